@@ -1,0 +1,63 @@
+# One word per thing that people do. `make` alone lists them.
+# The environment is .venv, made from the hashed requirements; nothing is installed elsewhere.
+
+PYTHON ?= python3
+PORT ?= 8000
+HTTPS ?=
+WORKERS ?= 2
+VENV := .venv
+PY := $(VENV)/bin/python
+MANAGE := $(PY) manage.py
+
+ifeq ($(HTTPS),1)
+export LABFLOW_HTTPS := 1
+endif
+
+.DEFAULT_GOAL := help
+.PHONY: help setup setup-dev demo demo-full run test test-long test-production lint bench lock
+
+help: ## Show this list
+	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 20
+
+setup: $(VENV)/.installed ## Make .venv with what labflow needs to run
+
+$(VENV)/.installed: requirements.txt .ci/setup.sh
+	@PYTHON="$(PYTHON)" .ci/setup.sh requirements.txt $@
+
+setup-dev: $(VENV)/.installed-dev ## The same with what the tests and the lint gate need
+
+$(VENV)/.installed-dev: requirements-dev.txt .ci/setup.sh
+	@PYTHON="$(PYTHON)" .ci/setup.sh requirements-dev.txt $@
+	@touch $(VENV)/.installed
+
+demo: setup ## A lab with cases in work, on http://localhost:8000 (HTTPS=1 for tablets with a camera)
+	@LABFLOW_DEMO=1 $(MANAGE) migrate --verbosity 0
+	@LABFLOW_DEMO=1 $(MANAGE) demo
+	@LABFLOW_DEMO=1 $(MANAGE) serve --port $(PORT) $(if $(filter 1,$(HTTPS)),--https)
+
+demo-full: setup ## The same on PostgreSQL and Redis, with its own servers while it runs
+	@PORT=$(PORT) .ci/with-servers.sh .ci/demo-full.sh
+
+run: setup ## Your own lab, empty at first
+	@$(MANAGE) migrate --verbosity 0
+	@$(MANAGE) serve --port $(PORT) $(if $(filter 1,$(HTTPS)),--https)
+
+test: setup-dev ## The whole suite on SQLite, browser tests included
+	@$(PY) -m pytest -n $(WORKERS) -m "not long and not production"
+
+test-production: setup-dev ## The whole suite on PostgreSQL and Redis, with its own servers
+	@.ci/with-servers.sh $(PY) -m pytest -n $(WORKERS) -m "not long"
+
+test-long: setup-dev ## The tests that take minutes
+	@LABFLOW_LONG=1 $(PY) -m pytest -m long
+
+lint: setup-dev ## Style, types, templates, layers, migrations, production settings
+	@.ci/lint.sh
+
+bench: setup ## How good the plan is on generated labs
+	@$(PY) -m cases.domain.planning.benchmark --lab 40 4 --seed 1 --seconds 20
+	@$(PY) -m cases.domain.planning.benchmark --lab 40 4 --seed 1 --seconds 20 --loose
+
+lock: setup-dev ## Lock the requirements again after an edit of a .in file (needs uv)
+	uv pip compile --generate-hashes --universal --python-version 3.11 requirements.in -o requirements.txt
+	uv pip compile --generate-hashes --universal --python-version 3.11 -c requirements.txt requirements-dev.in -o requirements-dev.txt

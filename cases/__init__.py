@@ -1,0 +1,1 @@
+"""The lab: one app in layers; imports point down only."""

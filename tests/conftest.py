@@ -1,0 +1,118 @@
+"""Fixtures of the house: time, files, browser, engine. Cases come from tests/factories.py."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import pytest
+from django.conf import settings as django_settings
+from django.db import connection
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+    from pytest_django.fixtures import Settings
+
+CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
+CHROMIUM_ARGUMENTS = (
+    "--no-sandbox",
+    "--disable-quic",
+    "--disable-background-networking",
+    "--disable-dev-shm-usage",
+)
+
+
+@pytest.fixture
+def now() -> datetime:
+    """A Wednesday in December, 09:42 UTC: the instant that tests pass in."""
+    return datetime(2026, 12, 9, 9, 42, tzinfo=UTC)
+
+
+@pytest.fixture(autouse=True)
+def _quiet_house(settings: Settings, tmp_path: Path) -> None:
+    """Keep files, mail and backups of a test in its own folder, and passwords quick."""
+    settings.MEDIA_ROOT = tmp_path / "files"
+    settings.BACKUP_DIR = tmp_path / "backups"
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture
+def engine() -> str:
+    """Return ``"sqlite"`` or ``"postgresql"``: what this run stands on."""
+    return connection.vendor
+
+
+def find_chromium() -> str | None:
+    """Return the path of the browser, from ``LABFLOW_CHROMIUM`` or the usual names."""
+    named = os.environ.get("LABFLOW_CHROMIUM")
+    if named:
+        return named
+    return next((path for path in map(shutil.which, CHROMIUM_NAMES) if path), None)
+
+
+@pytest.fixture(scope="session")
+def _browser() -> Iterator[Browser]:
+    path = find_chromium()
+    if path is None:
+        message = "No Chromium found. Install it (Debian: apt-get install chromium)."
+        if os.environ.get("CI", "").lower() in {"1", "true", "yes"}:
+            pytest.fail(message)
+        pytest.skip(message)
+    from playwright.sync_api import sync_playwright
+
+    # Playwright's sync interface leaves an event loop in the test's thread; Django then takes
+    # every query of the test for one from async code.
+    before = os.environ.get("DJANGO_ALLOW_ASYNC_UNSAFE")
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
+    try:
+        with sync_playwright() as playwright:
+            browser = playwright.chromium.launch(
+                executable_path=path, args=list(CHROMIUM_ARGUMENTS)
+            )
+            yield browser
+            browser.close()
+    finally:
+        if before is None:
+            del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
+        else:
+            os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = before
+
+
+@pytest.fixture
+def page(_browser: Browser) -> Iterator[Page]:
+    """A fresh browser window, 1280 x 900, light, in UTC and English.
+
+    A script error on the page or a refused policy (Content-Security-Policy) fails the test.
+    """
+    context = _browser.new_context(
+        viewport={"width": 1280, "height": 900},
+        locale="en-GB",
+        timezone_id="UTC",
+        color_scheme="light",
+    )
+    context.set_default_timeout(10_000)
+    page = context.new_page()
+    faults: list[str] = []
+    page.on("pageerror", lambda error: faults.append(str(error)))
+    page.on(
+        "console",
+        lambda message: (
+            faults.append(message.text)
+            if message.type == "error" and "Content Security Policy" in message.text
+            else None
+        ),
+    )
+    yield page
+    context.close()
+    assert faults == []
+
+
+@pytest.fixture(scope="session")
+def axe_source() -> str:
+    """The text of the accessibility checker; run it with ``page.evaluate``."""
+    folder = Path(django_settings.BASE_DIR) / "tests" / "vendor"
+    return (folder / "axe.min.js").read_text(encoding="utf-8")
