@@ -29,11 +29,11 @@ _SEPARATORS = re.compile(r"[\s\-\u2010-\u2015\u2212]+")
 _EXAMPLE = "26-0417-Z"
 
 
-class NotACaseNumber(ValueError):
+class NotACaseNumber(ValueError):  # noqa: N818 - reads as the refusal it is
     """The text has not the shape of a case number."""
 
 
-class WrongCheckCharacter(ValueError):
+class WrongCheckCharacter(ValueError):  # noqa: N818 - reads as the refusal it is
     """The text has the shape of a case number, but its last character does not fit."""
 
 

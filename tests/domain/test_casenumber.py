@@ -56,9 +56,21 @@ def test_parse_takes_any_case_spaces_and_hyphens(text: str) -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["", "   ", "26", "26-417-Z", "AB-0417-Z", "26-0417-", "26-0417-ZZ", "26_0417_Z", "\u0662\u06660417Z",
-     "26-00417-Z", "26-0000-A", "26-0417-Z;drop"],
-)  # fmt: skip
+    [
+        "",
+        "   ",
+        "26",
+        "26-417-Z",
+        "AB-0417-Z",
+        "26-0417-",
+        "26-0417-ZZ",
+        "26_0417_Z",
+        "\u0662\u06660417Z",
+        "26-00417-Z",
+        "26-0000-A",
+        "26-0417-Z;drop",
+    ],
+)
 def test_parse_refuses_other_shapes_with_the_next_step(text: str) -> None:
     with pytest.raises(NotACaseNumber, match="ticket"):
         parse(text)

@@ -18,9 +18,22 @@ def test_patient_reference_returns_a_code_unchanged(text: str) -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["", "7", "JONES", "A-B", "A1" * 8 + "2", "k12", "K 12", " K12", "K12\n", "K_12", "É12", "K\u00b2",
-     "K\u0664"],
-)  # fmt: skip
+    [
+        "",
+        "7",
+        "JONES",
+        "A-B",
+        "A1" * 8 + "2",
+        "k12",
+        "K 12",
+        " K12",
+        "K12\n",
+        "K_12",
+        "É12",
+        "K\u00b2",
+        "K\u0664",
+    ],
+)
 def test_patient_reference_refuses_anything_else_with_the_rule(text: str) -> None:
     assert not is_patient_reference(text)
     with pytest.raises(NotAPatientReference) as refusal:

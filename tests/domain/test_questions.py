@@ -1,0 +1,123 @@
+"""Questions to the practice: complete, answerable and written out in whole words."""
+
+import pytest
+
+from cases.domain.questions import (
+    ALWAYS_OFFERED,
+    BY_KEY,
+    BY_NUMBER,
+    QUESTIONS,
+    answer_to,
+    answers_to,
+    free_question,
+    write_out,
+)
+
+
+def test_questions_are_numbered_one_to_twenty_five() -> None:
+    assert [question.number for question in QUESTIONS] == list(range(1, 26))
+    assert len(BY_NUMBER) == len(BY_KEY) == 25
+
+
+def test_question_answers_have_distinct_keys_and_words() -> None:
+    for question in QUESTIONS:
+        answers = answers_to(question)
+        assert len({answer.key for answer in answers}) == len(answers), question.key
+        assert len({answer.words for answer in answers}) == len(answers), question.key
+        assert len(question.answers) >= 2, question.key
+
+
+def test_questions_that_reception_may_answer_are_dates_and_shades() -> None:
+    assert {q.number for q in QUESTIONS if q.reception} == {1, 2, 3, 21, 22, 24}
+
+
+@pytest.mark.parametrize(
+    ("number", "stops"),
+    [
+        (1, ("pour",)),
+        (2, ()),
+        (6, ("mount",)),
+        (7, ("cast-prep",)),
+        (14, ("wax",)),
+        (15, ("finish",)),
+        (20, ("clasps", "pack")),
+        (21, ("try-in", "wax")),
+        (24, ()),
+    ],
+)
+def test_question_stops_only_the_stages_it_names(number: int, stops: tuple[str, ...]) -> None:
+    assert BY_NUMBER[number].stops == stops
+
+
+def test_change_of_order_stops_the_stage_it_was_asked_at() -> None:
+    assert [q.number for q in QUESTIONS if q.stops_stage_asked_at] == [25]
+
+
+@pytest.mark.parametrize(
+    ("number", "answer", "needs"),
+    [
+        (1, "alginate", ("time",)),
+        (2, "yes", ("text", "minutes")),
+        (5, "new-impression", ("date",)),
+        (7, "these", ("arch",)),
+        (10, "move", ("teeth",)),
+        (22, "new-day", ("date",)),
+        (13, "yes", ()),
+        (9, "other", ("text",)),
+        (9, "ring-me", ()),
+    ],
+)
+def test_answer_says_what_must_be_entered_with_it(
+    number: int, answer: str, needs: tuple[str, ...]
+) -> None:
+    assert answer_to(BY_NUMBER[number], answer).needs == needs
+
+
+def test_an_ellipsis_in_an_answer_always_needs_an_entry() -> None:
+    for question in QUESTIONS:
+        for answer in question.answers:
+            assert not ("…" in answer.words and not answer.needs), answer
+
+
+def test_answer_to_refuses_an_unknown_key() -> None:
+    with pytest.raises(ValueError, match="Choose one of those shown"):
+        answer_to(BY_NUMBER[13], "perhaps")
+
+
+def test_write_out_fills_in_the_subject() -> None:
+    assert write_out(BY_NUMBER[13]).startswith("Do you want a cast kept")
+    assert write_out(BY_NUMBER[10], tooth=33) == "A clasp on 33 would show."
+    assert (
+        write_out(BY_NUMBER[17], tooth=44, room=0.8)
+        == "Is a wire over the bite at 44 possible? There is 0.8 mm."
+    )
+
+
+def test_write_out_fills_in_every_question() -> None:
+    for question in QUESTIONS:
+        written = write_out(question, **dict.fromkeys(question.placeholders, "35"))
+        assert "{" not in written
+
+
+@pytest.mark.parametrize("subject", [{}, {"tooth": ""}, {"tooth": " "}])
+def test_write_out_refuses_a_missing_subject(subject: dict[str, object]) -> None:
+    with pytest.raises(ValueError, match="about first: tooth"):
+        write_out(BY_NUMBER[8], **subject)
+
+
+def test_write_out_refuses_a_subject_without_a_place() -> None:
+    with pytest.raises(ValueError, match="no place for: tooth"):
+        write_out(BY_NUMBER[13], tooth=33)
+
+
+def test_free_question_keeps_the_words_and_offers_words_or_telephone() -> None:
+    question = free_question(" Is {this} yours? ", stops=("teeth",))
+
+    assert write_out(question) == "Is {this} yours?"
+    assert answers_to(question) == ALWAYS_OFFERED
+    assert question.stops == ("teeth",)
+
+
+def test_free_question_refuses_silence() -> None:
+    with pytest.raises(ValueError, match="Write the question"):
+        free_question("  ")
