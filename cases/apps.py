@@ -3,8 +3,18 @@
 from __future__ import annotations
 
 from importlib import import_module
+from typing import Any
 
 from django.apps import AppConfig
+from django.db.backends.signals import connection_created
+from django.db.models.signals import post_migrate
+
+
+def install_guard(*, using: str, **kwargs: Any) -> None:
+    """Put the triggers of the append-only record back after every migrate."""
+    from django.db import connections
+
+    import_module("cases.models.guard").install(connections[using])
 
 
 class CasesConfig(AppConfig):
@@ -14,5 +24,8 @@ class CasesConfig(AppConfig):
     verbose_name = "Cases"
 
     def ready(self) -> None:
-        """Register the checks; they need the registry, so not at import."""
+        """Register the checks and the guard; they need the registry, so not at import."""
         import_module("labflow.checks")
+        guard = import_module("cases.models.guard")
+        connection_created.connect(guard.provide, dispatch_uid="record-guard-function")
+        post_migrate.connect(install_guard, sender=self, dispatch_uid="record-guard-triggers")

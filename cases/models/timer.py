@@ -1,0 +1,79 @@
+"""Waits and alarms. The row is the truth; the queue only carries a nudge."""
+
+from __future__ import annotations
+
+from django.db import models
+
+
+class Timer(models.Model):
+    """An instant at which somebody must be told something about a case.
+
+    ``kind``: ``wait-over`` (setting, cooling or curing has ended), ``latest-soon`` and
+    ``latest`` (the next stage should have begun), ``pour-soon`` and ``pour`` (the impression's
+    own limit), ``forgotten`` (a stage runs suspiciously long). ``state``: ``pending``,
+    ``fired``, ``cancelled``.
+    """
+
+    case = models.ForeignKey("cases.Case", on_delete=models.PROTECT, related_name="timers")
+    stage = models.ForeignKey("cases.CaseStage", on_delete=models.PROTECT, related_name="timers")
+    kind = models.CharField(max_length=12)
+    due_at = models.DateTimeField()
+    state = models.CharField(max_length=10, default="pending")
+
+    class Meta:
+        ordering = ("due_at", "pk")
+        constraints = [
+            models.UniqueConstraint(
+                fields=["stage", "kind"],
+                condition=models.Q(state="pending"),
+                name="one_pending_timer_a_kind",
+            )
+        ]
+        indexes = [
+            models.Index(
+                fields=["due_at"], condition=models.Q(state="pending"), name="timer_pending"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.case} {self.kind} {self.due_at:%Y-%m-%d %H:%M}"
+
+
+class Alert(models.Model):
+    """A timer that went off; repeated until a person acknowledges it."""
+
+    timer = models.OneToOneField(Timer, on_delete=models.PROTECT, related_name="alert")
+    words = models.CharField(max_length=200)
+    raised_at = models.DateTimeField()
+    acknowledged_at = models.DateTimeField(null=True, blank=True)
+    acknowledged_by = models.ForeignKey(
+        "cases.Person", null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta:
+        ordering = ("raised_at", "pk")
+        indexes = [
+            models.Index(
+                fields=["raised_at"],
+                condition=models.Q(acknowledged_at__isnull=True),
+                name="alert_open",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.words
+
+
+class Delivery(models.Model):
+    """The handing over of one alert, at least once: claimed by lease, then marked sent."""
+
+    alert = models.OneToOneField(Alert, on_delete=models.PROTECT, related_name="delivery")
+    lease_until = models.DateTimeField(null=True, blank=True)
+    sent_at = models.DateTimeField(null=True, blank=True)
+    times = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return f"{self.alert} × {self.times}"

@@ -1,0 +1,1 @@
+"""Signing in, invitations, passwords, tablets and PINs."""

@@ -1,0 +1,1 @@
+"""The bench: my work now, checks, waits."""

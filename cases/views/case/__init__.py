@@ -1,0 +1,1 @@
+"""One case: its page, history, design, questions, photographs."""

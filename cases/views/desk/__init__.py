@@ -1,0 +1,1 @@
+"""The front desk: logging what came in, open cases, look-up."""

@@ -1,0 +1,1 @@
+"""Packing, papers and the van."""

@@ -1,0 +1,1 @@
+"""The lab's own settings: people, hours, practices, stations, routes."""

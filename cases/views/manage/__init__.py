@@ -1,0 +1,1 @@
+"""The manager's day: flow, countersigns, rework, closing time."""

@@ -1,0 +1,1 @@
+"""The dentist's side."""

@@ -1,0 +1,7 @@
+"""Addresses: the dentist's side."""
+
+from __future__ import annotations
+
+from django.urls import URLPattern
+
+urlpatterns: list[URLPattern] = []

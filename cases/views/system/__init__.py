@@ -1,0 +1,1 @@
+"""Alarms, files and the program's own health."""
