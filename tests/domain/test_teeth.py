@@ -40,7 +40,7 @@ def test_universal_letters_run_clockwise(letter: str, fdi: int) -> None:
 
 @pytest.mark.parametrize(
     ("label", "fdi"),
-    [("UR6", 16), ("UL1", 21), ("LL8", 38), ("LR5", 45), ("URa", 55), ("LLe", 75), ("LRC", 83)],
+    [("UR6", 16), ("UL1", 21), ("LL8", 38), ("LR5", 45), ("URa", 51), ("LLe", 75), ("LRC", 83)],
 )
 def test_palmer_labels_name_quadrant_and_place(label: str, fdi: int) -> None:
     assert teeth.to_fdi(label, "palmer") == fdi
