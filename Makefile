@@ -4,14 +4,13 @@
 PYTHON ?= python3
 PORT ?= 8000
 HTTPS ?=
+HOST ?= $(if $(filter 1,$(HTTPS)),0.0.0.0,127.0.0.1)
 WORKERS ?= 2
 VENV := .venv
 PY := $(VENV)/bin/python
 MANAGE := $(PY) manage.py
 
-ifeq ($(HTTPS),1)
-export LABFLOW_HTTPS := 1
-endif
+SERVE := $(MANAGE) serve --host $(HOST) --port $(PORT) $(if $(filter 1,$(HTTPS)),--https)
 
 .DEFAULT_GOAL := help
 .PHONY: help setup setup-dev demo demo-full run test test-long test-production lint bench lock
@@ -33,14 +32,14 @@ $(VENV)/.installed-dev: requirements-dev.txt .ci/setup.sh
 demo: setup ## A lab with cases in work, on http://localhost:8000 (HTTPS=1 for tablets with a camera)
 	@LABFLOW_DEMO=1 $(MANAGE) migrate --verbosity 0
 	@LABFLOW_DEMO=1 $(MANAGE) demo
-	@LABFLOW_DEMO=1 $(MANAGE) serve --port $(PORT) $(if $(filter 1,$(HTTPS)),--https)
+	@LABFLOW_DEMO=1 $(SERVE)
 
 demo-full: setup ## The same on PostgreSQL and Redis, with its own servers while it runs
-	@PORT=$(PORT) .ci/with-servers.sh .ci/demo-full.sh
+	@HOST=$(HOST) PORT=$(PORT) .ci/with-servers.sh .ci/demo-full.sh
 
 run: setup ## Your own lab, empty at first
 	@$(MANAGE) migrate --verbosity 0
-	@$(MANAGE) serve --port $(PORT) $(if $(filter 1,$(HTTPS)),--https)
+	@$(SERVE)
 
 test: setup-dev ## The whole suite on SQLite, browser tests included
 	@$(PY) -m pytest -n $(WORKERS) -m "not long and not production"

@@ -11,9 +11,7 @@ from django.core.checks import CheckMessage, Error, Tags, register
 
 
 @register(Tags.compatibility)
-def check_utc(
-    app_configs: Sequence[AppConfig] | None, **kwargs: Any
-) -> list[CheckMessage]:
+def check_utc(app_configs: Sequence[AppConfig] | None, **kwargs: Any) -> list[CheckMessage]:
     """Refuse to start when instants would not be stored in UTC."""
     if settings.TIME_ZONE == "UTC" and settings.USE_TZ:
         return []

@@ -25,7 +25,8 @@ DEMO = env.flag("LABFLOW_DEMO", default=False)
 
 if PRODUCTION:
     SECRET_KEY = env.required(
-        "LABFLOW_SECRET_KEY", "Sign-ins and links are signed with it: at least 50 random characters."
+        "LABFLOW_SECRET_KEY",
+        "Sign-ins and links are signed with it: at least 50 random characters.",
     )
     ALLOWED_HOSTS = env.names("LABFLOW_HOSTS")
 else:

@@ -13,6 +13,8 @@ import pytest
 from django.conf import settings as django_settings
 from django.db import connection
 
+from labflow import celery_app
+
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
     from pytest_django.fixtures import Settings
@@ -24,6 +26,11 @@ CHROMIUM_ARGUMENTS = (
     "--disable-background-networking",
     "--disable-dev-shm-usage",
 )
+
+
+def pytest_configure() -> None:
+    """Keep nudges of the tests in memory: tests call tasks themselves, nothing runs beside them."""
+    celery_app.conf.update(broker_url="memory://", beat_schedule={})
 
 
 @pytest.fixture

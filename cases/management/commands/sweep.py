@@ -1,0 +1,17 @@
+"""``manage.py sweep``: what the clock does every 15 seconds, once, now."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.core.management.base import BaseCommand
+
+from cases.tasks import sweep
+
+
+class Command(BaseCommand):
+    help = "Run one sweep now: due timers, alerts, leases, the heartbeat."
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        sweep()
+        self.stdout.write("One sweep has run.")
