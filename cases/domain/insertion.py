@@ -1,0 +1,145 @@
+"""The insertion report: how the piece seated, in five fields, as the dentist tells it.
+
+"Not reported" is never counted as good. The report says what was seen and done at the chair;
+it judges nobody, and the program draws no diagnosis from it.
+
+Fields and answers: common practice, no published source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from cases.domain.reasons import ADJUSTMENT, Reason
+
+NOT_REPORTED = "not-reported"
+GOOD = "good"
+
+
+@dataclass(frozen=True)
+class ReportField:
+    """One field of the report; ``answers`` is empty for the number of minutes."""
+
+    key: str
+    words: str
+    answers: tuple[Reason, ...]
+
+
+_NOT_REPORTED = Reason(NOT_REPORTED, "Not reported")
+
+FIELDS: tuple[ReportField, ...] = (
+    ReportField(
+        "retention",
+        "Hold",
+        (
+            Reason(GOOD, "Good"),
+            Reason("loose", "Too loose"),
+            Reason("tight", "Too tight"),
+            _NOT_REPORTED,
+        ),
+    ),
+    ReportField(
+        "support",
+        "Seating and support",
+        (
+            Reason(GOOD, "Went down and does not rock"),
+            Reason("eased", "Went down after easing"),
+            Reason("rocks", "Rocks"),
+            Reason("does-not-seat", "Does not seat"),
+            _NOT_REPORTED,
+        ),
+    ),
+    ReportField(
+        "occlusion",
+        "Bite",
+        (
+            Reason(GOOD, "Good"),
+            Reason("ground-in", "Ground in at the chair"),
+            Reason("high", "Still high"),
+            Reason("open", "Out of contact"),
+            _NOT_REPORTED,
+        ),
+    ),
+    ReportField(
+        "sore_spots",
+        "Sore spots",
+        (
+            Reason(GOOD, "None"),
+            Reason("eased", "Some, eased"),
+            Reason("remain", "Some remain"),
+            _NOT_REPORTED,
+        ),
+    ),
+    ReportField("chairside_minutes", "Minutes spent adjusting at the chair", ()),
+)
+
+MOST_MINUTES = 600  # minutes; a longer entry is taken for a slip of the finger. Judgement.
+
+
+@dataclass(frozen=True)
+class InsertionReport:
+    """One report. ``chairside_minutes`` is None when not reported; 0 means none was needed.
+
+    ``adjusted`` holds keys of the adjustment list: what was adjusted at the chair.
+    """
+
+    retention: str = NOT_REPORTED
+    support: str = NOT_REPORTED
+    occlusion: str = NOT_REPORTED
+    sore_spots: str = NOT_REPORTED
+    chairside_minutes: int | None = None
+    adjusted: tuple[str, ...] = ()
+
+
+def insertion_report(
+    *,
+    retention: str = NOT_REPORTED,
+    support: str = NOT_REPORTED,
+    occlusion: str = NOT_REPORTED,
+    sore_spots: str = NOT_REPORTED,
+    chairside_minutes: int | None = None,
+    adjusted: Sequence[str] = (),
+) -> InsertionReport:
+    """Check the entries of a report and return it, repeated adjustments dropped.
+
+    Raises
+    ------
+    ValueError
+        An answer that is not offered, minutes out of range, or an unknown adjustment.
+    """
+    given = {
+        "retention": retention,
+        "support": support,
+        "occlusion": occlusion,
+        "sore_spots": sore_spots,
+    }
+    for field in FIELDS:
+        offered = {answer.key for answer in field.answers}
+        if offered and given[field.key] not in offered:
+            raise ValueError(f"{field.words}: choose one of the answers shown.")
+    if chairside_minutes is not None and not 0 <= chairside_minutes <= MOST_MINUTES:
+        raise ValueError(
+            f"Minutes at the chair must lie between 0 and {MOST_MINUTES}. "
+            "Leave the field empty when nobody counted them."
+        )
+    keys = tuple(ADJUSTMENT.get(key).key for key in dict.fromkeys(adjusted))
+    return InsertionReport(
+        retention, support, occlusion, sore_spots, chairside_minutes, adjusted=keys
+    )
+
+
+def seated_without_adjustment(report: InsertionReport) -> bool | None:
+    """Say whether the piece seated as it came: True, False, or None when too little was told.
+
+    One bad field is enough for False. True needs all five fields, every one good and no
+    minute spent; anything not reported in between gives None.
+    """
+    answers = (report.retention, report.support, report.occlusion, report.sore_spots)
+    if report.adjusted or report.chairside_minutes:
+        return False
+    if any(answer not in (GOOD, NOT_REPORTED) for answer in answers):
+        return False
+    if NOT_REPORTED in answers or report.chairside_minutes is None:
+        return None
+    return True

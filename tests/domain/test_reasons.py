@@ -1,0 +1,100 @@
+"""Reason lists: stable keys, words where needed, one main reason."""
+
+import pytest
+
+from cases.domain.reasons import (
+    ADJUSTMENT,
+    CONCESSION,
+    HOLD,
+    HOLD_WAITS_FOR,
+    OTHER,
+    REASON_LISTS,
+    REMAKE,
+    REMAKE_ORIGIN,
+    SEND_BACK,
+    SKIP,
+    Choice,
+    choose,
+    usually_waits_for,
+)
+
+
+@pytest.mark.parametrize(
+    ("name", "count"),
+    [
+        ("send-back", 12),
+        ("remake", 12),
+        ("adjustment", 12),
+        ("hold", 13),
+        ("skip", 10),
+        ("concession", 11),
+        ("block-out-other", 8),
+        ("time-corrected", 7),
+    ],
+)
+def test_reason_list_is_complete_and_ends_with_other(name: str, count: int) -> None:
+    reasons = REASON_LISTS[name].reasons
+
+    assert len(reasons) == count + 1
+    assert reasons[-1] == OTHER
+    assert len({reason.key for reason in reasons}) == len(reasons)
+    assert len({reason.words for reason in reasons}) == len(reasons)
+
+
+def test_reason_lists_are_eight() -> None:
+    assert len(REASON_LISTS) == 8
+
+
+def test_get_returns_the_reason_or_names_the_list() -> None:
+    assert SEND_BACK.get("bracing-low").words == "Bracing too low"
+    with pytest.raises(ValueError, match="not a reason in the list “Remake”"):
+        REMAKE.get("bracing-low")
+
+
+def test_remake_origin_does_not_name_a_person_and_may_be_unknown() -> None:
+    assert [origin.key for origin in REMAKE_ORIGIN] == [
+        "impression", "order", "design", "bench", "material", "transport", "mouth-changed",
+        "not-known",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("reason", "waits_for"),
+    [("answer", "practice"), ("on-order", "supplier"), ("equipment", "repairer"),
+     ("disinfection-unknown", "laboratory"), ("person-away", "laboratory"), ("other", "practice")],
+)  # fmt: skip
+def test_usually_waits_for_offers_the_likeliest_party(reason: str, waits_for: str) -> None:
+    assert usually_waits_for(reason) == waits_for
+
+
+def test_usually_waits_for_covers_every_hold_reason() -> None:
+    offered = {party.key for party in HOLD_WAITS_FOR}
+
+    assert {usually_waits_for(reason.key) for reason in HOLD.reasons} <= offered
+    with pytest.raises(ValueError, match="not a reason"):
+        usually_waits_for("sunshine")
+
+
+def test_choose_keeps_one_main_reason_and_each_further_one_once() -> None:
+    chosen = choose(ADJUSTMENT, "rocks", ["bite-high", "rocks", "bite-high"], " lower left ")
+
+    assert chosen == Choice("rocks", ("bite-high",), "lower left")
+
+
+@pytest.mark.parametrize("main", ["other", "no-time"])
+def test_choose_asks_for_words_where_the_reason_says_nothing_alone(main: str) -> None:
+    with pytest.raises(ValueError, match="needs words beside it"):
+        choose(SKIP, main, text="  ")
+    assert choose(SKIP, main, text="the manager") == Choice(main, (), "the manager")
+
+
+def test_choose_asks_for_words_for_a_further_other() -> None:
+    with pytest.raises(ValueError, match="needs words"):
+        choose(CONCESSION, "cosmetic", ["other"])
+
+
+def test_choose_refuses_no_reason_and_a_foreign_one() -> None:
+    with pytest.raises(ValueError, match="Choose a main reason"):
+        choose(CONCESSION, "")
+    with pytest.raises(ValueError, match="not a reason"):
+        choose(CONCESSION, "cosmetic", ["rocks"])
