@@ -1,0 +1,185 @@
+"""Cautions of the bench: the usual warnings for each hazard, shown at the stages that have it.
+
+They remind; they do not replace the safety data sheet, the maker's instructions or the rules of
+the place. The program never shows that something is safe.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+DEFER = (
+    "Reminder only: follow the safety data sheet, the maker's instructions and your local "
+    "authority."
+)
+
+# Exposure limits for methyl methacrylate vapour, 8 h average.
+MMA_LIMIT_PPM_US = 100  # ppm; NIOSH REL and OSHA PEL; cdc.gov/niosh/idlh/80626, read
+MMA_LIMIT_PPM_EU = 50  # ppm; Directive 2009/161/EU, row not seen, from memory
+MMA_FLASH_POINT_C = 10  # °C, open cup, about; from memory of makers' data sheets
+# Respirable crystalline silica, 8 h average.
+SILICA_LIMIT_UG_M3 = 50  # µg/m³; OSHA 29 CFR 1910.1053, from memory; trade article seen agrees
+
+
+@dataclass(frozen=True)
+class Caution:
+    """One hazard with what to do, in plain words, and where the words come from."""
+
+    key: str
+    title: str
+    words: tuple[str, ...]
+    source: str
+
+
+CAUTIONS: tuple[Caution, ...] = (
+    Caution(
+        "monomer",
+        "Monomer (liquid and vapour)",
+        (
+            "Work under extraction or with the window open, and keep the bottle closed.",
+            "No flame, torch or boil-out burner near it: the vapour is heavier than air, creeps "
+            f"along the bench and catches fire (flash point about {MMA_FLASH_POINT_C} °C).",
+            "Keep it off the skin: it can make you allergic for life, and it passes through "
+            "ordinary gloves.",
+            f"Limits for the air of the room: {MMA_LIMIT_PPM_US} ppm over 8 hours in the United "
+            f"States, {MMA_LIMIT_PPM_EU} ppm in the European Union; your country may ask for "
+            "less.",
+            "Never weigh powder into a beaker that is wet with monomer: it can heat up by itself.",
+        ),
+        "NIOSH and OSHA for 100 ppm, read; EU limit and flash point from memory; skin and fire: "
+        "common practice",
+    ),
+    Caution(
+        "press",
+        "Press and clamp",
+        (
+            "Hands clear before you close. Stand the flask in the middle of the plate.",
+            "Never go above the pressure that the press's maker allows.",
+            "A spring clamp jumps when it opens: hold it.",
+        ),
+        "common practice, no published source; OSHA 1910.212 for guards, from memory",
+    ),
+    Caution(
+        "boiling-water",
+        "Boiling water and hot wax",
+        (
+            "Open the lid away from you and let the steam out first.",
+            "Use tongs and heat-proof gloves; keep the floor dry.",
+            "The bath needs its low-water cut-out and an earth-leakage breaker.",
+            "A burn: cool running water at once, then your first-aid rule.",
+        ),
+        "common practice, no published source; the tank's manual",
+    ),
+    Caution(
+        "torch",
+        "Torch, solder and weld",
+        (
+            "Eye shade, extraction, hair tied back; nothing that burns on the bench, and no "
+            "monomer in the room.",
+            "No solder with cadmium. Fluoride flux smokes: do not breathe it.",
+            "Gas cylinders chained, valves shut when you leave.",
+            "Set the hot work down where nobody will pick it up.",
+        ),
+        "OSHA 1910.252, from memory; common practice",
+    ),
+    Caution(
+        "plaster-dust",
+        "Plaster and stone dust",
+        (
+            "Weigh, mix and trim with extraction; trim wet. Do not sweep dry or blow off with air.",
+            f"Stone and investment can hold silica: {SILICA_LIMIT_UG_M3} µg in a cubic metre over "
+            "8 hours is the limit in the United States.",
+        ),
+        "OSHA 29 CFR 1910.1053, from memory",
+    ),
+    Caution(
+        "grinding-dust",
+        "Grinding acrylic and metal",
+        (
+            "Extraction on, eye protection on, hair and sleeves tied back.",
+            "Cut wire ends fly: hold the end, or cut under a cloth.",
+            "Hold the piece so that a wheel that catches a clasp throws it away from you.",
+            "Nickel and beryllium alloys: never grind without extraction.",
+        ),
+        "common practice, no published source; OSHA 1910.1024 for beryllium, from memory",
+    ),
+    Caution(
+        "infection",
+        "What comes out of a mouth",
+        (
+            "Gloves, glasses and mask until it is cleaned, disinfected and rinsed.",
+            "Not known whether it was disinfected means: not disinfected.",
+            "Keep the contact time on the disinfectant's label. Do not do it twice: it can spoil "
+            "the impression.",
+            "Fresh pumice and a clean wheel for each patient.",
+        ),
+        "CDC, Guidelines for Infection Control in Dental Health-Care Settings, MMWR 2003;52 "
+        "(RR-17), from memory; not twice: common practice",
+    ),
+    Caution(
+        "hot-flask",
+        "Hot flask",
+        (
+            "Tongs or heat-proof gloves. A flask that looks cold may not be.",
+            "Do not cool it quickly and do not open it hot: the piece warps.",
+        ),
+        "common practice; slow cooling: Phillips' Science of Dental Materials, from memory",
+    ),
+    Caution(
+        "overnight-cure",
+        "Cure with nobody there",
+        (
+            "Timer, low-water cut-out and lid in order; nothing that burns beside the bath.",
+            "Only where the building's fire and insurance rules allow it.",
+        ),
+        "common practice, no published source; the site's rules",
+    ),
+)
+
+BY_KEY: dict[str, Caution] = {caution.key: caution for caution in CAUTIONS}
+
+# Which hazards a stage has. Judgement; a laboratory may know more of its own rooms.
+_AT_STAGE: dict[str, tuple[str, ...]] = {
+    "receive": ("infection",),
+    "disinfect": ("infection",),
+    "pour": ("plaster-dust", "infection"),
+    "trim": ("plaster-dust",),
+    "rim": ("boiling-water",),
+    "cast-prep": ("plaster-dust",),
+    "block-out": ("plaster-dust",),
+    "copy-mould": ("boiling-water",),
+    "copy-cast": ("plaster-dust",),
+    "mount": ("plaster-dust",),
+    "clasps": ("grinding-dust",),
+    "bar": ("grinding-dust",),
+    "join": ("torch",),
+    "teeth": ("grinding-dust", "boiling-water"),
+    "try-in": ("infection",),
+    "wax": ("boiling-water",),
+    "flask-lower": ("plaster-dust",),
+    "flask-upper": ("plaster-dust",),
+    "boil-out": ("boiling-water", "hot-flask"),
+    "separate": ("hot-flask", "monomer"),
+    "pack": ("monomer", "press"),
+    "clamp": ("press",),
+    "cure": ("boiling-water", "hot-flask", "overnight-cure"),
+    "cool": ("hot-flask",),
+    "deflask": ("hot-flask", "press", "plaster-dust"),
+    "bite": ("grinding-dust",),
+    "take-off": ("plaster-dust",),
+    "fit": ("grinding-dust",),
+    "finish": ("grinding-dust",),
+    "polish": ("grinding-dust", "infection"),
+    "inspect": ("infection",),
+    "pack-out": ("infection",),
+}
+
+
+def for_stage(key: str) -> tuple[Caution, ...]:
+    """Return the cautions of a stage, the first hazard first; none for a stage without."""
+    return tuple(BY_KEY[hazard] for hazard in _AT_STAGE.get(key, ()))
+
+
+def stages_with_cautions() -> frozenset[str]:
+    """Return the keys of all stages that have a caution."""
+    return frozenset(_AT_STAGE)
