@@ -29,11 +29,11 @@ _SEPARATORS = re.compile(r"[\s\-\u2010-\u2015\u2212]+")
 _EXAMPLE = "26-0417-Z"
 
 
-class NotACaseNumber(ValueError):  # noqa: N818 - reads as the refusal it is
+class NotACaseNumber(ValueError):
     """The text has not the shape of a case number."""
 
 
-class WrongCheckCharacter(ValueError):  # noqa: N818 - reads as the refusal it is
+class WrongCheckCharacter(ValueError):
     """The text has the shape of a case number, but its last character does not fit."""
 
 

@@ -19,7 +19,7 @@ RULE = (
 _SHAPE = re.compile(rf"(?=.*[0-9])[A-Z0-9\-/.]{{{SHORTEST},{LONGEST}}}")
 
 
-class NotAPatientReference(ValueError):  # noqa: N818 - reads as the refusal it is
+class NotAPatientReference(ValueError):
     """The text is not a patient reference; the message is the rule."""
 
 
