@@ -119,6 +119,8 @@ STATIC_ROOT = env.path("LABFLOW_STATIC", VAR_DIR / "static")
 STATICFILES_DIRS = [BASE_DIR / "static"]
 # Embedded serves static/ as it stands, so nothing has to be collected before the first start.
 WHITENOISE_USE_FINDERS = not PRODUCTION
+if not PRODUCTION:
+    STATIC_ROOT.mkdir(parents=True, exist_ok=True)
 WHITENOISE_AUTOREFRESH = DEBUG
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},

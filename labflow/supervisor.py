@@ -83,6 +83,8 @@ def parts(
     environment = {
         "LABFLOW_HOSTS": ",".join([*names, *settings.ALLOWED_HOSTS]),
         "LABFLOW_HTTPS": "1" if certificate or settings.HTTPS else "0",
+        # serve says it itself, once and shorter.
+        "PYTHONWARNINGS": "ignore:You're running the worker with superuser privileges",
     }
     celery = [sys.executable, "-m", "celery", "-A", "labflow", "--quiet"]
     worker = [

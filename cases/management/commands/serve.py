@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import socket
 from argparse import ArgumentParser
 from typing import Any
@@ -27,6 +28,8 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         host, port = str(options["host"]), int(options["port"])
         self._refuse_a_taken_port(host, port)
+        if hasattr(os, "geteuid") and os.geteuid() == 0:
+            self._say("You start the lab as root. An ordinary account is enough, and safer.")
         names = host_names(host)
         certificate = self._certificate(names) if options["https"] else None
         try:
