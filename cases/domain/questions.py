@@ -346,8 +346,21 @@ QUESTIONS: tuple[Question, ...] = (
     ),
 )
 
-BY_NUMBER: dict[int, Question] = {question.number: question for question in QUESTIONS}
-BY_KEY: dict[str, Question] = {question.key: question for question in QUESTIONS}
+BY_NUMBER: dict[int, Question] = {asked.number: asked for asked in QUESTIONS}
+BY_KEY: dict[str, Question] = {asked.key: asked for asked in QUESTIONS}
+
+
+def question(number: int) -> Question:
+    """Return the question with this number in the laboratory's list.
+
+    Raises
+    ------
+    LookupError
+        When there is none.
+    """
+    if number not in BY_NUMBER:
+        raise LookupError(f"There is no question number {number}. Choose one of the list.")
+    return BY_NUMBER[number]
 
 
 def free_question(words: str, *, stops: tuple[str, ...] = ()) -> Question:
@@ -365,12 +378,12 @@ def free_question(words: str, *, stops: tuple[str, ...] = ()) -> Question:
     return Question(0, "own-words", plain, (), stops=stops)
 
 
-def answers_to(question: Question) -> tuple[Answer, ...]:
+def answers_to(asked: Question) -> tuple[Answer, ...]:
     """Return every answer that may be chosen, "Other" and "Please ring me" last."""
-    return question.answers + ALWAYS_OFFERED
+    return asked.answers + ALWAYS_OFFERED
 
 
-def answer_to(question: Question, key: str) -> Answer:
+def answer_to(asked: Question, key: str) -> Answer:
     """Return the answer with this key.
 
     Raises
@@ -378,31 +391,31 @@ def answer_to(question: Question, key: str) -> Answer:
     ValueError
         When the question has no such answer.
     """
-    for answer in answers_to(question):
+    for answer in answers_to(asked):
         if answer.key == key:
             return answer
     raise ValueError(f"“{key}” is not an answer to this question. Choose one of those shown.")
 
 
-def write_out(question: Question, **subject: object) -> str:
+def write_out(asked: Question, **subject: object) -> str:
     """Return the words of a question with its subject filled in.
 
     Parameters
     ----------
-    question : Question
+    asked : Question
     **subject
-        One value for each of ``question.placeholders``, for example ``tooth=33``.
+        One value for each of ``asked.placeholders``, for example ``tooth=33``.
 
     Raises
     ------
     ValueError
         When a value is missing, or one is given that the words have no place for.
     """
-    wanted = set(question.placeholders)
+    wanted = set(asked.placeholders)
     missing = sorted(name for name in wanted if not str(subject.get(name, "")).strip())
     if missing:
         raise ValueError(f"Say what the question is about first: {', '.join(missing)}.")
     unknown = sorted(set(subject) - wanted)
     if unknown:
         raise ValueError(f"The question has no place for: {', '.join(unknown)}.")
-    return question.words.format(**subject)
+    return asked.words.format(**subject)

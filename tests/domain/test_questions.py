@@ -10,21 +10,22 @@ from cases.domain.questions import (
     answer_to,
     answers_to,
     free_question,
+    question,
     write_out,
 )
 
 
 def test_questions_are_numbered_one_to_twenty_five() -> None:
-    assert [question.number for question in QUESTIONS] == list(range(1, 26))
+    assert [asked.number for asked in QUESTIONS] == list(range(1, 26))
     assert len(BY_NUMBER) == len(BY_KEY) == 25
 
 
 def test_question_answers_have_distinct_keys_and_words() -> None:
-    for question in QUESTIONS:
-        answers = answers_to(question)
-        assert len({answer.key for answer in answers}) == len(answers), question.key
-        assert len({answer.words for answer in answers}) == len(answers), question.key
-        assert len(question.answers) >= 2, question.key
+    for asked in QUESTIONS:
+        answers = answers_to(asked)
+        assert len({answer.key for answer in answers}) == len(answers), asked.key
+        assert len({answer.words for answer in answers}) == len(answers), asked.key
+        assert len(asked.answers) >= 2, asked.key
 
 
 def test_questions_that_reception_may_answer_are_dates_and_shades() -> None:
@@ -74,8 +75,8 @@ def test_answer_says_what_must_be_entered_with_it(
 
 
 def test_an_ellipsis_in_an_answer_always_needs_an_entry() -> None:
-    for question in QUESTIONS:
-        for answer in question.answers:
+    for asked in QUESTIONS:
+        for answer in asked.answers:
             assert not ("…" in answer.words and not answer.needs), answer
 
 
@@ -94,8 +95,8 @@ def test_write_out_fills_in_the_subject() -> None:
 
 
 def test_write_out_fills_in_every_question() -> None:
-    for question in QUESTIONS:
-        written = write_out(question, **dict.fromkeys(question.placeholders, "35"))
+    for asked in QUESTIONS:
+        written = write_out(asked, **dict.fromkeys(asked.placeholders, "35"))
         assert "{" not in written
 
 
@@ -110,12 +111,18 @@ def test_write_out_refuses_a_subject_without_a_place() -> None:
         write_out(BY_NUMBER[13], tooth=33)
 
 
-def test_free_question_keeps_the_words_and_offers_words_or_telephone() -> None:
-    question = free_question(" Is {this} yours? ", stops=("teeth",))
+def test_question_finds_by_number_or_says_there_is_none() -> None:
+    assert question(14).key == "borders"
+    with pytest.raises(LookupError, match="no question number 26"):
+        question(26)
 
-    assert write_out(question) == "Is {this} yours?"
-    assert answers_to(question) == ALWAYS_OFFERED
-    assert question.stops == ("teeth",)
+
+def test_free_question_keeps_the_words_and_offers_words_or_telephone() -> None:
+    own = free_question(" Is {this} yours? ", stops=("teeth",))
+
+    assert write_out(own) == "Is {this} yours?"
+    assert answers_to(own) == ALWAYS_OFFERED
+    assert own.stops == ("teeth",)
 
 
 def test_free_question_refuses_silence() -> None:
