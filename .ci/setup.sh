@@ -11,7 +11,7 @@ stop() { printf '%s\n' "$@" >&2; exit 1; }
 
 command -v "$python" >/dev/null 2>&1 || stop \
   "There is no $python on this machine." \
-  "Install Python 3.11 or newer (Debian: apt-get install python3 python3-venv), or name yours: make PYTHON=/path/to/python $(basename "$marker")"
+  "Install Python 3.11 or newer (Debian: apt-get install python3 python3-venv), or name yours: make setup PYTHON=/path/to/python"
 
 if [ ! -x .venv/bin/python ]; then
   "$python" -c 'import sys; sys.exit(sys.version_info < (3, 11))' || stop \

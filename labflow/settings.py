@@ -214,6 +214,8 @@ LOGGING = {
         "cases": {"level": LOG_LEVEL},
         "labflow": {"level": LOG_LEVEL},
         "celery": {"level": "WARNING"},
+        # A page that is not there is the visitor's matter; a page that breaks is ours.
+        "django.request": {"level": "ERROR"},
         "django": {"handlers": [], "level": "WARNING", "propagate": True},
         "django.server": {"handlers": [], "level": "WARNING", "propagate": True},
     },
