@@ -179,6 +179,18 @@ _NEVER_OPEN = (
 )
 
 
+_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
+
+
+def say_day(day: date) -> str:
+    """Write a day as people say it: "Tuesday 3 March"."""
+    return f"{_WEEKDAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]}"
+
+
 def _minute(wall: time) -> int:
     return wall.hour * 60 + wall.minute
 

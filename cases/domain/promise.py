@@ -19,7 +19,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
-from cases.domain.calendar import LabCalendar
+from cases.domain.calendar import LabCalendar, say_day
 
 SEARCH_DAYS = 400  # days looked back or ahead for a ship day. Judgement.
 MONDAY_TO_FRIDAY = frozenset(range(5))  # weekday numbers, Monday 0
@@ -229,21 +229,21 @@ def propose(
     wanted = latest_ship_day(route, calendar, appointment_on=appointment_on, needed_on=needed_on)
     if first is None:
         return Proposal(None, False, None, (_NO_SHIP_DAY,))
-    ready = f"The work can be ready on {_say(calendar.local_day(finish))} at the earliest"
+    ready = f"The work can be ready on {say_day(calendar.local_day(finish))} at the earliest"
     if appointment_on is None and needed_on is None:
         reason = "Neither an appointment nor a day when it is needed is given. Ask the practice."
-        return Proposal(None, False, first, (reason, f"{ready}, to leave on {_say(first)}."))
+        return Proposal(None, False, first, (reason, f"{ready}, to leave on {say_day(first)}."))
     target = _target_words(route, appointment_on=appointment_on, needed_on=needed_on)
     if wanted is None:
         reason = f"No ship day reaches the practice by {target}."
-        return Proposal(None, False, first, (reason, f"{ready}, to leave on {_say(first)}."))
+        return Proposal(None, False, first, (reason, f"{ready}, to leave on {say_day(first)}."))
     if first > wanted:
-        late = f"It would have to leave on {_say(wanted)} to be there by {target}."
+        late = f"It would have to leave on {say_day(wanted)} to be there by {target}."
         arrival = route.arrives(first)
-        there = f" and is at the practice on {_say(arrival)}" if arrival else ""
-        choose = f"The first ship day that fits is {_say(first)}{there}. Choose."
+        there = f" and is at the practice on {say_day(arrival)}" if arrival else ""
+        choose = f"The first ship day that fits is {say_day(first)}{there}. Choose."
         return Proposal(None, False, first, (f"{ready}.", late, choose))
-    reason = f"{_say(wanted)} is the last ship day that reaches the practice by {target}."
+    reason = f"{say_day(wanted)} is the last ship day that reaches the practice by {target}."
     return Proposal(wanted, True, first, (reason, f"{ready}."))
 
 
@@ -274,19 +274,7 @@ def _ready_at(step: Step, done: dict[str, datetime], here: set[str], now: dateti
 
 def _target_words(route: ShipRoute, *, appointment_on: date | None, needed_on: date | None) -> str:
     if needed_on is not None:
-        return f"{_say(needed_on)}, the day the practice named"
+        return f"{say_day(needed_on)}, the day the practice named"
     last = must_arrive_by(route, appointment_on=appointment_on, needed_on=None)
-    day = _say(last) if last else "a working day"
+    day = say_day(last) if last else "a working day"
     return f"{day}, one working day before the appointment"
-
-
-_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
-)  # fmt: skip
-
-
-def _say(day: date) -> str:
-    """Write a day as people say it: "Tuesday 3 March"."""
-    return f"{_WEEKDAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]}"

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cases.domain.calendar import CLOSED, Hours, LabCalendar, NeverOpen
+from cases.domain.calendar import CLOSED, Hours, LabCalendar, NeverOpen, say_day
 
 RIGA = ZoneInfo("Europe/Riga")
 DAY: Hours = ((time(8), time(12)), (time(13), time(17)))
@@ -219,3 +219,8 @@ def test_added_minutes_are_exactly_the_open_minutes_in_between(
     end = LAB.add_open_minutes(start, minutes)
 
     assert LAB.open_minutes_between(start, end) == minutes
+
+
+def test_say_day_writes_a_day_as_people_say_it() -> None:
+    assert say_day(MONDAY) == "Monday 2 March"
+    assert say_day(date(2027, 12, 31)) == "Friday 31 December"
