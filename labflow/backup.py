@@ -83,7 +83,7 @@ def backup(now: datetime) -> Path:
 def nightly(now: datetime) -> Path | None:
     """Copy the database once per UTC day and keep the newest ``settings.BACKUPS_KEPT`` days.
 
-    Safe to call at every sweep: a day that has its copy costs one look at the folder, and a
+    Safe to call often: a day that has its copy costs one look at the folder, and a
     machine that was off at midnight makes its copy when it is switched on. Copies made by hand
     (:func:`backup`) are never removed.
 

@@ -122,6 +122,7 @@ WHITENOISE_USE_FINDERS = not PRODUCTION
 if not PRODUCTION:
     STATIC_ROOT.mkdir(parents=True, exist_ok=True)
 WHITENOISE_AUTOREFRESH = DEBUG
+WHITENOISE_ALLOW_ALL_ORIGINS = False
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {
@@ -167,8 +168,10 @@ if BEHIND_PROXY:
 if PRODUCTION:
     SECURE_SSL_REDIRECT = HTTPS
     SECURE_HSTS_SECONDS = env.number("LABFLOW_HSTS_SECONDS", 365 * 24 * 3600) if HTTPS else 0
-    SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
-    SECURE_HSTS_PRELOAD = HTTPS
+    # Only the owner of the domain can promise https for the names beside the lab's.
+    SECURE_HSTS_INCLUDE_SUBDOMAINS = env.flag("LABFLOW_HSTS_WHOLE_DOMAIN", default=False)
+    SECURE_HSTS_PRELOAD = SECURE_HSTS_INCLUDE_SUBDOMAINS
+    SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 
 # --- Mail ------------------------------------------------------------------------------------
 globals().update(email(env.text("LABFLOW_EMAIL"), folder=VAR_DIR / "mail"))
@@ -177,6 +180,7 @@ SERVER_EMAIL = DEFAULT_FROM_EMAIL
 
 # --- The clock's door: Celery ----------------------------------------------------------------
 SWEEP_EVERY_SECONDS = 15
+COPY_LOOK_EVERY_SECONDS = 600
 QUEUE_FILE = VAR_DIR / "queue.sqlite3"
 CELERY_BROKER_URL = REDIS_URL or f"sqla+sqlite:///{QUEUE_FILE}"
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
@@ -199,8 +203,14 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": float(SWEEP_EVERY_SECONDS),
         # A sweep that could not start in time is dropped: the next one sees the same rows.
         "options": {"expires": SWEEP_EVERY_SECONDS - 1},
-    }
+    },
+    "nightly-copy": {
+        "task": "labflow.tasks.nightly_copy",
+        "schedule": float(COPY_LOOK_EVERY_SECONDS),
+        "options": {"expires": COPY_LOOK_EVERY_SECONDS - 1},
+    },
 }
+CELERY_IMPORTS = ["labflow.tasks"]
 
 # --- What it says about itself ---------------------------------------------------------------
 LOG_LEVEL = env.text("LABFLOW_LOG_LEVEL", "INFO").upper()

@@ -9,9 +9,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import hypothesis
 import pytest
 from django.conf import settings as django_settings
 from django.db import connection
+from django.db.backends.base.operations import BaseDatabaseOperations
 
 from labflow import celery_app
 
@@ -31,6 +33,21 @@ CHROMIUM_ARGUMENTS = (
 def pytest_configure() -> None:
     """Keep nudges of the tests in memory: tests call tasks themselves, nothing runs beside them."""
     celery_app.conf.update(broker_url="memory://", beat_schedule={})
+    BaseDatabaseOperations.execute_sql_flush = _flush_with_guard_lifted
+    # A busy machine is slow, not wrong.
+    hypothesis.settings.register_profile("labflow", deadline=None)
+    hypothesis.settings.load_profile("labflow")
+
+
+_flush = BaseDatabaseOperations.execute_sql_flush
+
+
+def _flush_with_guard_lifted(operations: BaseDatabaseOperations, sql_list: list[str]) -> None:
+    """Let the flush after a transactional test delete the record, and nothing else do so."""
+    from cases.models.guard import lifted
+
+    with lifted():
+        _flush(operations, sql_list)
 
 
 @pytest.fixture

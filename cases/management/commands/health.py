@@ -50,7 +50,7 @@ class Command(BaseCommand):
         self.stdout.write(f"The web part answers {status}.")
 
     def _sweep(self) -> None:
-        last = Heartbeat.objects.order_by("-at").first()
+        last = Heartbeat.objects.filter(name="sweep").first()
         if last is None:
             raise CommandError("No sweep has run yet.")
         age = timezone.now() - last.at
