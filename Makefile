@@ -42,13 +42,13 @@ run: setup ## Your own lab, empty at first
 	@$(SERVE)
 
 test: setup-dev ## The whole suite on SQLite, browser tests included
-	@$(PY) -m pytest -n $(WORKERS) -m "not long and not production"
+	@$(PY) -m pytest -n $(WORKERS) -m "not long"
 
 test-production: setup-dev ## The whole suite on PostgreSQL and Redis, with its own servers
 	@.ci/with-servers.sh $(PY) -m pytest -n $(WORKERS) -m "not long"
 
 test-long: setup-dev ## The tests that take minutes
-	@LABFLOW_LONG=1 $(PY) -m pytest -m long
+	@$(PY) -m pytest -m long
 
 lint: setup-dev ## Style, types, templates, layers, migrations, production settings
 	@.ci/lint.sh

@@ -65,6 +65,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "cases.views.visitor.identify",
 ]
 ROOT_URLCONF = "labflow.urls"
 WSGI_APPLICATION = "labflow.wsgi.application"
@@ -78,6 +79,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "cases.views.frame.frame",
             ],
         },
     },
@@ -117,6 +119,8 @@ BACKUPS_KEPT = env.number("LABFLOW_BACKUPS_KEPT", 14, least=1)
 STATIC_URL = "static/"
 STATIC_ROOT = env.path("LABFLOW_STATIC", VAR_DIR / "static")
 STATICFILES_DIRS = [BASE_DIR / "static"]
+# Only what stands in static/: the files that packages bring along are not used here.
+STATICFILES_FINDERS = ["django.contrib.staticfiles.finders.FileSystemFinder"]
 # Embedded serves static/ as it stands, so nothing has to be collected before the first start.
 WHITENOISE_USE_FINDERS = not PRODUCTION
 if not PRODUCTION:

@@ -39,6 +39,16 @@ def pytest_configure() -> None:
     hypothesis.settings.load_profile("labflow")
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Skip with the reason what needs PostgreSQL and Redis where this run has none."""
+    if connection.vendor == "postgresql" and django_settings.REDIS_URL:
+        return
+    skip = pytest.mark.skip(reason="needs PostgreSQL and Redis: make test-production")
+    for item in items:
+        if item.get_closest_marker("production"):
+            item.add_marker(skip)
+
+
 _flush = BaseDatabaseOperations.execute_sql_flush
 
 
