@@ -1,0 +1,233 @@
+"""The acrylic on the arch: the outline of the base with its plate, and the run of the bar.
+
+A lower base is a band behind the teeth, an upper one a plate over the palate; both widen over the
+border where teeth are replaced. It is a picture of the plan, not the border of a real denture.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import hypot, sqrt
+from typing import Final
+
+from cases.domain import teeth
+from cases.domain.archform import ArchForm, ArchInput, Point
+
+# All in mm on the drawing; judgement, by eye.
+FLANGE_MM: Final = 2.6  # the border beyond the cheek side of a replaced crown
+PLATE_INNER_MM: Final = 9.6  # the inner edge of a lower plate, from the curve
+PALATE_TURN_MM: Final = 6.0  # where the back edge of a palate plate leaves the teeth
+PAD_MM: Final[dict[teeth.Arch, float]] = {"upper": 4.0, "lower": 5.0}  # beyond a free end
+END_RADIUS_MM: Final = 3.6
+RAMP_MM: Final = 2.6  # over which the border falls away beside a standing tooth
+HIDDEN_SHARE: Final = 0.12  # the plate reaches this far under a standing crown's middle
+BAR_INSET_MM: Final = 4.0
+SHORTEST_BAR_MM: Final = 8.0
+_STEP_MM: Final = 1.2
+_NEAR_MM: Final = (0.0, 0.08, 0.3, 0.7, 1.2, 1.8, 2.6)
+_CURVE_STEPS: Final = 18
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The stretch of the arch that the base covers, in mm along it, right end first."""
+
+    start_mm: float
+    end_mm: float
+
+    @property
+    def crosses_midline(self) -> bool:
+        """Whether it reaches both sides."""
+        return self.start_mm < 0 < self.end_mm
+
+
+def _reach(form: ArchForm, design: ArchInput, fdi: int, outward: int) -> float:
+    """How far along the arch the base goes at its outermost tooth on one side."""
+    place = form.places[fdi]
+    edge = place.along_mm + outward * place.width_mm / 2
+    if fdi not in design.replaced:
+        return edge - outward * 0.4
+    row = teeth.teeth_of_arch(form.arch)
+    index = row.index(fdi)
+    beyond = row[index + 1 :] if outward > 0 else tuple(reversed(row[:index]))
+    if all(tooth in design.absent for tooth in beyond):
+        return edge + outward * PAD_MM[form.arch]
+    if beyond[0] in design.absent:
+        return edge
+    return edge + outward * form.places[beyond[0]].width_mm * 0.55
+
+
+def span_of(form: ArchForm, design: ArchInput) -> Span | None:
+    """Find the stretch that the base covers: everything replaced, clasped or rested on.
+
+    Returns
+    -------
+    Span or None
+        None where nothing is replaced.
+    """
+    if not design.replaced:
+        return None
+    wanted = {*design.replaced, *design.rests, *(fdi for fdi, _ in design.clasp_origins)}
+    covered = [fdi for fdi in form.places if fdi in wanted]
+    return Span(_reach(form, design, covered[0], -1), _reach(form, design, covered[-1], 1))
+
+
+class BaseProfile:
+    """How far the base reaches outward and inward at each point along the arch."""
+
+    def __init__(self, form: ArchForm, design: ArchInput, span: Span) -> None:
+        """Collect the stretches where the border is full."""
+        self._places = list(form.places.values())
+        self._span = span
+        self._upper = form.arch == "upper"
+        self._full = self._full_stretches(design)
+
+    def _full_stretches(self, design: ArchInput) -> list[tuple[float, float]]:
+        stretches: list[tuple[float, float]] = []
+        for place in self._places:
+            if place.fdi not in design.replaced:
+                continue
+            if stretches and abs(stretches[-1][1] - place.start_mm) < _STEP_MM / 10:
+                stretches[-1] = (stretches[-1][0], place.end_mm)
+            else:
+                stretches.append((place.start_mm, place.end_mm))
+        standing = [place for place in self._places if place.fdi not in design.absent]
+        return [
+            (
+                start if any(place.end_mm <= start + 0.1 for place in standing) else -1e3,
+                end if any(place.start_mm >= end - 0.1 for place in standing) else 1e3,
+            )
+            for start, end in stretches
+        ]
+
+    def depth_at(self, along_mm: float) -> float:
+        """Depth of the crowns here, in mm, between the middles of the neighbours."""
+        places = self._places
+        if along_mm <= places[0].along_mm:
+            return places[0].depth_mm
+        for left, right in pairwise(places):
+            if along_mm <= right.along_mm:
+                share = (along_mm - left.along_mm) / (right.along_mm - left.along_mm)
+                return left.depth_mm + share * (right.depth_mm - left.depth_mm)
+        return places[-1].depth_mm
+
+    def _fullness(self, along_mm: float) -> float:
+        best = 0.0
+        for start, end in self._full:
+            share = min(along_mm - start, end - along_mm) / RAMP_MM
+            if share > 0:
+                best = max(best, sqrt(1 - (1 - min(share, 1.0)) ** 2))
+        return best
+
+    def _rounding(self, along_mm: float) -> float:
+        """1 away from the ends, falling to 0 at them along a quarter of a circle."""
+        near = min(along_mm - self._span.start_mm, self._span.end_mm - along_mm)
+        if near >= END_RADIUS_MM:
+            return 1.0
+        return sqrt(max(0.0, 1 - ((END_RADIUS_MM - near) / END_RADIUS_MM) ** 2))
+
+    def at(self, along_mm: float) -> tuple[float, float]:
+        """Outer and inner edge of the base, in mm from the curve."""
+        depth, full = self.depth_at(along_mm), self._fullness(along_mm)
+        outer = full * (depth / 2 + FLANGE_MM) - (1 - full) * depth * HIDDEN_SHARE
+        inner = -PALATE_TURN_MM if self._upper else -PLATE_INNER_MM
+        middle = inner if self._upper else (outer + inner) / 2
+        rounding = self._rounding(along_mm)
+        return middle + (outer - middle) * rounding, middle + (inner - middle) * rounding
+
+    def stations(self) -> list[float]:
+        """Points along the span at which the edges are sampled; closer where they turn."""
+        start, end = self._span.start_mm, self._span.end_mm
+        turns = [start, end, *(edge for stretch in self._full for edge in stretch)]
+        count = max(2, round((end - start) / _STEP_MM))
+        found = {round(start + (end - start) * k / count, 3) for k in range(count + 1)}
+        for turn in turns:
+            found |= {round(turn + side * near, 3) for near in _NEAR_MM for side in (-1, 1)}
+        return sorted(along for along in found if start <= along <= end)
+
+
+def _bow(
+    form: ArchForm, start_mm: float, end_mm: float, out_mm: float, inward: float, forward: float
+) -> list[Point]:
+    """Curve across the palate between two points of the arch.
+
+    ``inward`` pulls it towards the tongue where it leaves the arch, ``forward`` to the front teeth;
+    both as shares of the distance. A curve across the midline leaves towards the other side.
+    """
+    first, last = form.at(start_mm, out_mm), form.at(end_mm, out_mm)
+    distance = hypot(last[0] - first[0], last[1] - first[1])
+    front = form.at(0.0)[1]
+    push = forward * distance * (1 if front > 0 else -1)
+    slant = abs(last[1] - first[1]) / distance
+    pull = inward * distance * max(0.1, 1 - 1.3 * slant if start_mm * end_mm < 0 else 1.0)
+    controls = []
+    for along, point in ((start_mm, first), (end_mm, last)):
+        x, y = form.at(along, out_mm - 1.0)
+        if start_mm * end_mm < 0:
+            x, y = point[0] - (1 if point[0] > 0 else -1), point[1]
+        controls.append((point[0] + (x - point[0]) * pull, point[1] + (y - point[1]) * pull + push))
+    curve = []
+    for step in range(_CURVE_STEPS + 1):
+        t = step / _CURVE_STEPS
+        weights = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3)
+        ends = (first, controls[0], controls[1], last)
+        curve.append(
+            (
+                sum(w * point[0] for w, point in zip(weights, ends, strict=True)),
+                sum(w * point[1] for w, point in zip(weights, ends, strict=True)),
+            )
+        )
+    return curve
+
+
+def base_outline(form: ArchForm, design: ArchInput) -> tuple[Point, ...] | None:
+    """Outline the acrylic.
+
+    Returns
+    -------
+    tuple or None
+        A closed polygon in mm; None where nothing is replaced.
+    """
+    span = span_of(form, design)
+    if span is None:
+        return None
+    profile = BaseProfile(form, design, span)
+    edges = [(along, *profile.at(along)) for along in profile.stations()]
+    outer = [form.at(along, out) for along, out, _ in edges]
+    if form.arch == "lower":
+        return (*outer, *(form.at(along, inner) for along, _, inner in reversed(edges)))
+    inward, forward = (0.34, 0.1) if span.crosses_midline else (0.55, 0.0)
+    back = _bow(form, span.end_mm, span.start_mm, -PALATE_TURN_MM, inward, forward)
+    return (*outer, *back)
+
+
+def bar_line(form: ArchForm, design: ArchInput) -> tuple[Point, ...] | None:
+    """Line of the bar inside the base: behind the front teeth, or across the palate.
+
+    Returns
+    -------
+    tuple or None
+        An open line in mm; None without a bar, or where no base is there to hold it.
+    """
+    span = span_of(form, design)
+    if span is None or not design.bar:
+        return None
+    start, end = span.start_mm + BAR_INSET_MM, span.end_mm - BAR_INSET_MM
+    if span.crosses_midline:
+        places = form.places.values()
+        reach = max(place.along_mm for place in places if place.fdi % 10 == 6)
+        start, end = max(start, -reach), min(end, reach)
+    if end - start < SHORTEST_BAR_MM:
+        return None
+    canine = max(place.end_mm for place in form.places.values() if place.fdi % 10 == 3)
+    if form.arch == "upper" and start < -canine and end > canine:
+        return tuple(_bow(form, start, end, -8.5, 0.3, 0.12))
+    profile = BaseProfile(form, design, span)
+    count = max(4, round((end - start) / _STEP_MM))
+    line = []
+    for step in range(count + 1):
+        along = start + (end - start) * step / count
+        tongue_face = -profile.depth_at(along) / 2
+        line.append(form.at(along, (tongue_face - PLATE_INNER_MM) / 2))
+    return tuple(line)

@@ -1,0 +1,129 @@
+"""The arch drawing as inline SVG: classes and presentation attributes, no ``style``.
+
+The attributes alone give a legible picture (on screen and in a saved file); the style sheet of the
+app recolours the classes for the themes. Ink is ``currentColor``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from html import escape
+from itertools import groupby
+from typing import Final
+
+from cases.domain.archdrawing import Dot, Drawing, Label, Outline, Role, Shape
+
+# Used where no style sheet colours the classes.
+ACRYLIC: Final = "#eeb9a9"
+ACRYLIC_EDGE: Final = "#c98a77"
+CROWN: Final = "#fffefb"
+REPLACED_CROWN: Final = "#b3aa94"
+
+
+@dataclass(frozen=True, slots=True)
+class Ink:
+    """How one role is inked: class, fill, stroke and the width of the stroke in px."""
+
+    css_class: str
+    fill: str
+    stroke: str
+    small_px: float
+    large_px: float
+    extra: str = ""
+
+
+INKS: Final[dict[Role, Ink]] = {
+    "base": Ink("arch-base", ACRYLIC, ACRYLIC_EDGE, 0.5, 1.2),
+    "bar": Ink("arch-bar", "none", "currentColor", 1.9, 4.0, ' stroke-linecap="round"'),
+    "crown-present": Ink("arch-crown", CROWN, "currentColor", 0.6, 1.5),
+    "crown-missing": Ink(
+        "arch-gap", "none", "currentColor", 0.4, 1.0, ' stroke-dasharray="{dash}"'
+    ),
+    "crown-replaced": Ink("arch-replaced", REPLACED_CROWN, "currentColor", 0.9, 1.9),
+    "fissure": Ink("arch-fissure", "none", "currentColor", 0.4, 0.8, ' stroke-opacity="0.6"'),
+    "extracted-halo": Ink("arch-halo", "none", CROWN, 2.0, 4.4, ' stroke-linecap="round"'),
+    "extracted": Ink("arch-cross", "none", "currentColor", 0.9, 1.8, ' stroke-linecap="round"'),
+    "rest": Ink("arch-rest", "none", "currentColor", 2.0, 4.6, ' stroke-linecap="round"'),
+    "clasp": Ink("arch-clasp", "none", "currentColor", 1.7, 3.1, ' stroke-linecap="round"'),
+    "clasp-tip": Ink("arch-clasp-tip", "currentColor", "none", 0.0, 0.0),
+    "number": Ink("arch-number", "currentColor", "none", 0.0, 0.0),
+    "side-letter": Ink("arch-side", "currentColor", "none", 0.0, 0.0),
+}
+
+
+_ORDER: Final[tuple[Role, ...]] = tuple(INKS)
+
+
+def _number(value: float) -> str:
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def _path(points: Iterable[tuple[float, float]], scale: int, *, closed: bool) -> str:
+    """Write a line as relative steps in whole units: short, and without rounding drift."""
+    units = [(round(x * scale), round(y * scale)) for x, y in points]
+    (x0, y0), *rest = units
+    parts = [f"M{x0} {y0}l"]
+    for x, y in rest:
+        if (x, y) != (x0, y0):
+            parts.append(f"{x - x0} {y - y0} ")
+            x0, y0 = x, y
+    return "".join(parts).rstrip().replace(" -", "-") + ("z" if closed else "")
+
+
+def _element(shape: Shape, scale: int) -> str:
+    tooth = f' data-tooth="{shape.fdi}"' if shape.fdi is not None else ""
+    if isinstance(shape, Outline):
+        return f'<path{tooth} d="{_path(shape.points, scale, closed=shape.closed)}"/>'
+    x, y = shape.centre
+    if isinstance(shape, Dot):
+        radius = round(shape.radius_mm * scale)
+        return f'<circle{tooth} cx="{round(x * scale)}" cy="{round(y * scale)}" r="{radius}"/>'
+    # The baseline lies a third of the size below the middle of a figure; every browser agrees on
+    # that, not on dominant-baseline.
+    below = y + shape.size_mm * 0.35
+    at = f'x="{round(x * scale)}" y="{round(below * scale)}"'
+    return f"<text{tooth} {at}>{escape(shape.text)}</text>"
+
+
+def _group(role: Role, shapes: list[Shape], drawing: Drawing, scale: int) -> str:
+    ink = INKS[role]
+    unit = drawing.mm_per_px * scale
+    width = (ink.large_px if drawing.detailed else ink.small_px) * unit
+    attributes = f'class="{ink.css_class}" fill="{ink.fill}" stroke="{ink.stroke}"'
+    if width:
+        attributes += f' stroke-width="{_number(width)}"'
+    attributes += ink.extra.format(dash=_number(2 * unit))
+    first = shapes[0]
+    if isinstance(first, Label):
+        attributes += f' font-size="{_number(first.size_mm * scale)}" text-anchor="middle"'
+    return f"<g {attributes}>{''.join(_element(shape, scale) for shape in shapes)}</g>"
+
+
+def _by_role(shapes: Iterable[Shape]) -> Iterator[tuple[Role, Iterator[Shape]]]:
+    """Bring the shapes of one role together; crowns do not overlap, so their order is free."""
+    ordered = sorted(shapes, key=lambda shape: _ORDER.index(shape.role))
+    return groupby(ordered, key=lambda shape: shape.role)
+
+
+def to_svg(drawing: Drawing, *, title: str) -> str:
+    """Write a drawing as an ``<svg>`` element.
+
+    Parameters
+    ----------
+    drawing
+        As from ``archdrawing.draw``.
+    title
+        The sentence that says what is drawn, for people who do not see it.
+    """
+    scale = 100 if drawing.detailed else 10
+    left, top, width, height = (round(side * scale) for side in drawing.box)
+    height_px = _number(drawing.size_px * drawing.box[3] / drawing.box[2])
+    body = "".join(
+        _group(role, list(shapes), drawing, scale) for role, shapes in _by_role(drawing.shapes)
+    )
+    return (
+        f'<svg class="arch" role="img" width="{drawing.size_px}" height="{height_px}"'
+        f' viewBox="{left} {top} {width} {height}" stroke-linejoin="round">'
+        f"<title>{escape(title)}</title>{body}</svg>"
+    )

@@ -1,0 +1,119 @@
+"""The arch of a case on a page: ``{% load arch %}{% arch design size=64 %}``."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from django import template
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
+
+from cases import models
+from cases.domain.archdrawing import DEFAULT_PX, draw
+from cases.domain.archform import ArchInput
+from cases.domain.archsvg import to_svg
+from cases.domain.archtitle import TitleWords, say_arch
+from cases.domain.design import Design
+
+register = template.Library()
+
+Drawable = ArchInput | Design | models.Design | None
+
+
+@lru_cache(maxsize=16)
+def _words(language: str | None) -> TitleWords:
+    """Collect the parts of the title in the active language; ``language`` keys the cache."""
+    return TitleWords(
+        upper=_("Upper arch"),
+        lower=_("Lower arch"),
+        nothing_replaced=_("no teeth replaced"),
+        replaced=_("{teeth} replaced"),
+        missing=_("{teeth} missing and not replaced"),
+        extracted=_("{teeth} to be extracted"),
+        clasp=_("clasp on {teeth}"),
+        clasps=_("clasps on {teeth}"),
+        rest=_("rest on {teeth}"),
+        rests=_("rests on {teeth}"),
+        bar=_("bar"),
+        in_hand=_("turned as the cast in the hand"),
+        span=_("{first} to {last}"),
+        listed=_("{most} and {last}"),
+        sentence=_("{arch}: {parts}"),
+        comma=_(", "),
+    )
+
+
+def _arch_input(design: Drawable) -> ArchInput | None:
+    if design is None or isinstance(design, ArchInput):
+        return design
+    if isinstance(design, models.Design):
+        design = Design.from_json(design.data)
+    return ArchInput.from_design(design)
+
+
+@lru_cache(maxsize=1024)
+def _svg(
+    shown: ArchInput,
+    size: int,
+    notation: str,
+    words: TitleWords,
+    *,
+    in_hand: bool,
+    detailed: bool | None,
+    every_tooth: bool,
+) -> str:
+    drawing = draw(
+        shown,
+        size=size,
+        notation=notation,
+        in_hand=in_hand,
+        detailed=detailed,
+        every_tooth=every_tooth,
+    )
+    return to_svg(drawing, title=say_arch(shown, notation=notation, in_hand=in_hand, words=words))
+
+
+@register.simple_tag
+def arch(
+    design: Drawable,
+    size: int = DEFAULT_PX,
+    notation: str = "fdi",
+    *,
+    in_hand: bool = False,
+    detailed: bool | None = None,
+    every_tooth: bool = False,
+) -> SafeString:
+    """Draw the arch of a design as inline SVG.
+
+    Parameters
+    ----------
+    design
+        The design (a row, or the domain's), or an ``ArchInput``; nothing is drawn for None.
+    size
+        Width in px. From 180 px on the drawing has numbers unless ``detailed`` says otherwise.
+    notation
+        The reader's tooth numbering: ``"fdi"``, ``"universal"`` or ``"palmer"``.
+    in_hand
+        Turned by 180°, as the cast lies in the hand.
+    every_tooth
+        With the missing third molars, for choosing teeth.
+
+    Raises
+    ------
+    ValueError
+        If the notation is another word, or the design names a tooth of the other arch.
+    """
+    shown = _arch_input(design)
+    if shown is None:
+        return SafeString("")
+    svg = _svg(
+        shown,
+        size,
+        notation,
+        _words(get_language()),
+        in_hand=in_hand,
+        detailed=detailed,
+        every_tooth=every_tooth,
+    )
+    return mark_safe(svg)  # noqa: S308 - to_svg escapes its only texts, the labels and the title
