@@ -65,7 +65,9 @@ COLUMNS: dict[str, Columns] = {
         ),
         private=("patient_ref", "order"),
     ),
-    "CaseEdge": Columns(derived=("case", "before", "after", "min_wait", "max_wait")),
+    "CaseEdge": Columns(
+        derived=("case", "before", "after", "min_wait", "least_wait", "max_wait", "latest_words")
+    ),
     "CaseStage": Columns(
         derived=(
             "case",

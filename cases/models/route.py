@@ -95,7 +95,9 @@ class CaseEdge(models.Model):
     before = models.CharField(max_length=30)
     after = models.CharField(max_length=30)
     min_wait = models.FloatField(default=0)
+    least_wait = models.FloatField(null=True, blank=True)
     max_wait = models.FloatField(null=True, blank=True)
+    latest_words = models.CharField(max_length=200, blank=True, default="")
 
     class Meta:
         ordering = ("pk",)

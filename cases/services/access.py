@@ -1,0 +1,108 @@
+"""Fetch and lock what a verb works on; every refusal about a missing or changed thing is here.
+
+Locks are always taken case first, then its rows, then shared things by primary key, so two
+verbs can wait for each other but never in a circle.
+"""
+
+from __future__ import annotations
+
+from cases.models import Case, CaseStage, CheckItem, Hold
+from cases.services.record import Refusal
+
+
+def lock_case(case_id: int) -> Case:
+    """Return the case, locked until the transaction ends.
+
+    Raises
+    ------
+    Refusal
+        ``no-case`` when there is none.
+    """
+    case = Case.objects.select_for_update().filter(pk=case_id).first()
+    if case is None:
+        raise Refusal("no-case", "There is no such case. Look the number up again.")
+    return case
+
+
+def lock_open_case(case_id: int, *, version: int | None = None) -> Case:
+    """Return the case, locked; refuse a closed one, and a changed one when ``version`` is given."""
+    case = lock_case(case_id)
+    if case.state in {"sent", "cancelled"}:
+        words = {"sent": "has left the lab", "cancelled": "was cancelled"}[case.state]
+        raise Refusal("case-closed", f"{case.number} {words}. Nothing more can be done on it.")
+    if version is not None and case.version != version:
+        raise Refusal(
+            "case-changed",
+            f"{case.number} was changed by somebody else meanwhile. "
+            "Look at what is new, then enter yours again.",
+        )
+    return case
+
+
+def lock_stage(stage_id: int, *, version: int | None = None) -> tuple[Case, CaseStage]:
+    """Return the case (locked first) and one of its stages (locked).
+
+    Raises
+    ------
+    Refusal
+        ``no-stage``, ``case-closed``, or ``stage-changed`` when ``version`` is stale; its
+        sentence says who did what.
+    """
+    found = CaseStage.objects.filter(pk=stage_id).values_list("case_id", flat=True).first()
+    if found is None:
+        raise Refusal("no-stage", "There is no such stage. Open the case again.")
+    case = lock_open_case(found)
+    stage = CaseStage.objects.select_for_update().select_related("worker").get(pk=stage_id)
+    if version is not None and stage.version != version:
+        raise Refusal("stage-changed", changed_words(case, stage))
+    stage.case = case
+    return case, stage
+
+
+def changed_words(case: Case, stage: CaseStage) -> str:
+    """Return who did what to a stage that a form no longer fits."""
+    who = stage.worker.name if stage.worker else "Somebody"
+    did = {
+        "running": "has it in hand",
+        "paused": "paused it",
+        "done": "finished it",
+        "countersign": "finished it; it waits for a countersign",
+        "away": "sent it to the practice",
+        "skipped": "skipped it",
+        "planned": "put it back",
+        "dropped": "changed the design, and it is no longer needed",
+    }[stage.state]
+    return (
+        f"{case.number}, {stage.name}: {who} {did}. "
+        "Nothing of yours was stored over it; look at the page again."
+    )
+
+
+def lock_item(item_id: int, *, version: int | None = None) -> tuple[Case, CaseStage, CheckItem]:
+    """Return a check with its locked case and stage."""
+    found = CheckItem.objects.filter(pk=item_id).values_list("stage_id", flat=True).first()
+    if found is None:
+        raise Refusal("no-check", "There is no such check. Open the stage again.")
+    case, stage = lock_stage(found, version=version)
+    item = CheckItem.objects.select_for_update().get(pk=item_id)
+    item.stage = stage
+    return case, stage, item
+
+
+def holds_over(case: Case, key: str) -> list[Hold]:
+    """Return the open holds that stop stage ``key`` (a hold without stages stops them all)."""
+    return [
+        hold
+        for hold in case.holds.filter(released_at__isnull=True)
+        if not hold.stages or key in hold.stages
+    ]
+
+
+def refuse_held(case: Case, key: str) -> None:
+    """Raise Refusal when a hold stops stage ``key``."""
+    for hold in holds_over(case, key):
+        raise Refusal(
+            "on-hold",
+            f"{case.number} is on hold: {hold.words or hold.reason}. "
+            "Release the hold first, or take another case.",
+        )

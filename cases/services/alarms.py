@@ -1,0 +1,108 @@
+"""Fire timers, ring until somebody acknowledges, stamp the heartbeat.
+
+Firing and the alert are one transaction. Ringing is at least once: a ring is claimed by a
+lease, and whoever dies with the lease in hand is followed by the next sweep.
+"""
+
+from __future__ import annotations
+
+import uuid
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.db.models import F, Q
+
+from cases.models import Alert, Delivery, Heartbeat, Timer
+from cases.services.access import lock_case
+from cases.services.record import Envelope, Recorder, Refusal, verb
+
+RING_AGAIN = timedelta(minutes=2)
+LEASE = timedelta(seconds=30)
+BATCH = 200
+SPACE = uuid.UUID("5a0e5a36-6f0b-5c52-9d8d-1f1f4f7c2a11")
+"""Namespace of the clock's submissions: one timer can be fired by one submission only."""
+
+WORDS = {
+    "wait-over": "{number}: the wait is over. Next: {stage}.",
+    "latest-soon": "{number}: {stage} should begin within 15 minutes.",
+    "latest": "{number}: {stage} should have begun by now.",
+    "pour-soon": "{number}: pour the impression within 15 minutes.",
+    "pour": "{number}: the impression is past its time. Pour now, or ask the practice.",
+    "forgotten": "{number}: {stage} has run for long. Still at it?",
+}
+
+
+@verb("timer.fire", may=None)
+def fire_timer(record: Recorder, *, timer: int) -> dict[str, Any]:
+    """Turn a due timer into an alert; done by the clock only."""
+    if record.envelope.door not in {"clock", "command"}:
+        raise Refusal("not-allowed", "Only the clock fires timers.")
+    found = Timer.objects.filter(pk=timer).values_list("case_id", flat=True).first()
+    if found is None:
+        raise Refusal("no-timer", "There is no such timer.")
+    case = lock_case(found)
+    row = Timer.objects.select_for_update().select_related("stage").get(pk=timer)
+    if row.state != "pending" or row.due_at > record.now:
+        raise Refusal("not-due", f"This timer is {row.state}.")
+    words = WORDS[row.kind].format(number=case.number, stage=row.stage.name)
+    record.event("timer.fired", case=case, subject=row.stage.key, timer_kind=row.kind)
+    record.change(row, state="fired")
+    alert = record.create(Alert, timer=row, words=words[:200], raised_at=record.now)
+    Delivery.objects.create(alert=alert)
+    return {"alert": alert.pk}
+
+
+@verb("alert.acknowledge", may="see-cases")
+def acknowledge(record: Recorder, *, alert: int) -> dict[str, Any]:
+    """Stop an alarm; somebody has heard it."""
+    row = Alert.objects.select_for_update().select_related("timer").filter(pk=alert).first()
+    if row is None:
+        raise Refusal("no-alert", "There is no such alarm. Load the page again.")
+    if row.acknowledged_at is not None:
+        who = row.acknowledged_by.name if row.acknowledged_by else "the program"
+        raise Refusal("acknowledged", f"{who} has acknowledged it already.")
+    record.event("alert.acknowledged", case=row.timer.case, subject=row.timer.kind)
+    record.change(row, acknowledged_at=record.now, acknowledged_by=record.person)
+    return {"alert": row.pk}
+
+
+def fire_due(now: datetime) -> int:
+    """Fire every pending timer that is due; return how many."""
+    due = Timer.objects.filter(state="pending", due_at__lte=now).order_by("due_at", "pk")
+    fired = 0
+    for timer_id in list(due.values_list("pk", flat=True)[:BATCH]):
+        envelope = Envelope("clock", now, submission_id=uuid.uuid5(SPACE, f"timer-{timer_id}"))
+        try:
+            fired += not fire_timer(envelope, timer=timer_id).repeated
+        except Refusal:
+            # Cancelled or moved between the query and the lock: the next sweep sees it anew.
+            continue
+    return fired
+
+
+def claim_ring(delivery_id: int, now: datetime) -> bool:
+    """Lease one ring; False when another sweep holds it."""
+    free = Q(lease_until__isnull=True) | Q(lease_until__lte=now)
+    claimed = Delivery.objects.filter(free, pk=delivery_id).update(lease_until=now + LEASE)
+    return claimed == 1
+
+
+def ring(now: datetime) -> int:
+    """Ring every open alarm whose turn it is; return how many rang.
+
+    Screens sound when an alert's ring count has risen since they last looked.
+    """
+    turn = Q(sent_at__isnull=True) | Q(sent_at__lte=now - RING_AGAIN)
+    waiting = Delivery.objects.filter(turn, alert__acknowledged_at__isnull=True)
+    rung = 0
+    for delivery_id in list(waiting.values_list("pk", flat=True)[:BATCH]):
+        if claim_ring(delivery_id, now):
+            rung += Delivery.objects.filter(pk=delivery_id).update(
+                sent_at=now, times=F("times") + 1, lease_until=None
+            )
+    return rung
+
+
+def beat(name: str, now: datetime) -> None:
+    """Stamp the heartbeat ``name``."""
+    Heartbeat.objects.update_or_create(name=name, defaults={"at": now})

@@ -1,0 +1,162 @@
+"""Enter checks, add photographs, and accept a failed check by a named person."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cases.domain.checks import Answer, PlannedCheck, judge
+from cases.models import (
+    Case,
+    CaseStage,
+    CheckItem,
+    CheckPhoto,
+    CheckResult,
+    Concession,
+    File,
+    WorkSpan,
+)
+from cases.services.access import lock_item, lock_stage
+from cases.services.record import Recorder, Refusal, verb
+
+
+def kept_values(case: Case) -> dict[str, dict[str, float]]:
+    """Return the values of this case that later checks are judged against, by check key."""
+    return {
+        item.key: item.values.get("values", {})
+        for item in case.checks.exclude(state="open")
+        if item.values.get("values")
+    }
+
+
+def _numbers(given: dict[str, Any], spec: PlannedCheck) -> dict[str, float]:
+    known = {measure.key for measure in spec.measures}
+    unknown = set(given) - known
+    if unknown:
+        raise Refusal("no-measure", "This check does not ask for that number. Load the page again.")
+    numbers = {}
+    for key, value in given.items():
+        if value is None or value == "":
+            continue
+        try:
+            numbers[key] = float(value)
+        except (TypeError, ValueError):
+            raise Refusal(
+                "not-a-number", f"“{value}” is not a number. Enter digits, such as 4.1.", field=key
+            ) from None
+    return numbers
+
+
+def enter(record: Recorder, case: Case, item: CheckItem, entry: dict[str, Any]) -> CheckItem:
+    """Store one entry for a check and judge it; earlier entries stay."""
+    spec = PlannedCheck.from_json(item.spec)
+    values = dict(item.values.get("values", {})) | _numbers(entry.get("values") or {}, spec)
+    yes = entry.get("yes", item.values.get("yes"))
+    photos = item.photos.filter(attempt=item.stage.attempt).count()
+    verdict = judge(spec, Answer(yes=yes, values=values, photos=photos), kept_values(case))
+    stored = {"yes": yes, "values": values, "photos": photos}
+    if stored == item.values and verdict.state == item.state:
+        return item
+    record.event(
+        "check.entered", case=case, subject=item.key, state=verdict.state, number=item.number
+    )
+    record.create(
+        CheckResult,
+        item=item,
+        attempt=item.stage.attempt,
+        values=stored,
+        state=verdict.state,
+        sentence=verdict.sentence[:300],
+        by=record.actor,
+        at=record.now,
+    )
+    return record.change(item, values=stored, state=verdict.state, sentence=verdict.sentence[:300])
+
+
+def enter_all(
+    record: Recorder, case: Case, stage: CaseStage, entries: list[dict[str, Any]]
+) -> None:
+    """Store several entries of one stage."""
+    if not entries:
+        return
+    items = {item.pk: item for item in stage.checks.select_for_update().exclude(state="dropped")}
+    for entry in entries:
+        item = items.get(int(entry["item"]))
+        if item is None:
+            raise Refusal("no-check", "A check on this page is not this stage's. Load it again.")
+        item.stage = stage
+        enter(record, case, item, entry)
+
+
+@verb("check.enter", may="work")
+def enter_checks(
+    record: Recorder, *, stage: int, version: int, checks: list[dict[str, Any]]
+) -> dict[str, Any]:
+    """Store entries for the checks of a stage that is in hand, without passing it on."""
+    case, row = lock_stage(stage, version=version)
+    if row.state not in {"running", "paused"}:
+        raise Refusal("not-running", f"{row.name} is not in hand. Start it first.")
+    enter_all(record, case, row, checks)
+    items = row.checks.exclude(state="dropped")
+    return {"stage": row.pk, "states": {item.key: item.state for item in items}}
+
+
+@verb("check.photograph", may="work")
+def add_check_photo(record: Recorder, *, item: int, version: int, file: int) -> dict[str, Any]:
+    """Add a photograph to a check of a stage that is in hand."""
+    case, stage, row = lock_item(item, version=version)
+    if stage.state not in {"running", "paused"}:
+        raise Refusal("not-running", f"{stage.name} is not in hand. Start it first.")
+    picture = File.objects.filter(pk=file, case=case).first()
+    if picture is None:
+        raise Refusal("no-file", "The photograph did not arrive. Take it again.", field="photo")
+    record.event("check.photographed", case=case, subject=row.key, file=picture.sha256)
+    record.create(CheckPhoto, item=row, attempt=stage.attempt, file=picture)
+    enter(record, case, row, {})
+    return {"item": row.pk, "state": row.state}
+
+
+@verb("check.concede", may="countersign")
+def concede(
+    record: Recorder, *, item: int, version: int, reason: str, words: str = ""
+) -> dict[str, Any]:
+    """Accept a failed check, with a reason, by somebody who did not do the work.
+
+    Raises
+    ------
+    Refusal
+        ``own-work`` for the person who did it, ``not-failed`` when there is nothing to accept.
+    """
+    case, stage, row = lock_item(item, version=version)
+    if row.state != "failed":
+        raise Refusal("not-failed", "This check has not failed; there is nothing to accept.")
+    if not reason:
+        raise Refusal("no-reason", "Choose why the check is accepted as it is.", field="reason")
+    if record.actor.is_student:
+        raise Refusal("student", "A student cannot accept a failed check. Ask a colleague.")
+    if did_work(stage, record.actor.pk):
+        raise Refusal(
+            "own-work", "You did this work yourself. Somebody else has to look at it and accept."
+        )
+    record.event("check.conceded", case=case, subject=row.key, reason=reason)
+    record.create(
+        Concession,
+        item=row,
+        attempt=stage.attempt,
+        reason=reason,
+        words=words[:400],
+        sentence=row.sentence,
+        by=record.actor,
+        at=record.now,
+    )
+    record.change(row, state="conceded")
+    return {"item": row.pk, "state": row.state}
+
+
+def did_work(stage: CaseStage, person_id: int) -> bool:
+    """Tell whether a person had hands on the stage's present attempt."""
+    return (
+        stage.worker_id == person_id
+        or WorkSpan.objects.filter(
+            run__stage=stage, run__attempt=stage.attempt, person_id=person_id
+        ).exists()
+    )

@@ -1,0 +1,207 @@
+"""Uploads: re-encoded, stripped of what they carry besides the picture, stored by content.
+
+``take_in`` is called before a verb, outside its transaction: bytes are written under their own
+hash, so a file that no row names afterwards is harmless. ``attach`` makes the row.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO, Any
+
+from django.conf import settings
+
+from cases.models import Case, File
+from cases.services.record import Recorder, Refusal, verb
+
+LONGEST_SIDE = 2400
+"""Pixels: a photograph is made no larger than this. Judgement: text stays readable in print."""
+MOST_PIXELS = 60_000_000
+MOST_PAGES = 10
+JPEG_QUALITY = 85
+PDF_SCALE = 2.0
+"""144 dots an inch for a page given as PDF."""
+
+
+@dataclass(frozen=True)
+class Stored:
+    """A picture on disk: ``path`` below the files folder, ``sha256`` of its bytes."""
+
+    sha256: str
+    size: int
+    path: str
+    content_type: str = "image/jpeg"
+
+
+@dataclass(frozen=True)
+class Cover:
+    """A rectangle to burn in, as fractions of width and height (0..1)."""
+
+    left: float
+    top: float
+    width: float
+    height: float
+
+
+def _refuse_size(size: int | None) -> None:
+    limit = settings.UPLOAD_MAX_BYTES
+    if size is not None and size > limit:
+        raise Refusal(
+            "too-large",
+            f"The file is larger than {limit // (1024 * 1024)} MB. Take a smaller photograph.",
+            field="file",
+        )
+
+
+def _pages(data: bytes) -> list[Any]:
+    """Return the pictures in ``data``: one photograph, or the pages of a PDF."""
+    from PIL import Image, ImageOps, UnidentifiedImageError
+
+    if data.startswith(b"%PDF-"):
+        return _pdf_pages(data)
+    Image.MAX_IMAGE_PIXELS = MOST_PIXELS
+    try:
+        picture = Image.open(io.BytesIO(data))
+        picture.load()
+    except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError) as error:
+        raise Refusal(
+            "not-a-picture",
+            "This is not a picture that can be read. Send a photograph (JPEG, PNG) or a PDF.",
+            field="file",
+        ) from error
+    return [ImageOps.exif_transpose(picture)]
+
+
+def _pdf_pages(data: bytes) -> list[Any]:
+    import pypdfium2
+
+    try:
+        document = pypdfium2.PdfDocument(data)
+    except pypdfium2.PdfiumError as error:
+        raise Refusal(
+            "not-a-picture",
+            "This PDF cannot be read. Scan it again or photograph it.",
+            field="file",
+        ) from error
+    try:
+        if len(document) > MOST_PAGES:
+            raise Refusal(
+                "too-many-pages",
+                f"A PDF may have {MOST_PAGES} pages. Send the page that counts.",
+                field="file",
+            )
+        return [page.render(scale=PDF_SCALE).to_pil() for page in document]
+    finally:
+        document.close()
+
+
+def _encode(picture: Any, covers: Sequence[Cover]) -> bytes:
+    """Return JPEG bytes without metadata, no larger than allowed, with ``covers`` burnt in."""
+    from PIL import Image, ImageDraw
+
+    flat = picture.convert("RGB")
+    if covers:
+        draw = ImageDraw.Draw(flat)
+        wide, high = flat.size
+        for cover in covers:
+            box = (
+                cover.left * wide,
+                cover.top * high,
+                (cover.left + cover.width) * wide,
+                (cover.top + cover.height) * high,
+            )
+            draw.rectangle(box, fill=(20, 20, 20))
+    flat.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
+    out = io.BytesIO()
+    flat.save(out, "JPEG", quality=JPEG_QUALITY, optimize=True)
+    return out.getvalue()
+
+
+def write_bytes(data: bytes, suffix: str, content_type: str) -> Stored:
+    """Write ``data`` under its own hash and return where."""
+    digest = hashlib.sha256(data).hexdigest()
+    relative = f"{digest[:2]}/{digest}{suffix}"
+    target = Path(settings.MEDIA_ROOT) / relative
+    if not target.exists():
+        target.parent.mkdir(parents=True, exist_ok=True)
+        partial = target.with_suffix(".part")
+        partial.write_bytes(data)
+        partial.replace(target)
+    return Stored(digest, len(data), relative, content_type)
+
+
+def take_in(upload: IO[bytes], *, covers: Sequence[Cover] = ()) -> list[Stored]:
+    """Re-encode an upload and write it; a PDF gives one picture a page.
+
+    ``covers`` are burnt into the first picture before anything is stored.
+
+    Raises
+    ------
+    Refusal
+        ``too-large``, ``not-a-picture``, ``too-many-pages``; nothing is stored then.
+    """
+    _refuse_size(getattr(upload, "size", None))
+    data = upload.read(settings.UPLOAD_MAX_BYTES + 1)
+    _refuse_size(len(data))
+    pages = _pages(data)
+    encoded = [_encode(page, covers if n == 0 else ()) for n, page in enumerate(pages)]
+    return [write_bytes(one, ".jpg", "image/jpeg") for one in encoded]
+
+
+def attach(
+    record: Recorder,
+    stored: dict[str, Any],
+    *,
+    case: Case | None,
+    kind: str,
+    words: str = "",
+    visible_to_practice: bool = False,
+) -> File:
+    """Create the row of a stored file under the current event."""
+    return record.create(
+        File,
+        case=case,
+        kind=kind,
+        sha256=stored["sha256"],
+        content_type=stored["content_type"],
+        size=stored["size"],
+        path=stored["path"],
+        words=words[:120],
+        visible_to_practice=visible_to_practice,
+        by=record.person,
+        at=record.now,
+    )
+
+
+@verb("file.attach", may="note")
+def attach_file(
+    record: Recorder,
+    *,
+    case: int,
+    kind: str,
+    stored: dict[str, Any],
+    words: str = "",
+    visible_to_practice: bool = False,
+) -> dict[str, Any]:
+    """Attach a picture that ``take_in`` stored to a case.
+
+    ``kind`` is ``photo``, ``prescription``, or ``before-<stage key>`` for the photograph
+    before a point of no return.
+    """
+    row = Case.objects.filter(pk=case).first()
+    if row is None:
+        raise Refusal("no-case", "There is no such case. Look the number up again.")
+    record.event("file.attached", case=row, subject=kind, sha256=stored["sha256"])
+    file = attach(
+        record, stored, case=row, kind=kind, words=words, visible_to_practice=visible_to_practice
+    )
+    return {"file": file.pk}
+
+
+def path_of(file: File) -> Path:
+    """Return where the bytes of a file are."""
+    return Path(settings.MEDIA_ROOT) / file.path

@@ -1,0 +1,188 @@
+"""Turn a design into the case's stages, edges and checks, and re-grow them when it changes."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+from cases.domain.checks import PlannedCheck
+from cases.domain.design import Design as Plan
+from cases.domain.design import WorkOrder
+from cases.domain.design_rules import flaws
+from cases.domain.route import PlannedStage, Route, RouteTemplate, grow
+from cases.models import Case, CaseEdge, CaseStage, CheckItem, Design
+from cases.services.access import lock_open_case
+from cases.services.progress import refresh
+from cases.services.record import Recorder, Refusal, plain, verb
+
+UNTOUCHED = frozenset({"planned", "dropped"})
+
+
+def route_of(case: Case, design: Plan) -> Route:
+    """Return the route that the case's own template version grows from ``design``."""
+    template = RouteTemplate.from_json(case.template.document)
+    return grow(template, WorkOrder.from_json(case.work_order), design)
+
+
+def _fields(planned: PlannedStage, position: int) -> dict[str, Any]:
+    spec = planned.spec
+    return {
+        "name": spec.name,
+        "position": position,
+        "kind": spec.kind,
+        "skill": spec.skill,
+        "station": spec.station,
+        "minutes": planned.minutes,
+        "spec": plain(dataclasses.asdict(spec)),
+    }
+
+
+def regrow(record: Recorder, case: Case, design: Plan, version: int) -> None:
+    """Bring the case's stages, edges and checks in line with ``design`` under one event.
+
+    What is done stays done; what is no longer needed is dropped, never deleted.
+
+    Raises
+    ------
+    Refusal
+        ``in-hand`` when somebody works on a stage that would go.
+    """
+    route = route_of(case, design)
+    stages = _regrow_stages(record, case, route)
+    _regrow_edges(record, case, route)
+    _regrow_checks(record, case, route, stages, version)
+    refresh(record, case)
+
+
+def _regrow_stages(record: Recorder, case: Case, route: Route) -> dict[str, CaseStage]:
+    stored = {stage.key: stage for stage in case.stages.select_for_update()}
+    new = []
+    for position, planned in enumerate(route.stages, start=1):
+        fields = _fields(planned, position)
+        stage = stored.get(planned.spec.key)
+        if stage is None:
+            new.append(CaseStage(case=case, key=planned.spec.key, **fields))
+            continue
+        if stage.state == "dropped":
+            record.change(stage, state="planned", version=stage.version + 1)
+        record.change(stage, **fields)
+    record.create_many(new)
+    wanted = {planned.spec.key for planned in route.stages}
+    for key, stage in stored.items():
+        if key in wanted or stage.state in {"done", "skipped", "dropped"}:
+            continue
+        if stage.state != "planned":
+            raise Refusal(
+                "in-hand",
+                f"{stage.name} is in hand and would fall away with this design. "
+                "Finish it or send it back first.",
+            )
+        record.change(stage, state="dropped", version=stage.version + 1)
+    return stored | {stage.key: stage for stage in new}
+
+
+def _regrow_edges(record: Recorder, case: Case, route: Route) -> None:
+    stored = {(edge.before, edge.after): edge for edge in case.edges.all()}
+    new = []
+    for edge in route.edges:
+        row = stored.pop((edge.before, edge.after), None)
+        waits = {
+            "min_wait": edge.min_wait,
+            "least_wait": edge.least_wait,
+            "max_wait": edge.max_wait,
+            "latest_words": edge.latest_words[:200],
+        }
+        if row is None:
+            new.append(CaseEdge(case=case, before=edge.before, after=edge.after, **waits))
+        else:
+            record.change(row, **waits)
+    record.create_many(new)
+    for row in stored.values():
+        record.remove(row)
+
+
+def _regrow_checks(
+    record: Recorder, case: Case, route: Route, stages: dict[str, CaseStage], version: int
+) -> None:
+    stored = {item.key: item for item in case.checks.select_for_update()}
+    wanted: dict[str, tuple[PlannedCheck, int]] = {
+        check.key: (check, position)
+        for planned in route.stages
+        for position, check in enumerate(planned.checks, start=1)
+    }
+    record.create_many(
+        [
+            CheckItem(
+                case=case,
+                stage=stages[check.stage],
+                key=key,
+                number=check.number,
+                subject=check.subject,
+                position=position,
+                spec=check.to_json(),
+                required=check.required,
+                design_version=version,
+            )
+            for key, (check, position) in wanted.items()
+            if key not in stored
+        ]
+    )
+    closed = {key for key, stage in stages.items() if stage.state in {"done", "skipped"}}
+    for key, item in stored.items():
+        if key not in wanted:
+            if item.state == "open":
+                record.change(item, state="dropped")
+            continue
+        check, position = wanted[key]
+        if check.stage in closed:
+            continue
+        fresh: dict[str, Any] = {
+            "spec": check.to_json(), "required": check.required, "position": position,
+            "design_version": version,
+        }  # fmt: skip
+        if item.state == "dropped":
+            fresh["state"] = "open"
+        record.change(item, **fresh)
+
+
+@verb("design.set", may="work")
+def set_design(
+    record: Recorder, *, case: int, version: int, data: dict[str, Any], reason: str = ""
+) -> dict[str, Any]:
+    """Store a new version of the design; route, checks and minutes follow from it.
+
+    Raises
+    ------
+    Refusal
+        ``bad-design`` for teeth of the other arch or a clasp on a missing tooth,
+        ``no-reason`` when an earlier drawn design is changed without one.
+    """
+    row = lock_open_case(case, version=version)
+    plan = Plan.from_json({**data, "arch": row.arch, "provisional": False})
+    faults = flaws(plan)
+    if faults:
+        raise Refusal("bad-design", " ".join(faults), field="design")
+    drawn = row.design is not None and not row.design.data["provisional"]
+    if drawn and not reason.strip():
+        raise Refusal("no-reason", "Say why the design changes.", field="reason")
+    store_design(record, row, plan, reason.strip())
+    record.change(row, version=row.version + 1)
+    return {"design": row.design_id, "version": row.version}
+
+
+def store_design(record: Recorder, case: Case, plan: Plan, reason: str) -> Design:
+    """Create the next design version and grow the route from it."""
+    number = case.designs.count() + 1
+    record.event("design.set", case=case, subject=f"v{number}", reason=bool(reason))
+    design = record.create(
+        Design,
+        case=case,
+        version=number,
+        data=plan.to_json(),
+        reason=reason[:200],
+        by=record.person,
+        made_at=record.now,
+    )
+    record.change(case, design=design)
+    regrow(record, case, plan, number)
+    return design

@@ -1,0 +1,227 @@
+"""Holds, questions to the practice and their answers."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cases.domain import questions as asked
+from cases.models import Case, CaseStage, Hold, PracticeMember, Question
+from cases.services.access import lock_case, lock_open_case
+from cases.services.record import Recorder, Refusal, verb
+from cases.services.stage import close_span
+
+
+def put_down(record: Recorder, case: Case, stages: list[str]) -> None:
+    """Pause running stages that a hold stops (all of them when ``stages`` is empty)."""
+    running = case.stages.filter(state="running")
+    for stage in running:
+        if not stages or stage.key in stages:
+            for run in stage.runs.filter(ended_at__isnull=True):
+                close_span(record, run)
+            record.change(stage, state="paused", version=stage.version + 1)
+
+
+def open_hold(
+    record: Recorder,
+    case: Case,
+    *,
+    reason: str,
+    waits_for: str,
+    words: str = "",
+    stages: list[str] | None = None,
+    question: Question | None = None,
+) -> Hold:
+    """Create a hold under the current event and put down what it stops."""
+    put_down(record, case, stages or [])
+    return record.create(
+        Hold,
+        case=case,
+        stages=stages or [],
+        reason=reason,
+        words=words[:200],
+        waits_for=waits_for,
+        question=question,
+        by=record.person,
+        opened_at=record.now,
+    )
+
+
+@verb("case.hold", may="hold")
+def hold_case(
+    record: Recorder,
+    *,
+    case: int,
+    version: int,
+    reason: str,
+    waits_for: str,
+    words: str = "",
+    stages: list[str] | None = None,
+) -> dict[str, Any]:
+    """Stop a case, or single stages of it, with whom it waits for."""
+    row = lock_open_case(case, version=version)
+    if not reason:
+        raise Refusal("no-reason", "Choose why it stops.", field="reason")
+    if not waits_for:
+        raise Refusal("no-reason", "Say whom it waits for.", field="waits_for")
+    record.event("case.held", case=row, reason=reason, waits_for=waits_for, stages=stages or [])
+    hold = open_hold(record, row, reason=reason, waits_for=waits_for, words=words, stages=stages)
+    record.change(row, version=row.version + 1)
+    return {"hold": hold.pk, "version": row.version}
+
+
+@verb("case.release", may="hold")
+def release_hold(record: Recorder, *, hold: int, words: str = "") -> dict[str, Any]:
+    """Let a held case go on."""
+    found = Hold.objects.filter(pk=hold).values_list("case_id", flat=True).first()
+    if found is None:
+        raise Refusal("no-hold", "There is no such hold. Load the page again.")
+    case = lock_case(found)
+    row = Hold.objects.select_for_update().get(pk=hold)
+    if row.released_at is not None:
+        raise Refusal("already-released", "Somebody released it already.")
+    record.event("case.released", case=case, subject=row.reason, words=words[:200])
+    record.change(row, released_at=record.now, released_by=record.person)
+    record.change(case, version=case.version + 1)
+    return {"hold": row.pk}
+
+
+def ask(
+    record: Recorder, case: Case, number: int, subject: dict[str, str], *, stage: str = ""
+) -> Question:
+    """Create a question under the current event, and the hold on the stages it stops.
+
+    ``subject`` fills the question's placeholders; ``stage`` is where it was asked, for
+    questions that stop that stage.
+    """
+    spec = asked.BY_NUMBER[number]
+    stops = list(spec.stops) + ([stage] if spec.stops_stage_asked_at and stage else [])
+    row = record.create(
+        Question,
+        case=case,
+        number=number,
+        subject=", ".join(subject.values())[:60],
+        words=asked.write_out(spec, **subject)[:400],
+        answers=[
+            {"key": a.key, "words": a.words, "needs": list(a.needs)} for a in asked.answers_to(spec)
+        ],
+        stops=stops,
+        reception_may=spec.reception,
+        asked_by=record.person,
+        asked_at=record.now,
+    )
+    present = [key for key in stops if case.stages.filter(key=key).exists()]
+    if present:
+        open_hold(
+            record,
+            case,
+            reason="answer",
+            waits_for="practice",
+            words=row.words[:200],
+            stages=present,
+            question=row,
+        )
+    return row
+
+
+@verb("question.ask", may="hold")
+def ask_practice(
+    record: Recorder,
+    *,
+    case: int,
+    number: int,
+    subject: dict[str, str] | None = None,
+    stage: int | None = None,
+) -> dict[str, Any]:
+    """Ask the practice one of the lab's questions; what does not need the answer goes on."""
+    row = lock_open_case(case)
+    spec = asked.BY_NUMBER.get(number)
+    if spec is None:
+        raise Refusal("no-question", "Choose one of the questions.", field="number")
+    try:
+        asked.write_out(spec, **(subject or {}))
+    except ValueError as error:
+        raise Refusal("no-subject", str(error), field="subject") from error
+    at = CaseStage.objects.filter(pk=stage, case=row).first() if stage else None
+    record.event("question.asked", case=row, subject=str(number))
+    question = ask(record, row, number, subject or {}, stage=at.key if at else "")
+    record.change(row, version=row.version + 1)
+    return {"question": question.pk}
+
+
+def _may_answer(record: Recorder, case: Case, question: Question) -> str:
+    """Return how the answer came: ``practice`` itself or by ``telephone`` through the lab."""
+    if record.may("hold"):
+        return "telephone"
+    member = PracticeMember.objects.filter(
+        person=record.actor, practice_id=case.practice_id
+    ).exists()
+    needed = "answer-simple" if question.reception_may else "answer"
+    if not member or not record.may(needed):
+        raise Refusal("dentist-only", "This question wants the dentist's own answer.")
+    return "practice"
+
+
+@verb("question.answer", may=None)
+def answer_question(
+    record: Recorder, *, question: int, answer: str, note: str = "", rang: str = ""
+) -> dict[str, Any]:
+    """Store the practice's answer and release the hold that waited for it.
+
+    ``answer`` is the key of one of the question's answers. The lab may enter an answer it got
+    on the telephone; ``rang`` then says who.
+
+    Raises
+    ------
+    Refusal
+        ``answered`` when somebody was first, ``no-answer`` for an unknown choice,
+        ``dentist-only`` for reception, ``who-rang`` for a telephone answer without a name.
+    """
+    found = Question.objects.filter(pk=question).values_list("case_id", flat=True).first()
+    if found is None:
+        raise Refusal("no-question", "There is no such question. Load the page again.")
+    case = lock_open_case(found)
+    row = Question.objects.select_for_update().get(pk=question)
+    how = _may_answer(record, case, row)
+    if row.answered_at is not None:
+        raise Refusal("answered", "This question was answered meanwhile. Look at the answer.")
+    chosen = {item["key"]: item for item in row.answers}.get(answer)
+    if chosen is None:
+        raise Refusal("no-answer", "Choose one of the answers.", field="answer")
+    if chosen["needs"] and not note.strip():
+        raise Refusal("no-note", "This answer needs a few words or a date.", field="note")
+    if how == "telephone" and not rang.strip():
+        raise Refusal("who-rang", "Say who at the practice answered.", field="rang")
+    record.event("question.answered", case=case, subject=str(row.number), answer=answer, how=how)
+    note_kept = f"{note.strip()} ({rang.strip()})" if rang.strip() else note.strip()
+    record.change(
+        row,
+        answer=chosen["words"][:400],
+        answer_note=note_kept,
+        answered_by=record.actor,
+        answered_at=record.now,
+        answered_how=how,
+    )
+    if answer != "ring-me":
+        for hold in row.holds.filter(released_at__isnull=True):
+            record.change(hold, released_at=record.now, released_by=record.person)
+    record.change(case, version=case.version + 1)
+    return {"question": row.pk, "case": case.pk}
+
+
+@verb("question.withdraw", may="hold")
+def withdraw_question(record: Recorder, *, question: int, words: str) -> dict[str, Any]:
+    """Take a question back that needs no answer any more."""
+    found = Question.objects.filter(pk=question).values_list("case_id", flat=True).first()
+    if found is None:
+        raise Refusal("no-question", "There is no such question. Load the page again.")
+    case = lock_case(found)
+    row = Question.objects.select_for_update().get(pk=question)
+    if row.answered_at or row.withdrawn_at:
+        raise Refusal("answered", "This question is closed already.")
+    if not words.strip():
+        raise Refusal("no-reason", "Say why no answer is needed.", field="words")
+    record.event("question.withdrawn", case=case, subject=str(row.number))
+    record.change(row, withdrawn_at=record.now, answer_note=words.strip())
+    for hold in row.holds.filter(released_at__isnull=True):
+        record.change(hold, released_at=record.now, released_by=record.person)
+    return {"question": row.pk}

@@ -1,0 +1,118 @@
+"""Keep what follows from a change: which stages are ready, when, and which timers must run."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+
+from cases.domain.route import PlannedEdge, StageFact, readiness
+from cases.models import Case, CaseStage, Lab, Timer, WorkSpan
+from cases.services.record import Recorder
+
+ENDED = frozenset({"done", "skipped"})
+WARN_BEFORE = timedelta(minutes=15)
+"""How long before the latest start the bench is warned. Judgement; no published source."""
+
+
+def edges_of(case: Case) -> list[PlannedEdge]:
+    """Return the case's edges as the domain reads them."""
+    return [
+        PlannedEdge(
+            edge.before,
+            edge.after,
+            edge.min_wait,
+            edge.max_wait,
+            least_wait=edge.least_wait,
+            latest_words=edge.latest_words,
+        )
+        for edge in case.edges.all()
+    ]
+
+
+def facts_of(stages: Iterable[CaseStage]) -> list[StageFact]:
+    """Return the stages as the domain reads them; dropped ones are not part of the route."""
+    return [
+        StageFact(
+            stage.key,
+            open=stage.state not in ENDED,
+            ended_at=stage.ended_at if stage.state in ENDED else None,
+            skipped=stage.state == "skipped",
+        )
+        for stage in stages
+        if stage.state != "dropped"
+    ]
+
+
+def refresh(record: Recorder, case: Case) -> list[CaseStage]:
+    """Recompute readiness, latest starts and timers of ``case`` under the current event.
+
+    Returns
+    -------
+    list of CaseStage
+        All stages of the case in order, as they now stand.
+    """
+    stages = list(case.stages.order_by("position", "pk"))
+    outside = {"pour": case.pour_by} if case.pour_by else {}
+    ready = readiness(facts_of(stages), edges_of(case), record.now, latest=outside)
+    changed = []
+    for stage in stages:
+        known = ready.get(stage.key) if stage.state == "planned" else None
+        ready_at = known.ready_at if known else stage.ready_at
+        latest_at = known.latest_at if known else None
+        if (stage.ready_at, stage.latest_at) != (ready_at, latest_at):
+            stage.ready_at, stage.latest_at = ready_at, latest_at
+            changed.append(stage)
+    record.change_many(changed, ["ready_at", "latest_at"])
+    _sync_timers(record, case, stages)
+    return stages
+
+
+def _wanted(
+    record: Recorder, stage: CaseStage, began: datetime | None, nudge: int
+) -> dict[str, datetime]:
+    """Return the timers a stage should have, by kind.
+
+    ``began`` is when the hands that are on it now took it up, ``nudge`` the lab's minutes
+    after which a running stage may have been forgotten (at least twice its estimate).
+    """
+    if stage.state == "running" and began:
+        return {"forgotten": began + timedelta(minutes=max(nudge, 2 * stage.minutes))}
+    if stage.state != "planned":
+        return {}
+    wanted = {}
+    if stage.ready_at and stage.ready_at > record.now:
+        wanted["wait-over"] = stage.ready_at
+    if stage.latest_at:
+        pour = stage.key == "pour"
+        wanted["pour-soon" if pour else "latest-soon"] = stage.latest_at - WARN_BEFORE
+        wanted["pour" if pour else "latest"] = stage.latest_at
+    return wanted
+
+
+def _sync_timers(record: Recorder, case: Case, stages: list[CaseStage]) -> None:
+    timers = list(case.timers.all())
+    pending = {(t.stage_id, t.kind): t for t in timers if t.state == "pending"}
+    seen = {(t.stage_id, t.kind, t.due_at) for t in timers if t.state == "fired"}
+    open_case = case.state == "open"
+    spans = WorkSpan.objects.filter(run__stage__case=case, ended_at__isnull=True)
+    began = dict(spans.values_list("run__stage_id", "began_at"))
+    nudge = Lab.objects.values_list("nudge_after_minutes", flat=True).first() or 90
+    wanted = {
+        (stage.pk, kind): due
+        for stage in stages
+        if open_case
+        for kind, due in _wanted(record, stage, began.get(stage.pk), nudge).items()
+        if (stage.pk, kind, due) not in seen
+    }
+    stale = [timer for key, timer in pending.items() if wanted.get(key) != timer.due_at]
+    for timer in stale:
+        timer.state = "cancelled"
+    record.change_many(stale, ["state"])
+    kept = {key for key, timer in pending.items() if timer.state == "pending"}
+    record.create_many(
+        [
+            Timer(case=case, stage_id=stage_id, kind=kind, due_at=due)
+            for (stage_id, kind), due in wanted.items()
+            if (stage_id, kind) not in kept
+        ]
+    )

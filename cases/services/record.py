@@ -1,0 +1,375 @@
+"""The one way to write: a verb runs under a submission, in one transaction, and leaves events.
+
+A service is a function decorated with ``verb``. Callers pass an ``Envelope`` and keyword
+arguments that are JSON primitives; the service receives a ``Recorder``, through which it
+creates and changes rows, so that no stored cell can change without standing in an event.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import uuid
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, time
+from decimal import Decimal
+from functools import wraps
+from typing import Any, Protocol, TypeVar
+
+from django.db import connection, models, transaction
+
+from cases.domain.rights import capabilities
+from cases.models import Case, Event, Person, Submission, Tablet
+from cases.models.columns import COLUMNS
+
+M = TypeVar("M", bound=models.Model)
+
+
+class Refusal(Exception):
+    """An expected no: ``code`` for machines, ``sentence`` (fact and next step) for people.
+
+    ``field`` names the form field it belongs beside, where there is one.
+    """
+
+    def __init__(self, code: str, sentence: str, *, field: str = "", **detail: Any) -> None:
+        super().__init__(sentence)
+        self.code = code
+        self.sentence = sentence
+        self.field = field
+        self.detail = detail
+
+
+class OtherBody(Refusal):
+    """The submission id was used before with another body (HTTP 409)."""
+
+
+@dataclass(frozen=True)
+class Envelope:
+    """Who submits, through which door, when.
+
+    ``door``: ``web``, ``bench``, ``portal``, ``api``, ``clock`` or ``command``. ``now`` is the
+    server's instant; ``happened_at`` the device's (None: the same), used for minutes only.
+    """
+
+    door: str
+    now: datetime
+    person_id: int | None = None
+    tablet_id: int | None = None
+    happened_at: datetime | None = None
+    submission_id: uuid.UUID = field(default_factory=uuid.uuid4)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a verb returned; ``repeated`` when an earlier submission's result was returned."""
+
+    result: dict[str, Any]
+    repeated: bool
+    submission_id: uuid.UUID
+
+
+class Verb(Protocol):
+    """A decorated service: called with an envelope, or ``inner`` with a running recorder."""
+
+    name: str
+    may: str | None
+    inner: Callable[..., dict[str, Any]]
+
+    def __call__(self, envelope: Envelope, /, **body: Any) -> Outcome:
+        """Run the verb under a new submission."""
+
+
+VERBS: dict[str, Verb] = {}
+"""Every verb by name: the property tests count that each succeeds and is refused."""
+
+
+def plain(value: Any) -> Any:
+    """Return ``value`` as JSON primitives, the same for a fresh and a stored value."""
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat()
+    if isinstance(value, date | time):
+        return value.isoformat()
+    if isinstance(value, Decimal):
+        return format(value.normalize(), "f")
+    if isinstance(value, uuid.UUID):
+        return str(value)
+    if isinstance(value, models.Model):
+        return value.pk
+    if isinstance(value, dict):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(item) for item in value]
+    if isinstance(value, set | frozenset):
+        return sorted(plain(item) for item in value)
+    return value
+
+
+def canonical(value: Any) -> str:
+    """Return ``value`` as the one JSON text that is hashed."""
+    return json.dumps(plain(value), sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+
+
+def private_hash(model: str, pk: Any, column: str, value: Any) -> str:
+    """Return what stands in an event in place of a private value."""
+    text = f"{model}:{pk}:{column}:{canonical(value)}"
+    return "sha256:" + hashlib.sha256(text.encode()).hexdigest()
+
+
+def cell(obj: models.Model, column: str) -> Any:
+    """Return one recorded cell of ``obj`` as it stands in an event."""
+    name = type(obj).__name__
+    concrete = type(obj)._meta.get_field(column)
+    value = getattr(obj, concrete.attname)  # type: ignore[union-attr]
+    if column in COLUMNS[name].private:
+        return private_hash(name, obj.pk, column, value)
+    return plain(value)
+
+
+def event_digest(row: Event) -> str:
+    """Return the hash over an event's own content."""
+    content = [
+        str(row.submission_id), row.n, row.kind, row.subject, row.case_id, row.by_id,
+        row.happened_at, row.received_at, row.facts, row.changes, row.corrects_id,
+    ]  # fmt: skip
+    return hashlib.sha256(canonical(content).encode()).hexdigest()
+
+
+class Recorder:
+    """Writes rows and, in step, the events that say so. One per running verb."""
+
+    def __init__(self, envelope: Envelope, verb_name: str) -> None:
+        self.envelope = envelope
+        self.verb_name = verb_name
+        self.now = envelope.now
+        happened = envelope.happened_at
+        self.happened_at = min(happened, self.now) if happened else self.now
+        self.person: Person | None = (
+            Person.objects.get(pk=envelope.person_id) if envelope.person_id else None
+        )
+        self.tablet: Tablet | None = (
+            Tablet.objects.get(pk=envelope.tablet_id) if envelope.tablet_id else None
+        )
+        self.events: list[Event] = []
+
+    @property
+    def actor(self) -> Person:
+        """Return the acting person; a verb for people refuses the clock."""
+        if self.person is None:
+            raise Refusal("no-person", "Nobody is signed in. Sign in and try again.")
+        return self.person
+
+    def may(self, capability: str) -> bool:
+        """Tell whether the actor has ``capability``; the program itself has all."""
+        if self.person is None:
+            return self.envelope.door in {"clock", "command"}
+        return self.person.active and capability in capabilities(
+            self.person.roles, door=self.envelope.door
+        )
+
+    def require(self, capability: str | None) -> None:
+        """Raise Refusal when the actor lacks ``capability``."""
+        if capability is not None and not self.may(capability):
+            raise Refusal("not-allowed", "You may not do this. Ask somebody who may.")
+
+    def event(
+        self,
+        kind: str,
+        *,
+        case: Case | None = None,
+        subject: str = "",
+        corrects: Event | None = None,
+        **facts: Any,
+    ) -> Event:
+        """Open an event; the creates and changes that follow belong to it."""
+        row = Event(
+            submission_id=self.envelope.submission_id,
+            n=len(self.events) + 1,
+            kind=kind,
+            subject=subject[:60],
+            case=case,
+            by=self.person,
+            happened_at=self.happened_at,
+            received_at=self.now,
+            facts=plain(facts),
+            changes=[],
+            corrects=corrects,
+        )
+        self.events.append(row)
+        return row
+
+    def _log(self, obj: models.Model, columns: Iterable[str]) -> None:
+        if not self.events:
+            message = f"{self.verb_name} writes {type(obj).__name__} before opening an event"
+            raise RuntimeError(message)
+        cells = {column: cell(obj, column) for column in columns}
+        self.events[-1].changes.append({"m": type(obj).__name__, "pk": plain(obj.pk), "set": cells})
+
+    def create(self, model: type[M], **fields: Any) -> M:
+        """Create a row and log every recorded column of it."""
+        obj = model(**fields)
+        obj.save(force_insert=True)
+        self._log_new(obj)
+        return obj
+
+    def create_many(self, rows: Sequence[M]) -> Sequence[M]:
+        """Create rows of one model in one statement and log each."""
+        if rows:
+            type(rows[0])._default_manager.bulk_create(rows)
+            for obj in rows:
+                self._log_new(obj)
+        return rows
+
+    def _log_new(self, obj: models.Model) -> None:
+        listed = COLUMNS[type(obj).__name__]
+        self._log(obj, (*listed.recorded, *listed.private))
+
+    def change(self, obj: M, **fields: Any) -> M:
+        """Set fields of a row; only those that differ are saved and logged."""
+        changed = []
+        for name, value in fields.items():
+            if getattr(obj, name) != value:
+                setattr(obj, name, value)
+                changed.append(name)
+        if changed:
+            obj.save(update_fields=changed)
+            cached = COLUMNS[type(obj).__name__].cache
+            logged = [name for name in changed if name not in cached]
+            if logged:
+                self._log(obj, logged)
+        return obj
+
+    def change_many(self, rows: Sequence[M], names: Sequence[str]) -> None:
+        """Save ``names`` of rows already set, in one statement, and log each row."""
+        if rows:
+            type(rows[0])._default_manager.bulk_update(rows, names)
+            for obj in rows:
+                self._log(obj, names)
+
+    def remove(self, obj: models.Model) -> None:
+        """Delete a row of reference data; the event keeps that it was there."""
+        if not self.events:
+            message = f"{self.verb_name} removes {type(obj).__name__} before opening an event"
+            raise RuntimeError(message)
+        self.events[-1].changes.append({"m": type(obj).__name__, "pk": plain(obj.pk), "gone": True})
+        obj.delete()
+
+    def write(self, body_hash: str, result: dict[str, Any]) -> None:
+        """Store the submission and its events; the last thing in the transaction."""
+        _submission(self.envelope, self.verb_name, body_hash, "done", "", result)
+        for row in self.events:
+            row.digest = event_digest(row)
+        Event.objects.bulk_create(self.events)
+
+
+def _submission(
+    envelope: Envelope, name: str, body_hash: str, outcome: str, code: str, result: dict[str, Any]
+) -> None:
+    Submission.objects.create(
+        id=envelope.submission_id,
+        verb=name,
+        door=envelope.door,
+        person_id=envelope.person_id,
+        tablet_id=envelope.tablet_id,
+        body_hash=body_hash,
+        happened_at=envelope.happened_at or envelope.now,
+        received_at=envelope.now,
+        outcome=outcome,
+        code=code,
+        result=plain(result),
+    )
+
+
+def _queue_twins(submission_id: uuid.UUID) -> None:
+    """Make a twin with the same id wait until this transaction has ended.
+
+    SQLite's immediate transactions do that by themselves.
+    """
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            number = int.from_bytes(submission_id.bytes[:8], "big", signed=True)
+            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [number])
+
+
+def _earlier(submission_id: uuid.UUID, body_hash: str) -> Outcome | None:
+    """Return the stored outcome of this id, raise the stored refusal, or return None."""
+    _queue_twins(submission_id)
+    stored = Submission.objects.filter(pk=submission_id).first()
+    if stored is None:
+        return None
+    if stored.body_hash != body_hash:
+        raise OtherBody(
+            "other-body",
+            "This form was already sent with other entries. Open the page again and look "
+            "at what is stored before you send it anew.",
+        )
+    if stored.outcome == "refused":
+        raise Refusal(stored.code, stored.result["sentence"], field=stored.result.get("field", ""))
+    return Outcome(stored.result, True, stored.pk)
+
+
+def perform(
+    name: str,
+    may: str | None,
+    envelope: Envelope,
+    body: dict[str, Any],
+    run: Callable[..., dict[str, Any]],
+) -> Outcome:
+    """Run ``run`` under one submission.
+
+    Returns
+    -------
+    Outcome
+        With ``repeated`` true when the same id and body were stored before.
+
+    Raises
+    ------
+    OtherBody
+        The id was used with another body.
+    Refusal
+        The verb refused; stored in a transaction of its own, nothing else was kept.
+    """
+    hashed = canonical([name, envelope.person_id, body])
+    body_hash = hashlib.sha256(hashed.encode()).hexdigest()
+    looked_up = False
+    try:
+        with transaction.atomic():
+            earlier = _earlier(envelope.submission_id, body_hash)
+            looked_up = True
+            if earlier is not None:
+                return earlier
+            recorder = Recorder(envelope, name)
+            recorder.require(may)
+            result = plain(run(recorder, **body) or {})
+            recorder.write(body_hash, result)
+            return Outcome(result, False, envelope.submission_id)
+    except Refusal as refusal:
+        if not looked_up:
+            raise
+        with transaction.atomic():
+            earlier = _earlier(envelope.submission_id, body_hash)
+            if earlier is not None:
+                return earlier
+            answer = {"sentence": refusal.sentence, "field": refusal.field}
+            _submission(envelope, name, body_hash, "refused", refusal.code, answer)
+        raise
+
+
+def verb(name: str, *, may: str | None) -> Callable[[Callable[..., dict[str, Any] | None]], Verb]:
+    """Make a function a verb that only who has the capability ``may`` can do.
+
+    ``may=None`` leaves the decision to the function (signing in, the clock).
+    """
+
+    def decorate(run: Callable[..., dict[str, Any] | None]) -> Verb:
+        @wraps(run)
+        def call(envelope: Envelope, /, **body: Any) -> Outcome:
+            return perform(name, may, envelope, body, run)  # type: ignore[arg-type]
+
+        call.name = name  # type: ignore[attr-defined]
+        call.may = may  # type: ignore[attr-defined]
+        call.inner = run  # type: ignore[attr-defined]
+        VERBS[name] = call  # type: ignore[assignment]
+        return call  # type: ignore[return-value]
+
+    return decorate

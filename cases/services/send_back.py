@@ -1,0 +1,121 @@
+"""Return to an earlier stage: what follows from it re-opens, earlier work stays and counts."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cases.domain.route import reachable
+from cases.models import Case, CaseStage, CheckItem, SendBack
+from cases.services import things
+from cases.services.access import lock_open_case, lock_stage
+from cases.services.progress import edges_of, refresh
+from cases.services.record import Recorder, Refusal, verb
+from cases.services.stage import close_span
+
+BEGUN = frozenset({"running", "paused", "countersign", "away", "done", "skipped"})
+
+
+def reopen(record: Recorder, case: Case, stages: list[CaseStage], outcome: str) -> None:
+    """Put begun stages back to planned with a new attempt; their runs and results stay."""
+    for stage in stages:
+        for run in stage.runs.filter(ended_at__isnull=True):
+            close_span(record, run)
+            record.change(run, ended_at=record.now, ended_by=record.person, outcome=outcome)
+        for request in stage.countersigns.filter(signed_at__isnull=True):
+            record.change(request, signed_at=record.now, words="sent back")
+        record.change(
+            stage,
+            state="planned",
+            attempt=stage.attempt + 1,
+            started_at=None,
+            ended_at=None,
+            words="",
+            version=stage.version + 1,
+        )
+    clear = list(CheckItem.objects.filter(stage__in=stages).exclude(state__in=["open", "dropped"]))
+    for item in clear:
+        item.state, item.values, item.sentence = "open", {}, ""
+    record.change_many(clear, ["state", "values", "sentence"])
+    things.release_all(record, case, {stage.key for stage in stages})
+
+
+@verb("case.send-back", may="work")
+def send_back(
+    record: Recorder,
+    *,
+    stage: int,
+    version: int,
+    to: str,
+    reason: str,
+    more_reasons: list[str] | None = None,
+    words: str = "",
+    standing: dict[str, str] | None = None,
+) -> dict[str, Any]:
+    """Send a case back from ``stage`` to the earlier stage ``to``.
+
+    Every begun stage reachable from the target re-opens as a new attempt, except those in
+    ``standing`` (key → reason), which are left standing.
+
+    Raises
+    ------
+    Refusal
+        ``no-target`` when ``to`` is not an earlier, begun stage of this case.
+    """
+    case, row = lock_stage(stage, version=version)
+    if not reason:
+        raise Refusal("no-reason", "Choose why it goes back.", field="reason")
+    target = case.stages.select_for_update().filter(key=to).first()
+    after = reachable(edges_of(case), to) if target else frozenset()
+    if target is None or row.key not in after or target.state not in BEGUN:
+        raise Refusal(
+            "no-target", "It can only go back to an earlier stage that has begun.", field="to"
+        )
+    if row.state not in BEGUN and row.pk != target.pk and row.ready_at is None:
+        raise Refusal("not-there", f"The case has not come to {row.name} yet.")
+    kept = {key: why for key, why in (standing or {}).items() if key != to and why.strip()}
+    stages = [
+        one
+        for one in case.stages.select_for_update().order_by("position")
+        if one.key in after and one.state in BEGUN and one.key not in kept
+    ]
+    record.event(
+        "case.sent-back",
+        case=case,
+        subject=row.key,
+        to=to,
+        reason=reason,
+        more_reasons=more_reasons or [],
+        reopened=[one.key for one in stages],
+        standing=sorted(kept),
+    )
+    record.create(
+        SendBack,
+        case=case,
+        from_stage=row.key,
+        to_stage=to,
+        reason=reason,
+        more_reasons=more_reasons or [],
+        words=words[:400],
+        reopened=[one.key for one in stages],
+        standing=kept,
+        by=record.actor,
+        at=record.now,
+    )
+    reopen(record, case, stages, "sent-back")
+    for one in case.stages.filter(key__in=kept):
+        record.change(one, words=f"left standing: {kept[one.key]}"[:200])
+    refresh(record, case)
+    return {"case": case.pk, "reopened": [one.key for one in stages]}
+
+
+def reopen_from(record: Recorder, case_id: int, key: str) -> list[str]:
+    """Re-open ``key`` and what follows from it, for verbs that make earlier work void."""
+    case = lock_open_case(case_id)
+    after = reachable(edges_of(case), key)
+    stages = [
+        one
+        for one in case.stages.select_for_update().order_by("position")
+        if one.key in after and one.state in BEGUN
+    ]
+    reopen(record, case, stages, "void")
+    return [one.key for one in stages]

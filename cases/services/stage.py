@@ -1,0 +1,390 @@
+"""Start, pause, resume, finish, skip and undo a stage."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+from cases.models import Case, CaseStage, CheckPhoto, Event, File, Person, StageRun, WorkSpan
+from cases.services import things
+from cases.services.access import lock_stage, refuse_held
+from cases.services.check import enter_all
+from cases.services.progress import refresh
+from cases.services.record import Recorder, Refusal, verb
+
+UNDO_FOR = timedelta(seconds=10)
+UNDO_LEEWAY = timedelta(seconds=5)
+"""The screen offers undo for ten seconds; the leeway covers the way to the server."""
+
+ONE_TAP = frozenset({"unattended", "external"})
+"""Kinds without hands: finished by one entry, never started."""
+
+
+def has_skill(person: Person, stage: CaseStage) -> bool:
+    """Tell whether ``person`` has the skill that ``stage`` asks for."""
+    return not stage.skill or person.skills.filter(skill__key=stage.skill).exists()
+
+
+def _need_skill(record: Recorder, stage: CaseStage) -> None:
+    if not has_skill(record.actor, stage):
+        raise Refusal(
+            "no-skill",
+            f"{stage.name} needs a skill that you do not have here. "
+            "Hand it to somebody who has it, or ask the manager.",
+        )
+
+
+def _need_ready(record: Recorder, case: Case, stage: CaseStage) -> None:
+    if stage.ready_at is None:
+        before = [edge.before for edge in case.edges.filter(after=stage.key)]
+        open_names = [
+            other.name
+            for other in case.stages.filter(key__in=before)
+            if other.state not in {"done", "skipped"}
+        ]
+        raise Refusal(
+            "not-ready", f"{stage.name} comes after: {', '.join(open_names)}. Finish that first."
+        )
+    if stage.ready_at > record.now:
+        raise Refusal(
+            "waiting",
+            f"{stage.name} may begin when the wait before it is over. "
+            "The clock on the page shows what is left.",
+            until=stage.ready_at,
+        )
+
+
+def _need_other_hands(record: Recorder, case: Case, stage: CaseStage) -> None:
+    """A second pair of eyes: who did the named stage does not do this one, if others can."""
+    key = stage.spec.get("other_than", "")
+    done = case.stages.filter(key=key).first() if key else None
+    if done is None or done.worker_id != record.actor.pk:
+        return
+    others = Person.objects.filter(active=True, is_technician=True, is_student=False)
+    if stage.skill:
+        others = others.filter(skills__skill__key=stage.skill)
+    if others.exclude(pk=record.actor.pk).exists():
+        raise Refusal(
+            "own-work",
+            f"{stage.name} wants a second pair of eyes: you did “{done.name}” yourself. "
+            "Hand it to somebody else.",
+        )
+
+
+def _need_photograph(case: Case, stage: CaseStage, photo: int | None) -> None:
+    """Ask for a photograph before a point of no return, unless one was just taken."""
+    if not stage.spec.get("photo_before"):
+        return
+    if photo is not None:
+        if not File.objects.filter(pk=photo, case=case).exists():
+            raise Refusal("no-file", "The photograph did not arrive. Take it again.", field="photo")
+        return
+    before = case.edges.filter(after=stage.key).values_list("before", flat=True)
+    for earlier in case.stages.filter(key__in=list(before)):
+        if CheckPhoto.objects.filter(item__stage=earlier, attempt=earlier.attempt).exists():
+            return
+    raise Refusal(
+        "photograph-first", f"Photograph it first: {stage.spec['photo_before']}", field="photo"
+    )
+
+
+def _open_run(record: Recorder, stage: CaseStage) -> StageRun:
+    return record.create(
+        StageRun,
+        stage=stage,
+        attempt=stage.attempt,
+        begun_at=record.now,
+        begun_by=record.person,
+    )
+
+
+def _open_span(record: Recorder, run: StageRun) -> None:
+    record.create(WorkSpan, run=run, person=record.actor, began_at=record.happened_at)
+
+
+def current_run(stage: CaseStage) -> StageRun:
+    """Return the open run of a stage that is in hand."""
+    run: StageRun = stage.runs.get(ended_at__isnull=True)
+    return run
+
+
+def close_span(record: Recorder, run: StageRun, *, to_check: bool = False) -> None:
+    """End the open span of a run, if any; ``to_check`` when the program ended it."""
+    for span in run.spans.filter(ended_at__isnull=True):
+        ended = max(record.happened_at, span.began_at)
+        record.change(span, ended_at=ended, to_check=to_check)
+
+
+@verb("stage.start", may="work")
+def start_stage(
+    record: Recorder,
+    *,
+    stage: int,
+    version: int,
+    things_used: dict[str, str] | None = None,
+    photo: int | None = None,
+) -> dict[str, Any]:
+    """Begin a stage with the actor's hands.
+
+    Parameters
+    ----------
+    stage, version
+        Primary key and version of the stage as the form showed it.
+    things_used
+        Engraved numbers by kind (``{"flask": "7"}``) where the stage takes one.
+    photo
+        Primary key of the photograph before a point of no return.
+
+    Raises
+    ------
+    Refusal
+        With who or what stands in the way.
+    """
+    case, row = lock_stage(stage, version=version)
+    return begin(record, case, row, things_used or {}, photo)
+
+
+def begin(
+    record: Recorder, case: Case, row: CaseStage, things_used: dict[str, str], photo: int | None
+) -> dict[str, Any]:
+    """Do what ``start_stage`` does on rows that are locked already."""
+    if row.state != "planned" or row.kind in ONE_TAP:
+        raise Refusal("not-startable", f"{row.name} cannot be started: it is {row.state}.")
+    _need_skill(record, row)
+    refuse_held(case, row.key)
+    _need_ready(record, case, row)
+    _need_other_hands(record, case, row)
+    things.cast_free_at(case, row)
+    things.cast_setting_until(case, row, record.now)
+    _need_photograph(case, row, photo)
+    record.event("stage.started", case=case, subject=row.key, attempt=row.attempt, photo=photo)
+    things.take(record, case, row, things_used)
+    run = _open_run(record, row)
+    _open_span(record, run)
+    record.change(
+        row,
+        state="running",
+        worker=record.actor,
+        assignee=record.actor,
+        started_at=record.now,
+        version=row.version + 1,
+    )
+    refresh(record, case)
+    return {"stage": row.pk, "version": row.version, "state": row.state}
+
+
+@verb("stage.pause", may="work")
+def pause_stage(record: Recorder, *, stage: int, version: int) -> dict[str, Any]:
+    """Put a running stage down; its minutes stop."""
+    case, row = lock_stage(stage, version=version)
+    if row.state != "running":
+        raise Refusal("not-running", f"{row.name} is not running, so it cannot be paused.")
+    record.event("stage.paused", case=case, subject=row.key)
+    close_span(record, current_run(row))
+    record.change(row, state="paused", version=row.version + 1)
+    refresh(record, case)
+    return {"stage": row.pk, "version": row.version, "state": row.state}
+
+
+@verb("stage.resume", may="work")
+def resume_stage(record: Recorder, *, stage: int, version: int) -> dict[str, Any]:
+    """Take a paused stage up again, by the same or another person."""
+    case, row = lock_stage(stage, version=version)
+    if row.state != "paused":
+        raise Refusal("not-paused", f"{row.name} is not paused, so it cannot be resumed.")
+    _need_skill(record, row)
+    refuse_held(case, row.key)
+    things.cast_free_at(case, row)
+    record.event("stage.resumed", case=case, subject=row.key)
+    _open_span(record, current_run(row))
+    record.change(
+        row, state="running", worker=record.actor, assignee=record.actor, version=row.version + 1
+    )
+    refresh(record, case)
+    return {"stage": row.pk, "version": row.version, "state": row.state}
+
+
+def _need_design(case: Case, stage: CaseStage) -> None:
+    if stage.key != "survey":
+        return
+    if case.design is None or case.design.data.get("provisional"):
+        raise Refusal(
+            "no-design",
+            "Draw the design before the survey is passed: teeth, clasps, bar, block-out.",
+        )
+
+
+@verb("stage.finish", may="work")
+def finish_stage(
+    record: Recorder, *, stage: int, version: int, checks: list[dict[str, Any]] | None = None
+) -> dict[str, Any]:
+    """Enter the checks given and, when none is open or failed, pass the stage on.
+
+    Parameters
+    ----------
+    checks
+        ``[{"item": pk, "yes": true | false | null, "values": {"edge": 4.1}}]``.
+
+    Returns
+    -------
+    dict
+        ``finished`` tells whether the stage was passed; when it was not, the entries are
+        stored all the same and ``open`` and ``failed`` hold the check keys in the way.
+    """
+    case, row = lock_stage(stage, version=version)
+    return end(record, case, row, checks or [])
+
+
+def end(
+    record: Recorder, case: Case, row: CaseStage, checks: list[dict[str, Any]]
+) -> dict[str, Any]:
+    """Do what ``finish_stage`` does on rows that are locked already."""
+    one_tap = row.kind in ONE_TAP and row.state == "planned"
+    if row.state != "running" and not one_tap:
+        raise Refusal("not-running", f"{row.name} is not running. Start or resume it first.")
+    refuse_held(case, row.key)
+    if one_tap:
+        _need_ready(record, case, row)
+    enter_all(record, case, row, checks)
+    items = list(row.checks.filter(required=True))
+    missing = [item.key for item in items if item.state == "open"]
+    failed = [item.key for item in items if item.state == "failed"]
+    answer: dict[str, Any] = {"stage": row.pk, "open": missing, "failed": failed}
+    if missing or failed:
+        return {**answer, "finished": False, "version": row.version, "state": row.state}
+    _need_design(case, row)
+    state = _state_after(record, case, row)
+    record.event("stage.finished", case=case, subject=row.key, attempt=row.attempt, state=state)
+    if one_tap:
+        things.take(record, case, row, {})
+        run = _open_run(record, row)
+        record.change(row, started_at=record.now, worker=record.person)
+    else:
+        run = current_run(row)
+        close_span(record, run)
+    record.change(run, ended_at=record.now, ended_by=record.person, outcome="done")
+    _close(record, case, row, run, state)
+    return {**answer, "finished": True, "version": row.version, "state": row.state}
+
+
+def _state_after(record: Recorder, case: Case, row: CaseStage) -> str:
+    """Return ``done``, ``away``, or ``countersign`` before a point of no return."""
+    if row.spec.get("at_practice"):
+        return "away"
+    if record.person is not None and record.person.is_student:
+        after = case.edges.filter(before=row.key).values_list("after", flat=True)
+        for later in case.stages.filter(key__in=list(after)):
+            if later.spec.get("photo_before"):
+                return "countersign"
+    return "done"
+
+
+def _close(record: Recorder, case: Case, row: CaseStage, run: StageRun, state: str) -> None:
+    record.change(
+        row,
+        state=state,
+        ended_at=record.now if state == "done" else None,
+        version=row.version + 1,
+    )
+    if state == "countersign":
+        record.create(
+            row.countersigns.model, stage=row, run=run, asked_by=record.actor, asked_at=record.now
+        )
+    if state == "done":
+        things.release(record, case, row.key)
+    refresh(record, case)
+
+
+@verb("stage.came-back", may="see-cases")
+def stage_came_back(record: Recorder, *, stage: int, version: int) -> dict[str, Any]:
+    """Note that a piece which was at the practice is here again."""
+    case, row = lock_stage(stage, version=version)
+    if row.state != "away":
+        raise Refusal("not-away", f"{row.name} is not at the practice.")
+    record.event("stage.came-back", case=case, subject=row.key)
+    record.change(row, state="done", ended_at=record.now, version=row.version + 1)
+    things.release(record, case, row.key)
+    refresh(record, case)
+    return {"stage": row.pk, "version": row.version, "state": row.state}
+
+
+@verb("stage.skip", may="work")
+def skip_stage(
+    record: Recorder, *, stage: int, version: int, reason: str, words: str = ""
+) -> dict[str, Any]:
+    """Leave a stage out, with a reason that stands on the case."""
+    case, row = lock_stage(stage, version=version)
+    if row.state != "planned":
+        raise Refusal("not-skippable", f"{row.name} has begun; it cannot be skipped any more.")
+    if not reason:
+        raise Refusal("no-reason", "Choose why this stage is skipped.", field="reason")
+    if row.key in {"survey", "inspect"}:
+        raise Refusal("not-skippable", f"{row.name} is never skipped.")
+    record.event("stage.skipped", case=case, subject=row.key, reason=reason)
+    record.change(
+        row,
+        state="skipped",
+        ended_at=record.now,
+        words=(words or reason)[:200],
+        version=row.version + 1,
+    )
+    things.release(record, case, row.key)
+    refresh(record, case)
+    return {"stage": row.pk, "version": row.version, "state": row.state}
+
+
+@verb("stage.undo", may="work")
+def undo_stage(record: Recorder, *, stage: int, version: int) -> dict[str, Any]:
+    """Take the actor's last start or finish of a stage back, within ten seconds.
+
+    A compensating event: nothing recorded is removed. Refused in words when it is too late
+    or a later stage has begun; a correcting entry is the way then.
+    """
+    case, row = lock_stage(stage, version=version)
+    last = (
+        Event.objects.filter(case=case, subject=row.key, kind__startswith="stage.")
+        .order_by("-pk")
+        .first()
+    )
+    if last is None or last.by_id != record.actor.pk:
+        raise Refusal("not-yours", "Only who did it can undo it. Ask them, or send it back.")
+    if record.now - last.received_at > UNDO_FOR + UNDO_LEEWAY:
+        raise Refusal("too-late", "Ten seconds are over. Send the stage back to correct it.")
+    if last.kind == "stage.started":
+        _undo_start(record, case, row, last)
+    elif last.kind == "stage.finished":
+        _undo_finish(record, case, row, last)
+    else:
+        raise Refusal("nothing-to-undo", "There is nothing here to undo.")
+    refresh(record, case)
+    return {"stage": row.pk, "version": row.version, "state": row.state}
+
+
+def _undo_start(record: Recorder, case: Case, row: CaseStage, last: Event) -> None:
+    record.event("stage.start-undone", case=case, subject=row.key, corrects=last)
+    run = current_run(row)
+    close_span(record, run)
+    record.change(run, ended_at=record.now, ended_by=record.person, outcome="undone")
+    things.release_all(record, case, {row.key})
+    record.change(row, state="planned", started_at=None, worker=None, version=row.version + 1)
+
+
+def _undo_finish(record: Recorder, case: Case, row: CaseStage, last: Event) -> None:
+    after = list(case.edges.filter(before=row.key).values_list("after", flat=True))
+    begun = case.stages.filter(key__in=after).exclude(state__in=["planned", "dropped"]).first()
+    if begun is not None:
+        raise Refusal("later-begun", f"{begun.name} has begun. Send it back instead.")
+    if row.kind in ONE_TAP:
+        raise Refusal("nothing-to-undo", "The wait is running. Send the stage back instead.")
+    record.event("stage.finish-undone", case=case, subject=row.key, corrects=last)
+    run = row.runs.order_by("-pk").first()
+    record.change(run, ended_at=None, ended_by=None, outcome="")
+    _open_span(record, run)
+    for request in row.countersigns.filter(signed_at__isnull=True):
+        record.change(request, signed_at=record.now, words="undone")
+    for freed in case.occupations.filter(until_stage=row.key, freed_at=last.received_at):
+        taken = freed.thing.occupations.filter(freed_at__isnull=True).exists()
+        if taken:
+            raise Refusal("thing-in-use", f"{freed.thing} was taken meanwhile. Send it back.")
+        record.change(freed, freed_at=None)
+    record.change(row, state="running", ended_at=None, version=row.version + 1)

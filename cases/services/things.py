@@ -1,0 +1,145 @@
+"""Casts, flasks, articulators and clamps: who has them, and where they are."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+
+from cases.models import Case, CaseStage, Occupied, Thing
+from cases.services.record import Recorder, Refusal, verb
+
+NAMED = ("flask", "articulator", "clamp")
+"""Kinds of shop things that carry an engraved number and are taken by it."""
+
+
+def held(stage: CaseStage) -> list[tuple[str, str]]:
+    """Return what a stage occupies as (kind, until)."""
+    return [(one["thing"], one["until"]) for one in stage.spec.get("holds", ())]
+
+
+def cast_free_at(case: Case, stage: CaseStage) -> None:
+    """Refuse when another stage has the working cast in hand.
+
+    Raises
+    ------
+    Refusal
+        ``cast-in-hand`` with who has it.
+    """
+    if not stage.spec.get("needs_cast"):
+        return
+    for other in case.stages.filter(state="running").exclude(pk=stage.pk).select_related("worker"):
+        if other.spec.get("needs_cast"):
+            who = other.worker.name if other.worker else "somebody"
+            raise Refusal(
+                "cast-in-hand",
+                f"The cast of {case.number} is in the hands of {who} ({other.name}). "
+                "One cast, one pair of hands: take another case, or wait.",
+            )
+
+
+def cast_setting_until(case: Case, stage: CaseStage, now: datetime) -> None:
+    """Refuse while plaster sets on the working cast (mounting)."""
+    if not stage.spec.get("needs_cast"):
+        return
+    for other in case.stages.filter(state="done", ended_at__isnull=False).exclude(pk=stage.pk):
+        if ("cast", "wait") not in held(other):
+            continue
+        waits = [edge.min_wait for edge in case.edges.filter(before=other.key)]
+        until = other.ended_at + timedelta(minutes=max(waits, default=0))
+        if until > now:
+            raise Refusal(
+                "cast-setting",
+                f"The plaster on the cast of {case.number} sets until it is firm "
+                f"({other.name}). Take another case until then.",
+                until=until,
+            )
+
+
+def take(record: Recorder, case: Case, stage: CaseStage, things: dict[str, str]) -> None:
+    """Occupy what ``stage`` holds, by the engraved numbers given in ``things``.
+
+    Raises
+    ------
+    Refusal
+        ``which-thing`` when no number was given, ``no-thing`` for an unknown one,
+        ``thing-in-use`` with the case that has it.
+    """
+    for kind, until in held(stage):
+        if kind not in NAMED:
+            continue
+        mine = Occupied.objects.filter(case=case, thing__kind=kind, freed_at__isnull=True).first()
+        if mine is not None:
+            continue
+        label = things.get(kind, "").strip()
+        if not label:
+            raise Refusal("which-thing", f"Say which {kind}: enter its number.", field=kind)
+        thing = (
+            Thing.objects.select_for_update()
+            .filter(kind=kind, label__iexact=label, case__isnull=True)
+            .exclude(state="gone")
+            .first()
+        )
+        if thing is None:
+            raise Refusal(
+                "no-thing",
+                f"There is no {kind} {label} in this lab. Read its number again.",
+                field=kind,
+            )
+        user = thing.occupations.filter(freed_at__isnull=True).select_related("case").first()
+        if user is not None:
+            raise Refusal(
+                "thing-in-use",
+                f"{kind.capitalize()} {thing.label} is taken by {user.case.number}. "
+                "Take another one, or look into it.",
+                field=kind,
+            )
+        record.create(
+            Occupied,
+            thing=thing,
+            case=case,
+            from_stage=stage.key,
+            until_stage=stage.key if until in {"finish", "wait"} else until,
+            since=record.now,
+        )
+
+
+def release(record: Recorder, case: Case, key: str) -> None:
+    """Free what the case occupies until stage ``key``, which has just ended."""
+    for row in case.occupations.filter(freed_at__isnull=True, until_stage=key):
+        record.change(row, freed_at=record.now)
+
+
+def release_all(record: Recorder, case: Case, keys: set[str] | None = None) -> None:
+    """Free everything the case occupies, or only what the stages ``keys`` took."""
+    for row in case.occupations.filter(freed_at__isnull=True):
+        if keys is None or row.from_stage in keys:
+            record.change(row, freed_at=record.now)
+
+
+@verb("thing.put", may="note")
+def put_thing(record: Recorder, *, thing: int, place: str) -> dict[str, object]:
+    """Note where a thing was put."""
+    found = Thing.objects.select_for_update().filter(pk=thing).first()
+    if found is None:
+        raise Refusal("no-thing", "There is no such thing. Look it up again.")
+    if not place.strip():
+        raise Refusal("no-place", "Say where it was put.", field="place")
+    record.event("thing.put", case=found.case, subject=f"{found.kind} {found.label}", place=place)
+    record.change(found, place=place.strip()[:60])
+    return {"thing": found.pk}
+
+
+@verb("thing.gone", may="note")
+def thing_gone(record: Recorder, *, thing: int, reason: str) -> dict[str, object]:
+    """Note that a thing broke, was discarded or retired."""
+    found = Thing.objects.select_for_update().filter(pk=thing).first()
+    if found is None:
+        raise Refusal("no-thing", "There is no such thing. Look it up again.")
+    if found.occupations.filter(freed_at__isnull=True).exists():
+        raise Refusal(
+            "thing-in-use", "A case is still in it. Open or move that case first.", field="thing"
+        )
+    record.event(
+        "thing.gone", case=found.case, subject=f"{found.kind} {found.label}", reason=reason
+    )
+    record.change(found, state="gone")
+    return {"thing": found.pk}

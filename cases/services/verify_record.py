@@ -1,0 +1,80 @@
+"""Rebuild the present state from the events and compare it with what is stored."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from django.apps import apps
+from django.db import models
+
+from cases.models import Event
+from cases.models.columns import COLUMNS
+from cases.services.record import cell, event_digest, plain
+
+State = dict[tuple[str, Any], dict[str, Any]]
+
+
+@dataclass(frozen=True)
+class Difference:
+    """One place where the record and the stored state disagree."""
+
+    model: str
+    pk: Any
+    column: str
+    recorded: Any
+    stored: Any
+
+    def __str__(self) -> str:
+        return (
+            f"{self.model} {self.pk} {self.column}: the record says {self.recorded!r}, "
+            f"stored is {self.stored!r}"
+        )
+
+
+def rebuild(events: Iterator[Event] | models.QuerySet[Event]) -> State:
+    """Return every recorded cell as the events leave it, keyed by (model, pk)."""
+    state: State = {}
+    for event in events:
+        for change in event.changes:
+            key = (change["m"], change["pk"])
+            if change.get("gone"):
+                state.pop(key, None)
+            else:
+                state.setdefault(key, {}).update(change["set"])
+    return state
+
+
+def _compare_model(model: type[models.Model], state: State) -> Iterator[Difference]:
+    name = model.__name__
+    listed = COLUMNS[name]
+    columns = (*listed.recorded, *listed.private)
+    expected = {pk: cells for (owner, pk), cells in state.items() if owner == name}
+    for obj in model._default_manager.all().iterator(chunk_size=2000):
+        pk = plain(obj.pk)
+        cells = expected.pop(pk, None)
+        if cells is None:
+            yield Difference(name, pk, "(row)", None, "a row that no event made")
+            continue
+        for column in columns:
+            stored = cell(obj, column)
+            if cells.get(column) != stored:
+                yield Difference(name, pk, column, cells.get(column), stored)
+    for pk in expected:
+        yield Difference(name, pk, "(row)", "a row", None)
+
+
+def verify_record() -> list[Difference]:
+    """Return every difference between the record and the stored state; empty is sound."""
+    differences = [
+        Difference("Event", event.pk, "digest", event.digest, event_digest(event))
+        for event in Event.objects.order_by("pk").iterator(chunk_size=2000)
+        if event.digest != event_digest(event)
+    ]
+    state = rebuild(Event.objects.order_by("pk").iterator(chunk_size=2000))
+    for model in apps.get_app_config("cases").get_models():
+        listed = COLUMNS[model.__name__]
+        if listed.recorded or listed.private:
+            differences.extend(_compare_model(model, state))
+    return differences

@@ -1,0 +1,20 @@
+"""The clock's doors. Each task is thin: the instant in, services called, nothing decided."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from celery import shared_task
+from django.utils import timezone
+
+from cases.services.alarms import beat, fire_due, ring
+
+
+@shared_task(name="cases.tasks.sweep")
+def sweep(**kwargs: Any) -> dict[str, int]:
+    """Fire due timers, ring open alarms, stamp the heartbeat. Harmless when run twice."""
+    now = timezone.now()
+    fired = fire_due(now)
+    rung = ring(now)
+    beat("sweep", now)
+    return {"fired": fired, "rung": rung}
