@@ -19,9 +19,11 @@ FLANGE_MM: Final = 2.6  # the border beyond the cheek side of a replaced crown
 PLATE_INNER_MM: Final = 9.6  # the inner edge of a lower plate, from the curve
 PALATE_TURN_MM: Final = 6.0  # where the back edge of a palate plate leaves the teeth
 PAD_MM: Final[dict[teeth.Arch, float]] = {"upper": 4.0, "lower": 5.0}  # beyond a free end
+ROOM_BEHIND_MM: Final = 1.0  # beyond the third molars
 END_RADIUS_MM: Final = 3.6
 RAMP_MM: Final = 2.6  # over which the border falls away beside a standing tooth
 HIDDEN_SHARE: Final = 0.12  # the plate reaches this far under a standing crown's middle
+SPOON_MM: Final = 30.0
 BAR_INSET_MM: Final = 4.0
 SHORTEST_BAR_MM: Final = 8.0
 _STEP_MM: Final = 1.2
@@ -41,6 +43,11 @@ class Span:
         """Whether it reaches both sides."""
         return self.start_mm < 0 < self.end_mm
 
+    @property
+    def is_spoon(self) -> bool:
+        """Whether it is so short in front that the plate hangs back from it like a spoon."""
+        return self.crosses_midline and self.end_mm - self.start_mm < SPOON_MM
+
 
 def _reach(form: ArchForm, design: ArchInput, fdi: int, outward: int) -> float:
     """How far along the arch the base goes at its outermost tooth on one side."""
@@ -52,7 +59,8 @@ def _reach(form: ArchForm, design: ArchInput, fdi: int, outward: int) -> float:
     index = row.index(fdi)
     beyond = row[index + 1 :] if outward > 0 else tuple(reversed(row[:index]))
     if all(tooth in design.absent for tooth in beyond):
-        return edge + outward * PAD_MM[form.arch]
+        paper_end = max(place.end_mm for place in form.places.values()) + ROOM_BEHIND_MM
+        return max(-paper_end, min(edge + outward * PAD_MM[form.arch], paper_end))
     if beyond[0] in design.absent:
         return edge
     return edge + outward * form.places[beyond[0]].width_mm * 0.55
@@ -160,11 +168,12 @@ def _bow(
     front = form.at(0.0)[1]
     push = forward * distance * (1 if front > 0 else -1)
     slant = abs(last[1] - first[1]) / distance
-    pull = inward * distance * max(0.1, 1 - 1.3 * slant if start_mm * end_mm < 0 else 1.0)
+    across = start_mm * end_mm < 0 and abs(end_mm - start_mm) >= SPOON_MM
+    pull = inward * distance * (max(0.1, 1 - 1.3 * slant) if across else 1.0)
     controls = []
     for along, point in ((start_mm, first), (end_mm, last)):
         x, y = form.at(along, out_mm - 1.0)
-        if start_mm * end_mm < 0:
+        if across:
             x, y = point[0] - (1 if point[0] > 0 else -1), point[1]
         controls.append((point[0] + (x - point[0]) * pull, point[1] + (y - point[1]) * pull + push))
     curve = []
@@ -179,6 +188,13 @@ def _bow(
             )
         )
     return curve
+
+
+def _palate_pull(span: Span) -> tuple[float, float]:
+    """How the back edge of a palate plate bends: inward and forward, as ``_bow`` takes it."""
+    if span.is_spoon:
+        return 0.95, 0.0
+    return (0.34, 0.1) if span.crosses_midline else (0.55, 0.0)
 
 
 def base_outline(form: ArchForm, design: ArchInput) -> tuple[Point, ...] | None:
@@ -197,8 +213,7 @@ def base_outline(form: ArchForm, design: ArchInput) -> tuple[Point, ...] | None:
     outer = [form.at(along, out) for along, out, _ in edges]
     if form.arch == "lower":
         return (*outer, *(form.at(along, inner) for along, _, inner in reversed(edges)))
-    inward, forward = (0.34, 0.1) if span.crosses_midline else (0.55, 0.0)
-    back = _bow(form, span.end_mm, span.start_mm, -PALATE_TURN_MM, inward, forward)
+    back = _bow(form, span.end_mm, span.start_mm, -PALATE_TURN_MM, *_palate_pull(span))
     return (*outer, *back)
 
 

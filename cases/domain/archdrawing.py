@@ -44,6 +44,8 @@ NUMBER_SIZE_MM: Final = 3.6
 LONG_NUMBER_SIZE_MM: Final = 2.9  # three characters
 FIGURE_WIDTH: Final = 0.58  # of a character, as a share of its size; of the fonts in use
 LETTER_SIZE_MM: Final = 4.6
+CROWN_POINTS: Final = 40
+SMALL_CROWN_POINTS: Final = 24
 # How much of the way around the cheek side the arm goes before its tip.
 ARM_REACH: Final = 0.8
 
@@ -213,9 +215,28 @@ def _box(form: ArchForm, system: str, *, detailed: bool) -> tuple[float, float, 
     last = max(form.places.values(), key=lambda place: place.along_mm)
     ends = (
         form.at(0.0, form.places[last.fdi - 7].depth_mm / 2 + margin_front)[1],
-        form.at(last.end_mm + 1.5)[1],
+        form.at(last.end_mm + archbase.ROOM_BEHIND_MM + 0.5)[1],
     )
     return (-half, min(ends), 2 * half, max(ends) - min(ends))
+
+
+def _appliance(
+    form: ArchForm, design: ArchInput, *, every_tooth: bool, full: bool
+) -> Iterator[Shape]:
+    """Lay the shapes over each other, from the base up to the wires."""
+    base = archbase.base_outline(form, design)
+    if base:
+        yield Outline("base", base)
+    bar = archbase.bar_line(form, design)
+    if bar:
+        yield Outline("bar", bar, closed=False)
+    steps = CROWN_POINTS if full else SMALL_CROWN_POINTS
+    yield from _crowns(form, design, every_tooth=every_tooth, steps=steps)
+    if full:
+        yield from _fissures(form, design)
+    yield from _crosses(form, design)
+    yield from _rests(form, design)
+    yield from _clasps(form, design, TIP_RADIUS_MM if full else SMALL_TIP_RADIUS_MM)
 
 
 @lru_cache(maxsize=1024)
@@ -257,19 +278,7 @@ def draw(
         raise ValueError(f"A drawing cannot be {size} px wide.")
     form = form_of(design.arch)
     full = size >= DETAILED_FROM_PX if detailed is None else detailed
-    shapes: list[Shape] = []
-    base = archbase.base_outline(form, design)
-    if base:
-        shapes.append(Outline("base", base))
-    bar = archbase.bar_line(form, design)
-    if bar:
-        shapes.append(Outline("bar", bar, closed=False))
-    shapes += _crowns(form, design, every_tooth=every_tooth, steps=40 if full else 24)
-    if full:
-        shapes += _fissures(form, design)
-    shapes += _crosses(form, design)
-    shapes += _rests(form, design)
-    shapes += _clasps(form, design, TIP_RADIUS_MM if full else SMALL_TIP_RADIUS_MM)
+    shapes = list(_appliance(form, design, every_tooth=every_tooth, full=full))
     if full:
         shapes += _numbers(form, design, notation)
         shapes += _letters(form)

@@ -42,7 +42,7 @@ INKS: Final[dict[Role, Ink]] = {
     ),
     "crown-replaced": Ink("arch-replaced", REPLACED_CROWN, "currentColor", 0.9, 1.9),
     "fissure": Ink("arch-fissure", "none", "currentColor", 0.4, 0.8, ' stroke-opacity="0.6"'),
-    "extracted-halo": Ink("arch-halo", "none", CROWN, 2.0, 4.4, ' stroke-linecap="round"'),
+    "extracted-halo": Ink("arch-halo", "none", CROWN, 1.8, 3.8, ' stroke-linecap="round"'),
     "extracted": Ink("arch-cross", "none", "currentColor", 0.9, 1.8, ' stroke-linecap="round"'),
     "rest": Ink("arch-rest", "none", "currentColor", 2.0, 4.6, ' stroke-linecap="round"'),
     "clasp": Ink("arch-clasp", "none", "currentColor", 1.7, 3.1, ' stroke-linecap="round"'),

@@ -146,7 +146,7 @@ def to_fdi(label: str, system: str) -> int:
             f"{system!r} is not a tooth numbering system: use fdi, universal or palmer."
         )
     if not isinstance(label, str):
-        raise ValueError(f"{label!r} is not a tooth label: a label is text.")  # noqa: TRY004
+        raise ValueError(f"{label!r} is not a tooth label: a label is text.")
     try:
         return _teeth_by_label(system)[label]
     except KeyError:
@@ -295,7 +295,7 @@ def parse_teeth(text: str, system: str) -> tuple[int, ...]:
         If a part of the text is no tooth in that system; the sentence names that part.
     """
     if not isinstance(text, str):
-        raise ValueError(f"{text!r} is not a list of teeth: a list is text.")  # noqa: TRY004
+        raise ValueError(f"{text!r} is not a list of teeth: a list is text.")
     tight = re.sub(r"\s*([-\N{EN DASH}])\s*", r"\1", text)
     tokens = [token for token in re.split(r"[,;\s]+", tight) if token]
     if system not in SYSTEMS:

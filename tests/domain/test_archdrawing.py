@@ -9,6 +9,8 @@ from math import atan2, pi
 from xml.etree import ElementTree
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from cases.domain.archdrawing import Dot, Drawing, Label, Outline, draw
 from cases.domain.archform import MESIODISTAL_MM, ArchInput, Point, form_of
@@ -178,6 +180,18 @@ def test_base_lies_under_every_replaced_crown(design: ArchInput) -> None:
         assert all(inside(point, base.points) for point in crowns(drawing)[fdi].points), fdi
 
 
+def test_base_of_a_lone_replaced_tooth_stays_beside_it() -> None:
+    everything_else = tuple(fdi for fdi in teeth_of_arch("lower") if fdi not in (47, 48))
+    base = next(
+        s
+        for s in draw(ArchInput("lower", missing=everything_else, replaced=(45,))).shapes
+        if s.role == "base"
+    )
+    assert isinstance(base, Outline)
+
+    assert max(x for x, _ in base.points) < 0
+
+
 def inside(point: Point, polygon: tuple[Point, ...]) -> bool:
     x, y = point
     crossings = 0
@@ -322,6 +336,34 @@ def test_every_shape_lies_on_the_paper(design: ArchInput, notation: str) -> None
             assert all(left <= x <= left + width and top <= y <= top + height for x, y in points)
 
 
+@st.composite
+def designs(pick: st.DrawFn) -> ArchInput:
+    arch = pick(st.sampled_from(ARCHES))
+    row = teeth_of_arch(arch)
+    some = st.lists(st.sampled_from(row), max_size=16)
+    return ArchInput(
+        arch,
+        missing=tuple(pick(some)),
+        replaced=tuple(pick(some)),
+        extracted=tuple(pick(some)),
+        clasps=tuple(pick(some)),
+        rests=tuple(pick(some)),
+        bar=pick(st.booleans()),
+    )
+
+
+@given(design=designs(), size=st.sampled_from([64, 250]))
+@settings(max_examples=60, deadline=None)
+def test_any_design_is_drawn_on_its_paper(design: ArchInput, size: int) -> None:
+    drawing = draw(design, size=size)
+    left, top, width, height = drawing.box
+
+    for shape in drawing.shapes:
+        points = shape.points if isinstance(shape, Outline) else (shape.centre,)
+        assert all(left <= x <= left + width and top <= y <= top + height for x, y in points)
+    assert bool(roles(drawing, "base")) == bool(design.replaced)
+
+
 @pytest.mark.parametrize("size", [64, 250])
 def test_svg_is_well_formed_without_inline_style(size: int) -> None:
     svg = to_svg(draw(FREE_ENDS, size=size), title="Lower arch: <34> & more")
@@ -385,7 +427,8 @@ def test_sixty_drawings_are_quick() -> None:
         (ANTERIOR, "Upper arch: 12 to 22 replaced, clasps on 14 and 24"),
         (
             ArchInput(
-                "lower", missing=(46,), replaced=(35, 36), extracted=(35,), clasps=(34,), rests=(37,)
+                "lower", missing=(46,), replaced=(35, 36), extracted=(35,),
+                clasps=(34,), rests=(37,),
             ),
             "Lower arch: 35 and 36 replaced, 46 missing and not replaced, 35 to be extracted, "
             "clasp on 34, rest on 37",
