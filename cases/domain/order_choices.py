@@ -78,7 +78,7 @@ ITEMS_WITH_FORM: frozenset[str] = frozenset({"working", "opposing"})
 # Stages that need the item: only these wait when it follows later. A stage that the case's
 # route has not is passed over.
 ITEM_STAGES: dict[str, tuple[str, ...]] = {
-    "working": ("pour", "trim"),
+    "working": ("pour", "pick-up", "print-model", "trim"),
     "opposing": ("mount",),
     "bite": ("mount",),
     "shade-tab": ("teeth",),

@@ -20,9 +20,9 @@ from cases.domain.order_choices import FORMS, ITEM_STAGES, ITEMS, values, words
 from cases.domain.order_form import Item, OrderForm
 
 # Stages at which the piece takes its shape: they wait while the order itself is in doubt.
-SHAPING: tuple[str, ...] = ("look", "survey", "clasps", "teeth", "finish")
+SHAPING: tuple[str, ...] = ("look", "survey", "clasps", "teeth", "key", "finish")
 # Stages that need the broken or tight piece itself in hand.
-NEED_THE_PIECE: tuple[str, ...] = ("look", "pour", "finish")
+NEED_THE_PIECE: tuple[str, ...] = ("look", "pick-up", "finish")
 
 NEW_PIECE = frozenset({"new", "remake"})
 ON_A_PIECE = frozenset({"adjustment", "repair", "addition"})
@@ -124,14 +124,13 @@ def _taken(order: OrderForm) -> Iterator[Problem]:
                 "When the impression was taken, or with what, is not known. Ask the practice at "
                 "once: it loses its shape while it waits.",
                 question=1,
-                stops=("pour",),
+                stops=("pour", "pick-up"),
             )
         elif pour_limit_minutes(item.material, item.pour_limit_minutes) is None:
             yield missing(
                 f"{name}.pour_limit_minutes",
                 "The maker's pour limit of this material is not entered. Enter it from the "
                 "packet, or pour at once.",
-                question=1,
             )
 
 
@@ -260,7 +259,7 @@ def _task(order: OrderForm) -> Iterator[Problem]:
         yield missing(
             "description",
             "What is to be done on the piece is not said. Ask the dentist.",
-            stops=("look", "clasps", "teeth", "finish"),
+            stops=SHAPING,
         )
 
 
@@ -300,7 +299,7 @@ def _allergies(order: OrderForm) -> Iterator[Problem]:
             "allergies",
             "Nothing is said about allergies. Ask the dentist.",
             question=20,
-            stops=("clasps", "pack"),
+            stops=("clasps", "pack", "self-cure"),
         )
 
 
@@ -383,7 +382,7 @@ def told_allergies(order: OrderForm) -> Iterator[Problem]:
         yield missing(
             "allergies",
             "An allergy to acrylic is told. Ask the dentist whether this piece may be made of it.",
-            stops=(*SHAPING, "pack"),
+            stops=(*SHAPING, "pack", "self-cure"),
         )
     if "nickel" in order.allergies:
         yield missing(

@@ -49,7 +49,7 @@ QUESTIONS: tuple[Question, ...] = (
             Answer("silicone", "Silicone, taken at …", ("time",)),
             Answer("other-material", "Another material, taken at …", ("time", "text")),
         ),
-        stops=("pour",),
+        stops=("pour", "pick-up"),
         reception=True,
     ),
     Question(
@@ -258,7 +258,7 @@ QUESTIONS: tuple[Question, ...] = (
             Answer("acrylic", "Acrylic"),
             Answer("other-allergy", "Another: …", ("text",)),
         ),
-        stops=("clasps", "pack"),
+        stops=("clasps", "pack", "self-cure"),
     ),
     Question(
         21,

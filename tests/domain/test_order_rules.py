@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from cases.domain.order_choices import values
+from cases.domain.order_choices import ITEM_STAGES, values
 from cases.domain.order_form import Disinfection, Extraction, Item, OrderForm
 from cases.domain.order_rules import (
     NEED_THE_PIECE,
@@ -58,11 +58,11 @@ def test_complete_order_lacks_nothing(rule: str) -> None:
 @pytest.mark.parametrize(
     ("rule", "changes", "question", "stops"),
     [
-        ("working", {"items": (OPPOSING,)}, None, ("pour", "trim")),
+        ("working", {"items": (OPPOSING,)}, None, ITEM_STAGES["working"]),
         ("piece", {"kind": "repair"}, None, NEED_THE_PIECE),
-        ("taken", {"items": (replace(WORKING, taken_at=None),)}, 1, ("pour",)),
-        ("taken", {"items": (replace(WORKING, material=""),)}, 1, ("pour",)),
-        ("taken", {"items": (replace(WORKING, material="long-alginate"),)}, 1, ()),
+        ("taken", {"items": (replace(WORKING, taken_at=None),)}, 1, ("pour", "pick-up")),
+        ("taken", {"items": (replace(WORKING, material=""),)}, 1, ("pour", "pick-up")),
+        ("taken", {"items": (replace(WORKING, material="long-alginate"),)}, None, ()),
         ("disinfection", {"disinfection": Disinfection()}, 2, ()),
         ("disinfection", {"disinfection": Disinfection("yes", "practice", "spray")}, 2, ()),
         ("replaces", {"replaces": ()}, None, SHAPING),
@@ -83,11 +83,11 @@ def test_complete_order_lacks_nothing(rule: str) -> None:
         ("borders", {"borders": ""}, 14, ("wax",)),
         ("polish", {"polish": ""}, 15, ("finish",)),
         ("day", {"appointment_on": None}, None, ()),
-        ("task", {"kind": "adjustment", "description": ""}, None, None),
+        ("task", {"kind": "adjustment", "description": ""}, None, SHAPING),
         ("remake_start", {"kind": "remake"}, None, ("trim", *SHAPING)),
         ("description", {"description": " ", "replaces": ()}, None, SHAPING),
         ("materials", {"materials": ""}, None, SHAPING),
-        ("allergies", {"allergies": ()}, 20, ("clasps", "pack")),
+        ("allergies", {"allergies": ()}, 20, ("clasps", "pack", "self-cure")),
         ("try_in", {"try_in": None}, 21, ("try-in", "wax")),
         ("ordered_on", {"ordered_on": None}, None, SHAPING),
         ("dentist_named", {"dentist_named": False}, None, SHAPING),
@@ -96,13 +96,13 @@ def test_complete_order_lacks_nothing(rule: str) -> None:
     ],
 )
 def test_missing_thing_is_asked_and_stops_only_what_needs_it(
-    rule: str, changes: dict[str, object], question: int | None, stops: tuple[str, ...] | None
+    rule: str, changes: dict[str, object], question: int | None, stops: tuple[str, ...]
 ) -> None:
     (problem,) = found(rule, **changes)
 
     assert not problem.is_error
     assert problem.question == question
-    assert stops is None or problem.stops == stops
+    assert problem.stops == stops
     assert problem.hold_reason in {reason.key for reason in HOLD.reasons}
     assert problem.sentence.endswith(".")
 
@@ -222,8 +222,8 @@ def test_follows_later_is_silent_about_what_came() -> None:
     [
         (("none-known",), []),
         (("nickel",), [("clasps", "bar")]),
-        (("acrylic",), [(*SHAPING, "pack")]),
-        (("acrylic", "nickel"), [(*SHAPING, "pack"), ("clasps", "bar")]),
+        (("acrylic",), [(*SHAPING, "pack", "self-cure")]),
+        (("acrylic", "nickel"), [(*SHAPING, "pack", "self-cure"), ("clasps", "bar")]),
         (("other-allergy",), []),
     ],
 )

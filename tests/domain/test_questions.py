@@ -33,13 +33,13 @@ def test_questions_that_reception_may_answer_are_dates_and_shades() -> None:
 @pytest.mark.parametrize(
     ("number", "stops"),
     [
-        (1, ("pour",)),
+        (1, ("pour", "pick-up")),
         (2, ()),
         (6, ("mount",)),
         (7, ("cast-prep",)),
         (14, ("wax",)),
         (15, ("finish",)),
-        (20, ("clasps", "pack")),
+        (20, ("clasps", "pack", "self-cure")),
         (21, ("try-in", "wax")),
         (24, ()),
     ],
