@@ -18,6 +18,7 @@ Polish = Literal["none", "outer-borders-left", "all-outer"]
 Bite = Literal["by-hand", "record", "rim"]
 RouteKind = Literal["new", "adjustment", "repair", "addition", "remake"]
 RemakeStart = Literal["", "new-impression", "kept-master", "kept-wax-index"]
+CopyMaterial = Literal["silicone", "gel"]
 
 COPY_METHODS: frozenset[str] = frozenset({"wax-then-copy", "copy-then-plaster"})
 
@@ -51,7 +52,9 @@ class Design:
 
     ``missing`` teeth are gone (or, when in ``extracted``, will be at delivery);
     ``replaced`` is the part of them that gets a denture tooth. ``blocked`` holds the
-    blocked-out faces as (tooth, side). ``provisional`` is true while the design is only
+    blocked-out faces as (tooth, side); "lingual" means palatal in the upper arch, and a face of
+    a missing tooth is that area of the ridge. ``copy_in`` is the duplicating material of the two
+    copy methods. ``provisional`` is true while the design is only
     what the order lets one expect, before the survey.
     """
 
@@ -67,6 +70,7 @@ class Design:
     method: BlockOutMethod = "none"
     needs_agreement: bool = False
     provisional: bool = False
+    copy_in: CopyMaterial = "silicone"
 
     @property
     def master_kept(self) -> bool:
@@ -88,6 +92,7 @@ class Design:
             "method": self.method,
             "needs_agreement": self.needs_agreement,
             "provisional": self.provisional,
+            "copy_in": self.copy_in,
         }
 
     @classmethod
@@ -106,6 +111,7 @@ class Design:
             method=data["method"],
             needs_agreement=data["needs_agreement"],
             provisional=data["provisional"],
+            copy_in=data.get("copy_in", "silicone"),
         )
 
 
@@ -115,6 +121,9 @@ class WorkOrder:
 
     ``impressions_came``: something is to be poured. ``casts`` counts casts to pour or to
     trim (working and opposing). ``disinfection_proven``: there is written proof.
+    ``alginate``: an impression is in alginate (or nobody knows), which must not dry on the
+    cast. ``pour_limit_minutes`` is the impression product's own limit from *taken* to
+    *poured*; None where nobody has said it.
     """
 
     kind: RouteKind = "new"
@@ -128,6 +137,8 @@ class WorkOrder:
     borders: Borders = "left-full"
     polish: Polish = "all-outer"
     remake_start: RemakeStart = ""
+    alginate: bool = True
+    pour_limit_minutes: float | None = None
 
     def to_json(self) -> dict[str, Any]:
         """Return the order facts as JSON primitives."""
@@ -143,6 +154,8 @@ class WorkOrder:
             "borders": self.borders,
             "polish": self.polish,
             "remake_start": self.remake_start,
+            "alginate": self.alginate,
+            "pour_limit_minutes": self.pour_limit_minutes,
         }
 
     @classmethod

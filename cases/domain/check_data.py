@@ -1,0 +1,10 @@
+"""The default checks in the order of their numbers."""
+
+from __future__ import annotations
+
+from cases.domain.check_data_cast import CAST_CHECKS
+from cases.domain.check_data_end import END_CHECKS
+from cases.domain.check_data_piece import PIECE_CHECKS
+from cases.domain.check_spec import CheckSpec
+
+CHECKS: tuple[CheckSpec, ...] = CAST_CHECKS + PIECE_CHECKS + END_CHECKS

@@ -1,0 +1,210 @@
+"""The shapes of a check: as the template holds it, as one case has it, as it is answered."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from typing import Any, Literal, get_args
+
+from cases.domain.json_shape import build, many, one_of
+
+SubjectKind = Literal["whole", "cast", "tooth", "face", "clasp", "border", "bar"]
+Limits = tuple[float | None, float | None]
+
+
+@dataclass(frozen=True)
+class Measure:
+    """One number a check asks for. ``low``/``high`` are inclusive limits in ``unit``; both
+    None means the value is kept without a limit. ``source_value`` names a kept value that
+    the number is judged against (``"12"``: cusp tip to survey line).
+
+    ``from_design`` names what of the design sets the limits (``DESIGN_LIMITS``).
+    ``refuse_low``/``refuse_high``: below or above these not even a concession helps.
+    """
+
+    key: str
+    words: str
+    unit: str
+    low: float | None = None
+    high: float | None = None
+    source_value: str = ""
+    from_design: str = ""
+    refuse_low: float | None = None
+    refuse_high: float | None = None
+
+    @property
+    def limit_words(self) -> str:
+        """The limit as the bench reads it, empty for a kept value."""
+        if self.low is not None and self.high is not None:
+            if self.low == self.high:
+                return f"{self.low:g} {self.unit}".strip()
+            return f"{self.low:g}–{self.high:g} {self.unit}".strip()
+        if self.low is not None:
+            return f"at least {self.low:g} {self.unit}".strip()
+        if self.high is not None:
+            return f"at most {self.high:g} {self.unit}".strip()
+        return ""
+
+
+@dataclass(frozen=True)
+class Again:
+    """The same subject is looked at again at ``stage``; ``limits`` replaces the limits by
+    measure key ({"edge": [0.5, None]}); ``words`` and ``limit`` replace the wording where
+    given, ``rule`` the rule and ``measures`` the numbers. ``as_yes_no``: nothing is measured
+    there any more, it is only looked at."""
+
+    stage: str
+    when: str = "always"
+    limits: Mapping[str, Limits] | None = None
+    words: str = ""
+    as_yes_no: bool = False
+    rule: str = ""
+    limit: str = ""
+    measures: tuple[Measure, ...] = ()
+
+
+@dataclass(frozen=True)
+class CheckSpec:
+    """One check of the template, as the bench reads it.
+
+    ``number`` is the check's number in the lab's list. ``when`` is a condition name.
+    ``subjects`` tells which subjects of the design it is asked for (``SUBJECTS``):
+    ``"whole"``, ``"each-clasp"``, ``"each-face"``, ``"each-free-end"`` … ``words`` may hold
+    [subject]. ``yes_no`` asks for yes or no, ``measures`` for numbers, ``photo`` for a
+    photograph; ``keeps`` marks a value that later checks are judged against. ``limit`` is the
+    limit in words, for what is seen and not entered as a number.
+    """
+
+    number: int
+    stage: str
+    subject: SubjectKind
+    subjects: str
+    words: str
+    if_not: str
+    when: str = "always"
+    yes_no: bool = False
+    measures: tuple[Measure, ...] = ()
+    photo: bool = False
+    keeps: bool = False
+    again: tuple[Again, ...] = ()
+    required: bool = True
+    rule: str = "limits"
+    mark: str = ""
+    limit: str = ""
+
+
+@dataclass(frozen=True)
+class PlannedCheck:
+    """A check for one subject at one stage of one case. ``key`` is unique in the case and
+    stable over re-growth of the route: ``"30@wax:44"``, or ``"1@receive"`` for the whole.
+
+    ``pattern`` is ``words`` before the subject was filled in: the text to translate, and to
+    fill with the tooth in the practice's own notation.
+    """
+
+    key: str
+    number: int
+    stage: str
+    subject: str
+    words: str
+    if_not: str
+    yes_no: bool
+    measures: tuple[Measure, ...]
+    photo: bool
+    keeps: bool
+    required: bool
+    rule: str
+    mark: str
+    limit: str = ""
+    pattern: str = ""
+    subject_kind: SubjectKind = "whole"
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the check as JSON primitives."""
+        data = asdict(self)
+        data["measures"] = [asdict(measure) for measure in self.measures]
+        return data
+
+    @classmethod
+    def from_json(cls, data: dict[str, Any]) -> PlannedCheck:
+        """Build the check from what ``to_json`` returned.
+
+        Raises
+        ------
+        ValueError
+            A field is unknown, missing or of another type.
+        """
+        nested = {"measures": many(measure_from_json), "subject_kind": one_of(SUBJECT_KINDS)}
+        return build(cls, data, "check", nested)
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a person entered: yes/no and/or numbers by measure key; ``photos`` counts them."""
+
+    yes: bool | None = None
+    values: Mapping[str, float] | None = None
+    photos: int = 0
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """``state`` is ``"passed"``, ``"failed"`` or ``"open"`` (something still missing);
+    ``sentence`` states the fact and the next step ("0.4 mm above the line. Finishing takes
+    that. Add wax."); ``concession`` tells whether a failed one may be accepted at all.
+    ``binding``: failed for everybody, also where the lab made the check not required."""
+
+    state: Literal["passed", "failed", "open"]
+    sentence: str
+    concession: bool = True
+    binding: bool = False
+
+
+SUBJECT_KINDS: tuple[str, ...] = get_args(SubjectKind)
+
+
+def measure_from_json(data: Any, where: str) -> Measure:
+    """Build a measure from JSON; ValueError names what is wrong."""
+    return build(Measure, data, where, {})
+
+
+def _limits_from_json(data: Any, where: str) -> dict[str, Limits] | None:
+    if data is None:
+        return None
+    if not isinstance(data, Mapping):
+        raise ValueError(f"{where} should be an object of [low, high] pairs.")
+    limits: dict[str, Limits] = {}
+    for key, pair in data.items():
+        if not isinstance(pair, list | tuple) or len(pair) != 2:
+            raise ValueError(f"{where}.{key} should be a pair [low, high].")
+        limits[str(key)] = (pair[0], pair[1])
+    return limits
+
+
+def _again_from_json(data: Any, where: str) -> Again:
+    nested = {"limits": _limits_from_json, "measures": many(measure_from_json)}
+    return build(Again, data, where, nested)
+
+
+def check_spec_to_json(spec: CheckSpec) -> dict[str, Any]:
+    """Return the check of a template as JSON primitives."""
+    data = asdict(spec)
+    data["measures"] = [asdict(measure) for measure in spec.measures]
+    data["again"] = []
+    for again in spec.again:
+        item = asdict(again)
+        item["measures"] = [asdict(measure) for measure in again.measures]
+        if again.limits is not None:
+            item["limits"] = {key: list(pair) for key, pair in sorted(again.limits.items())}
+        data["again"].append(item)
+    return data
+
+
+def check_spec_from_json(data: Any, where: str) -> CheckSpec:
+    """Build the check of a template from JSON; ValueError names what is wrong."""
+    nested = {
+        "measures": many(measure_from_json),
+        "again": many(_again_from_json),
+        "subject": one_of(SUBJECT_KINDS),
+    }
+    return build(CheckSpec, data, where, nested)

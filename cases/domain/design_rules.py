@@ -1,0 +1,138 @@
+"""Designs before and after the pencil: what an order lets one expect, and what cannot be.
+
+An expected design only plans the work until the survey; it decides nothing about the mouth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from cases.domain import teeth
+from cases.domain.design import Arch, Clasp, Design
+from cases.domain.subjects import bases, gap_walls, standing
+
+# How many clasps are expected until the survey. common practice, no published source
+EXPECTED_CLASPS = 2
+
+# What the desk and the plan say of an expected design.
+ASSUMPTION_WORDS = (
+    "Assumed until the survey: two clasps on the teeth beside the gaps, and block-out in plaster "
+    "on the faces beside the gaps."
+)
+
+
+def expected_design(
+    arch: Arch,
+    missing: Collection[int],
+    replaced: Collection[int],
+    extracted: Collection[int] = frozenset(),
+    *,
+    third_molar_abutments: Collection[int] = frozenset(),
+    clasp_teeth: Collection[int] = frozenset(),
+    bar: bool = False,
+) -> Design:
+    """Return the provisional design that the prescription lets one expect.
+
+    Parameters
+    ----------
+    missing, replaced, extracted
+        FDI numbers of one arch. Teeth replaced or extracted count as missing.
+    third_molar_abutments
+        Third molars that stand and may bear a clasp.
+    clasp_teeth
+        The teeth the practice wants clasped; none: two are assumed beside the gaps.
+    bar
+        Whether the practice asked for a bar.
+
+    Raises
+    ------
+    ValueError
+        A number is no tooth of this arch.
+    """
+    gone = frozenset(missing) | frozenset(replaced) | frozenset(extracted)
+    row = teeth.teeth_of_arch(arch)
+    for tooth in sorted(gone | frozenset(clasp_teeth) | frozenset(third_molar_abutments)):
+        if tooth not in row:
+            raise ValueError(f"{tooth} is no tooth of the {arch} arch.")
+    bare = Design(
+        arch=arch,
+        missing=gone,
+        replaced=frozenset(replaced),
+        extracted=frozenset(extracted),
+        # Naming a third molar as a rest makes it stand while the gaps are looked at.
+        rests=frozenset(third_molar_abutments) - gone,
+    )
+    chosen = [tooth for tooth in row if tooth in clasp_teeth and tooth not in gone]
+    return Design(
+        arch=arch,
+        missing=gone,
+        replaced=frozenset(replaced),
+        extracted=frozenset(extracted),
+        clasps=tuple(Clasp(tooth) for tooth in chosen or _likely_clasps(bare)),
+        bar=bar,
+        blocked=frozenset(gap_walls(bare)),
+        method="plaster",
+        provisional=True,
+    )
+
+
+def _likely_clasps(design: Design) -> list[int]:
+    """Two standing teeth, one a side where that can be, beside the gaps before others.
+
+    Incisors are left out; a premolar or molar is taken before a canine, which shows.
+    """
+    row = teeth.teeth_of_arch(design.arch)
+    walls = {tooth for tooth, _side in gap_walls(design)}
+    fit = [tooth for tooth in standing(design) if teeth.kind(tooth) != "incisor"]
+
+    def rank(tooth: int) -> tuple[bool, bool, int]:
+        return tooth not in walls, teeth.kind(tooth) == "canine", tooth % 10
+
+    fit.sort(key=rank)
+    chosen: list[int] = []
+    for right in (True, False):
+        chosen += [tooth for tooth in fit if teeth.is_right(tooth) is right][:1]
+    chosen += [tooth for tooth in fit if tooth not in chosen]
+    return sorted(chosen[:EXPECTED_CLASPS], key=row.index) if bases(design) else []
+
+
+def flaws(design: Design) -> tuple[str, ...]:
+    """Return what cannot be in a design, each as a sentence with the way out."""
+    row = teeth.teeth_of_arch(design.arch)
+    clasped = [clasp.tooth for clasp in design.clasps]
+    named = design.missing | design.replaced | design.extracted | design.rests
+    named |= frozenset(clasped) | {tooth for tooth, _side in design.blocked}
+    found = [
+        f"{tooth} is no tooth of the {design.arch} arch. Take it out."
+        for tooth in sorted(named)
+        if tooth not in row
+    ]
+    found += [
+        f"{tooth} is replaced but not among the missing teeth. Mark it missing."
+        for tooth in sorted(design.replaced - design.missing)
+    ]
+    found += [
+        f"{tooth} is to be extracted but not among the missing teeth. Mark it missing."
+        for tooth in sorted(design.extracted - design.missing)
+    ]
+    for tooth in sorted(set(clasped)):
+        if tooth in design.extracted:
+            found.append(f"{tooth} will be extracted: it cannot carry a clasp. Choose another.")
+        elif tooth in design.missing:
+            found.append(f"{tooth} is missing: it cannot carry a clasp. Choose another.")
+        if clasped.count(tooth) > 1:
+            found.append(f"{tooth} has two clasps. Keep one.")
+    found += [
+        f"{tooth} is missing: it cannot carry a wire rest. Choose another."
+        for tooth in sorted(design.rests & design.missing)
+    ]
+    if design.method == "none" and design.blocked:
+        found.append(
+            "Faces are marked as blocked out, but the method is none. Choose a method, or take "
+            "the faces out."
+        )
+    if design.joints < 0:
+        found.append("Joints are counted from 0. Enter how many there are.")
+    if design.joints and not (design.clasps or design.rests or design.bar):
+        found.append("There are joints, but no wire or bar to join. Enter 0 joints.")
+    return tuple(found)

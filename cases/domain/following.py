@@ -1,0 +1,201 @@
+"""What may begin now: readiness of the open stages of one case, and what follows a stage."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
+
+from cases.domain.growth import PlannedEdge
+
+
+@dataclass(frozen=True)
+class StageFact:
+    """What readiness needs to know of a stage that a case has.
+
+    ``ended_at`` is set when the stage is done or skipped *and released* (not while a
+    countersign or a return from the practice is awaited). ``skipped``: nothing was done, so
+    the stage itself asks for no wait.
+    """
+
+    key: str
+    open: bool
+    ended_at: datetime | None
+    skipped: bool = False
+
+
+@dataclass(frozen=True)
+class Readiness:
+    """``ready``: every predecessor ended and every wait is over. ``ready_at`` is when the
+    last wait ends (None while a predecessor is open, or when there is none), ``latest_at``
+    the earliest of the latest instants, ``waits_for`` the keys of open predecessors.
+    ``may_from`` is the instant from which a person may decide to go on with the least waits."""
+
+    key: str
+    ready: bool
+    ready_at: datetime | None
+    latest_at: datetime | None
+    waits_for: tuple[str, ...]
+    may_from: datetime | None = None
+
+
+def _in_utc(fact: StageFact) -> StageFact:
+    """Adding minutes to a local time moves the clock on the wall, not the plaster."""
+    if fact.ended_at is None:
+        return fact
+    if fact.ended_at.tzinfo is None:
+        raise ValueError(f"The end of {fact.key} needs a time zone.")
+    return replace(fact, ended_at=fact.ended_at.astimezone(UTC))
+
+
+# Ready by the usual waits, ready by the least ones, the latest start; None: nothing before it.
+_Window = tuple[datetime | None, datetime | None, datetime | None]
+
+
+class _Case:
+    """The stages and edges of one case, with what was already worked out."""
+
+    def __init__(self, facts: Iterable[StageFact], edges: Sequence[PlannedEdge]) -> None:
+        self.facts = {fact.key: _in_utc(fact) for fact in facts}
+        self.into: dict[str, list[PlannedEdge]] = defaultdict(list)
+        for edge in edges:
+            if edge.before in self.facts and edge.after in self.facts:
+                self.into[edge.after].append(edge)
+        self._windows: dict[str, _Window] = {}
+        self._open: dict[str, tuple[str, ...]] = {}
+
+    def is_open(self, key: str) -> bool:
+        fact = self.facts[key]
+        return fact.open or fact.ended_at is None
+
+    def open_before(self, key: str) -> tuple[str, ...]:
+        """The nearest open stages before this one, behind closed ones too.
+
+        A stage that was left standing after a send-back, or skipped early, closes nothing:
+        what comes after it still waits for the open stage before it.
+        """
+        if key not in self._open:
+            found: dict[str, None] = {}
+            for edge in self.into[key]:
+                if self.is_open(edge.before):
+                    found[edge.before] = None
+                else:
+                    found.update(dict.fromkeys(self.open_before(edge.before)))
+            self._open[key] = tuple(found)
+        return self._open[key]
+
+    def window(self, key: str) -> _Window:
+        """When the waits before this stage end, and its latest start, from ended stages."""
+        if key not in self._windows:
+            usual: list[datetime] = []
+            least: list[datetime] = []
+            latest: list[datetime] = []
+            for edge in self.into[key]:
+                if not self.is_open(edge.before):
+                    self._add_edge(edge, usual, least, latest)
+            self._windows[key] = (
+                max(usual, default=None),
+                max(least, default=None),
+                min(latest, default=None),
+            )
+        return self._windows[key]
+
+    def _add_edge(
+        self,
+        edge: PlannedEdge,
+        usual: list[datetime],
+        least: list[datetime],
+        latest: list[datetime],
+    ) -> None:
+        fact = self.facts[edge.before]
+        ended = fact.ended_at
+        if ended is None:
+            return
+        before_usual, before_least, before_latest = self.window(edge.before)
+        if fact.skipped and before_usual is not None and before_least is not None:
+            # As if contracted: its predecessors' waits pass through, its own do not count.
+            usual.append(before_usual)
+            least.append(before_least)
+            if before_latest is not None:
+                latest.append(before_latest)
+            return
+        # Predecessors that ended later than the stage itself: it was left standing.
+        end = max(ended, self._latest_end_before(edge.before))
+        shortest = edge.min_wait if edge.least_wait is None else edge.least_wait
+        usual.append(end + timedelta(minutes=0 if fact.skipped else edge.min_wait))
+        least.append(end + timedelta(minutes=0 if fact.skipped else shortest))
+        if edge.max_wait is not None and not fact.skipped:
+            latest.append(ended + timedelta(minutes=edge.max_wait))
+
+    def _latest_end_before(self, key: str) -> datetime:
+        """The end of the stage, or of a predecessor (with its wait) that ended after it."""
+        ended = self.facts[key].ended_at
+        if ended is None:
+            raise ValueError(f"{key} has not ended.")
+        late = [ended]
+        for edge in self.into[key]:
+            before = self.facts[edge.before].ended_at
+            if before is not None and not self.is_open(edge.before) and before > ended:
+                late.append(self._latest_end_before(edge.before) + timedelta(minutes=edge.min_wait))
+        return max(late)
+
+
+def readiness(
+    facts: Iterable[StageFact],
+    edges: Sequence[PlannedEdge],
+    now: datetime,
+    *,
+    latest: Mapping[str, datetime] | None = None,
+) -> dict[str, Readiness]:
+    """Return, for each open stage, whether it may begin at ``now`` and why not.
+
+    Parameters
+    ----------
+    facts
+        All stages of the case; an edge to a stage that is not among them is ignored.
+    edges
+        The edges of the case, waits in minutes.
+    now
+        Aware instant. Waits are added in UTC, so that a change of the clocks moves nothing.
+    latest
+        Latest instants from outside by stage key: the pour clock, the ship cut-off.
+
+    Raises
+    ------
+    ValueError
+        ``now`` or the end of a stage has no zone.
+    """
+    if now.tzinfo is None:
+        raise ValueError("now needs a time zone.")
+    case = _Case(facts, edges)
+    outside = latest or {}
+    found: dict[str, Readiness] = {}
+    for key, fact in case.facts.items():
+        if not fact.open:
+            continue
+        waits_for = case.open_before(key)
+        usual, least, latest_at = case.window(key)
+        if key in outside:
+            latest_at = min(outside[key], latest_at) if latest_at else outside[key]
+        if waits_for:
+            found[key] = Readiness(key, False, None, latest_at, waits_for)
+        else:
+            ready = usual is None or now >= usual
+            found[key] = Readiness(key, ready, usual, latest_at, (), least)
+    return found
+
+
+def reachable(edges: Iterable[PlannedEdge], start: str) -> frozenset[str]:
+    """Return ``start`` and every stage that comes after it on some path."""
+    after: dict[str, list[str]] = defaultdict(list)
+    for edge in edges:
+        after[edge.before].append(edge.after)
+    found = {start}
+    rest = [start]
+    while rest:
+        for key in after[rest.pop()]:
+            if key not in found:
+                found.add(key)
+                rest.append(key)
+    return frozenset(found)

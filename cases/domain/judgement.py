@@ -1,0 +1,216 @@
+"""Judge what was entered for a check: passed, failed or still open, in one plain sentence.
+
+A rule is a function of the check, the answer and the kept values; ``RULES`` names them, so a
+new rule is one new function and one line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from math import isfinite
+
+from cases.domain.check_spec import Answer, Judgement, Measure, PlannedCheck
+
+Kept = Mapping[str, Mapping[str, float]]
+Rule = Callable[[PlannedCheck, Mapping[str, float], Kept], Judgement | None]
+
+# Entered numbers have one or two decimals; differences of them are rounded to this many
+# places so that 5.1 − 4.1 is not below 1.0.
+DIFFERENCE_PLACES = 3
+
+# The most bracing that may be lost between wax and finish where only a caliper can tell.
+# judgement, mm
+CALIPER_LOSS_MM = 0.5
+
+# From this thickness the cure is to be told: long program or slow rise (Phillips' Science of
+# Dental Materials, from memory, for the principle; judgement for the number), mm.
+THICK_WARN_MM = 10.0
+
+NEXT_STEP = "Mend it and check again, send it back, or ask for a concession."
+
+
+def judge(check: PlannedCheck, answer: Answer, kept: Kept) -> Judgement:
+    """Judge what was entered. ``kept`` maps check keys to the kept values of this case
+    (``{"12@survey:44": {"line": 5.4}}``); limits are inclusive.
+
+    Raises
+    ------
+    ValueError
+        A value is not a finite number, or the check names a rule that nobody knows.
+    """
+    values = dict(answer.values or {})
+    for key, value in values.items():
+        if not isfinite(value):
+            raise ValueError(f"{key} should be a number that can be measured.")
+    rule = RULES.get(check.rule)
+    if rule is None:
+        raise ValueError(f"Nobody knows the rule “{check.rule}”.")
+    judged = rule(check, values, kept)
+    if judged is not None and judged.state == "failed":
+        return judged
+    if check.yes_no and answer.yes is False:
+        return Judgement("failed", _said_no(check))
+    missing = _missing(check, answer, values)
+    if missing:
+        return Judgement("open", f"Still to do: {', '.join(missing)}.")
+    if judged is not None:
+        return judged
+    return Judgement("passed", _facts(check, values))
+
+
+def _said_no(check: PlannedCheck) -> str:
+    return f"No. {check.if_not}" if check.if_not else f"No. {NEXT_STEP}"
+
+
+def _missing(check: PlannedCheck, answer: Answer, values: Mapping[str, float]) -> list[str]:
+    missing = []
+    if check.yes_no and answer.yes is None:
+        missing.append("answer yes or no")
+    missing += [
+        f"enter “{measure.words}”" + (f" in {measure.unit}" if measure.unit else "")
+        for measure in check.measures
+        if measure.key not in values
+    ]
+    if check.photo and answer.photos < 1:
+        missing.append("take a photograph")
+    return missing
+
+
+def _facts(check: PlannedCheck, values: Mapping[str, float]) -> str:
+    facts = [
+        f"{measure.words}: {values[measure.key]:g} {measure.unit}".rstrip()
+        for measure in check.measures
+        if measure.key in values
+    ]
+    return ". ".join([*facts, "In order."]) if facts else "In order."
+
+
+def _outside(measure: Measure, value: float) -> bool:
+    below = measure.low is not None and value < measure.low
+    above = measure.high is not None and value > measure.high
+    return below or above
+
+
+def _refused(measure: Measure, value: float) -> bool:
+    below = measure.refuse_low is not None and value < measure.refuse_low
+    above = measure.refuse_high is not None and value > measure.refuse_high
+    return below or above
+
+
+def _limits(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Judgement | None:
+    """Each number against its own limits; the first that fails speaks for the check."""
+    failed = [m for m in check.measures if m.key in values and _outside(m, values[m.key])]
+    if not failed:
+        return None
+    concession = not any(_refused(measure, values[measure.key]) for measure in failed)
+    facts = [
+        f"{measure.words}: {values[measure.key]:g} {measure.unit}".rstrip()
+        + f"; it should be {measure.limit_words}."
+        for measure in failed
+    ]
+    never = "" if concession else " This cannot be accepted by a concession."
+    return Judgement("failed", f"{' '.join(facts)} {check.if_not or NEXT_STEP}{never}", concession)
+
+
+def _thickness(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Judgement | None:
+    """As the limits; a very thick section passes with a word to the bath."""
+    judged = _limits(check, values, kept)
+    thickest = values.get("thickest")
+    if judged is None and thickest is not None and thickest > THICK_WARN_MM:
+        words = "Warn the bath: thick acrylic wants the long program or a slow rise."
+        return Judgement("passed", f"Thickest place {thickest:g} mm. {words}")
+    return judged
+
+
+def _mix(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Judgement | None:
+    """As the limits; says the ratio, which the maker's label decides."""
+    judged = _limits(check, values, kept)
+    powder, liquid = values.get("powder"), values.get("liquid")
+    if judged is not None or powder is None or liquid is None:
+        return judged
+    if powder <= 0 or liquid <= 0:
+        return Judgement("failed", "Powder and liquid should both be more than 0. Weigh again.")
+    ratio = powder / liquid
+    return Judgement("passed", f"{ratio:.2f} g to 1 ml. Compare with the maker's label.")
+
+
+def _kept_value(check: PlannedCheck, number: str, stage: str, key: str, kept: Kept) -> float | None:
+    return kept.get(f"{number}@{stage}:{check.subject}", {}).get(key)
+
+
+def _height(check: PlannedCheck, height: float, low: float) -> Judgement:
+    """Judge how far the bracing stands above the survey line, mm, against the reserve."""
+    height = round(height, DIFFERENCE_PLACES)
+    step = "Add wax" if check.stage == "wax" else "Send it back"
+    if height < 0:
+        fact = f"Bracing behind {check.subject} is {-height:g} mm below the survey line."
+        return Judgement("failed", f"{fact} {step}, or ask for a concession.", binding=True)
+    if height >= low:
+        return Judgement("passed", f"{height:g} mm above the line. Enough.")
+    if check.stage == "wax":
+        words = f"{height:g} mm above the line. Finishing takes that. Add wax."
+    else:
+        words = (
+            f"{height:g} mm above the line; at least {low:g} mm should be left. "
+            f"{step}, or ask for a concession."
+        )
+    return Judgement("failed", words)
+
+
+def _bracing(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Judgement | None:
+    """Cusp tip to line (kept at survey) minus cusp tip to edge: the height above the line."""
+    edge = next((measure for measure in check.measures if measure.key == "edge"), None)
+    if edge is None or "edge" not in values:
+        return None
+    line = _kept_value(check, edge.source_value, "survey", "line", kept)
+    if line is None:
+        words = f"Cusp tip to survey line behind {check.subject} was not kept at the survey."
+        return Judgement("open", f"{words} Measure it there first.")
+    return _height(check, line - values["edge"], edge.low or 0.0)
+
+
+def _bracing_band(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Judgement | None:
+    """Without a master: from the band of the fitting side, or by what the caliper lost."""
+    measure = check.measures[0] if check.measures else None
+    if measure is None or measure.key not in values:
+        return None
+    if measure.key == "band":
+        return _height(check, values["band"], measure.low or 0.0)
+    return _caliper(check, values["caliper"], measure, kept)
+
+
+def _caliper(check: PlannedCheck, now: float, measure: Measure, kept: Kept) -> Judgement:
+    then = _kept_value(check, measure.source_value, "wax", "caliper", kept)
+    if then is None:
+        words = f"The caliper height of the wax behind {check.subject} was not kept."
+        return Judgement("open", f"{words} Nothing tells how much was lost: ask a second person.")
+    loss = round(then - now, DIFFERENCE_PLACES)
+    line = _kept_value(check, "12", "survey", "line", kept)
+    edge = _kept_value(check, measure.source_value, "wax", "edge", kept)
+    if line is not None and edge is not None and line - edge - loss < -(10**-DIFFERENCE_PLACES):
+        return _height(check, line - edge - loss, 0.0)
+    if loss > CALIPER_LOSS_MM:
+        words = (
+            f"{loss:g} mm of bracing behind {check.subject} was lost since the wax; "
+            f"at most {CALIPER_LOSS_MM:g} mm may be. Send it back, or ask for a concession."
+        )
+        return Judgement("failed", words)
+    return Judgement("passed", f"{max(loss, 0.0):g} mm lost since the wax. Enough is left.")
+
+
+RULES: dict[str, Rule] = {
+    "limits": _limits,
+    "thickness": _thickness,
+    "mix": _mix,
+    "bracing": _bracing,
+    "bracing-band": _bracing_band,
+}
+
+# What the route editor says of each rule.
+RULE_WORDS: dict[str, str] = {
+    "limits": "Each number against its own limits",
+    "thickness": "Limits, and a warning to the bath when very thick",
+    "mix": "Limits, and the ratio of powder to liquid is shown",
+    "bracing": "Height above the survey line: value kept at the survey minus measured",
+    "bracing-band": "Without a master: from the blocked-out band, or caliper against the wax",
+}

@@ -1,0 +1,325 @@
+"""What is wrong with an edited route, and what changed from one version to the next."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from itertools import product
+
+from cases.domain.check_spec import CheckSpec, Measure
+from cases.domain.conditions import CONDITIONS, holds
+from cases.domain.design import Clasp, Design, WorkOrder
+from cases.domain.judgement import RULES
+from cases.domain.network import (
+    COUNT_WORDS,
+    METHODS,
+    NIGHTS,
+    STAGE_KINDS,
+    THINGS,
+    UNTIL_FINISH,
+    UNTIL_WAIT,
+    EdgeSpec,
+    RouteTemplate,
+    StageSpec,
+)
+from cases.domain.plan_checks import DESIGN_LIMITS
+from cases.domain.subjects import SUBJECTS
+
+
+@dataclass(frozen=True)
+class RouteProblem:
+    """Why a template cannot be saved: the field concerned and a sentence with the way out."""
+
+    field: str
+    sentence: str
+
+
+def problems(template: RouteTemplate, skills: Mapping[str, Collection[str]]) -> list[RouteProblem]:
+    """Return what is wrong with an edited template.
+
+    ``skills`` maps each skill to the names of the people who have it. A cycle, an
+    unreachable stage, an unknown condition, a check on an unknown stage, a skill that
+    nobody has are problems.
+    """
+    found = [*_twice(template)]
+    for stage in template.stages:
+        found += _stage_problems(stage, template, skills)
+    for edge in template.edges:
+        found += _edge_problems(edge, template)
+    for check in template.checks:
+        found += _check_problems(check, template)
+    if not template.stages:
+        found.append(RouteProblem("stages", "A route needs at least one stage."))
+    if not found:
+        found += _network_problems(template)
+    return found
+
+
+def _twice(template: RouteTemplate) -> Iterator[RouteProblem]:
+    for key, count in Counter(stage.key for stage in template.stages).items():
+        if count > 1:
+            yield RouteProblem(
+                f"stages.{key}.key", f"Two stages have the key “{key}”. Rename one of them."
+            )
+    for number, count in Counter(check.number for check in template.checks).items():
+        if count > 1:
+            yield RouteProblem(
+                f"checks.{number}.number",
+                f"Two checks have the number {number}. Give one of them another number.",
+            )
+
+
+def _unknown_condition(field: str, when: str, owner: str) -> Iterator[RouteProblem]:
+    if when not in CONDITIONS:
+        yield RouteProblem(
+            field, f"{owner}: nobody knows the condition “{when}”. Choose one from the list."
+        )
+
+
+def _stage_problems(
+    stage: StageSpec, template: RouteTemplate, skills: Mapping[str, Collection[str]]
+) -> Iterator[RouteProblem]:
+    field, owner = f"stages.{stage.key}", f"Stage “{stage.name or stage.key}”"
+    if not stage.key or not stage.name:
+        yield RouteProblem(f"{field}.name", f"{owner} needs a key and a name.")
+    yield from _unknown_condition(f"{field}.when", stage.when, owner)
+    yield from _unknown_condition(f"{field}.photo_when", stage.photo_when, owner)
+    if stage.kind not in STAGE_KINDS:
+        yield RouteProblem(f"{field}.kind", f"{owner}: nobody knows the kind “{stage.kind}”.")
+    if stage.night not in NIGHTS:
+        yield RouteProblem(f"{field}.night", f"{owner}: answer yes, no or limit for the night.")
+    if stage.kind != "external" and not skills.get(stage.skill):
+        yield RouteProblem(
+            f"{field}.skill",
+            f"{owner} needs the skill “{stage.skill}”, and nobody has it. "
+            "Give it to a person, or choose another skill.",
+        )
+    for exception in stage.night_when:
+        yield from _unknown_condition(f"{field}.night_when", exception.when, owner)
+    yield from _minutes_problems(stage, field, owner)
+    keys = {other.key for other in template.stages}
+    for held in stage.holds:
+        yield from _unknown_condition(f"{field}.holds", held.when, owner)
+        if held.thing not in THINGS:
+            yield RouteProblem(f"{field}.holds", f"{owner} holds “{held.thing}”: nobody knows it.")
+        if held.until not in {UNTIL_FINISH, UNTIL_WAIT} | keys:
+            yield RouteProblem(
+                f"{field}.holds",
+                f"{owner} holds the {held.thing} until “{held.until}”, and there is no such "
+                "stage. Choose one of the route.",
+            )
+
+
+def _minutes_problems(stage: StageSpec, field: str, owner: str) -> Iterator[RouteProblem]:
+    missing = [m for m in METHODS if m not in stage.minutes and "*" not in stage.minutes]
+    if missing:
+        yield RouteProblem(
+            f"{field}.minutes",
+            f"{owner} has no minutes for the block-out {missing[0]}. Enter them, or a formula "
+            "for every method.",
+        )
+    for formula in stage.minutes.values():
+        for letter, coefficient in formula.items():
+            if letter not in COUNT_WORDS:
+                yield RouteProblem(
+                    f"{field}.minutes", f"{owner}: the minutes count “{letter}”: nobody knows it."
+                )
+            elif coefficient < 0:
+                yield RouteProblem(f"{field}.minutes", f"{owner}: minutes are never less than 0.")
+
+
+def _edge_problems(edge: EdgeSpec, template: RouteTemplate) -> Iterator[RouteProblem]:
+    names = {stage.key: stage.name for stage in template.stages}
+    field = f"edges.{edge.before}.{edge.after}"
+    ends = [names.get(key, key) for key in (edge.before, edge.after)]
+    owner = f"“{ends[0]}” before “{ends[1]}”"
+    for key in (edge.before, edge.after):
+        if key not in names:
+            yield RouteProblem(field, f"{owner}: there is no stage “{key}”. Choose one.")
+    yield from _unknown_condition(field, edge.when, owner)
+    if edge.min_wait < 0:
+        yield RouteProblem(field, f"{owner}: a wait is never less than 0 minutes.")
+    if edge.max_wait is not None and edge.max_wait < edge.min_wait:
+        yield RouteProblem(
+            field,
+            f"{owner}: it should start at the latest after {edge.max_wait:g} min, but may not "
+            f"start before {edge.min_wait:g} min. Shorten the wait or move the limit.",
+        )
+    if edge.least_wait is not None and not 0 <= edge.least_wait <= edge.min_wait:
+        yield RouteProblem(
+            field, f"{owner}: the least wait should lie between 0 and {edge.min_wait:g} min."
+        )
+
+
+def _check_problems(check: CheckSpec, template: RouteTemplate) -> Iterator[RouteProblem]:
+    field, owner = f"checks.{check.number}", f"Check {check.number}"
+    keys = {stage.key for stage in template.stages}
+    for stage in (check.stage, *(again.stage for again in check.again)):
+        if stage not in keys:
+            yield RouteProblem(
+                f"{field}.stage", f"{owner} is asked at “{stage}”, which is no stage. Choose one."
+            )
+    for when in (check.when, *(again.when for again in check.again)):
+        yield from _unknown_condition(f"{field}.when", when, owner)
+    if check.subjects not in SUBJECTS:
+        yield RouteProblem(
+            f"{field}.subjects", f"{owner}: nobody knows the subjects “{check.subjects}”."
+        )
+    for rule in {check.rule, *(again.rule for again in check.again if again.rule)} - set(RULES):
+        yield RouteProblem(f"{field}.rule", f"{owner}: nobody knows the rule “{rule}”.")
+    if not (check.yes_no or check.measures or check.photo):
+        yield RouteProblem(
+            field, f"{owner} asks for nothing: choose yes or no, a number or a photograph."
+        )
+    measures = [*check.measures]
+    for again in check.again:
+        measures += again.measures
+        for low, high in (again.limits or {}).values():
+            yield from _limit_problems(field, owner, low, high)
+    for measure in measures:
+        yield from _measure_problems(field, owner, measure)
+
+
+def _measure_problems(field: str, owner: str, measure: Measure) -> Iterator[RouteProblem]:
+    if measure.from_design and measure.from_design not in DESIGN_LIMITS:
+        yield RouteProblem(
+            f"{field}.measures", f"{owner}: nobody knows the limit “{measure.from_design}”."
+        )
+    yield from _limit_problems(field, owner, measure.low, measure.high)
+
+
+def _limit_problems(
+    field: str, owner: str, low: float | None, high: float | None
+) -> Iterator[RouteProblem]:
+    if low is not None and high is not None and low > high:
+        yield RouteProblem(
+            f"{field}.measures",
+            f"{owner}: the lower limit {low:g} is above the upper limit {high:g}.",
+        )
+
+
+def sample_cases() -> Iterator[tuple[WorkOrder, Design]]:
+    """Yield orders and designs that between them make every condition true and false."""
+    plain = Design(arch="lower")
+    rich = {
+        "missing": frozenset({36, 46}),
+        "replaced": frozenset({36, 46}),
+        "extracted": frozenset({36}),
+        "clasps": (Clasp(35),),
+        "bar": True,
+        "joints": 1,
+        "needs_agreement": True,
+    }
+    kinds = [("new", ""), ("adjustment", ""), ("repair", ""), ("addition", "")]
+    kinds += [("remake", start) for start in ("new-impression", "kept-master", "kept-wax-index")]
+    for (kind, start), method, full in product(kinds, METHODS, (False, True)):
+        design = Design(
+            **{**plain.__dict__, **(rich if full else {}), "method": method,
+               "copy_in": "gel" if full else "silicone"}
+        )  # fmt: skip
+        for came, scan, proven in product((False, True), repeat=3):
+            order = WorkOrder(
+                kind=kind,  # type: ignore[arg-type]
+                remake_start=start,  # type: ignore[arg-type]
+                impressions_came=came,
+                scan=scan,
+                disinfection_proven=proven,
+                opposing=full,
+                alginate=full,
+                bite="rim" if full else "by-hand",
+                try_in=full,
+                polish="all-outer" if full else "none",
+            )
+            yield order, design
+
+
+def _network_problems(template: RouteTemplate) -> list[RouteProblem]:
+    """Cycles and dead ends, for every kind of case that the conditions can make."""
+    names = {stage.key: stage.name for stage in template.stages}
+    found: dict[tuple[str, str], RouteProblem] = {}
+    seen: set[tuple[bool, ...]] = set()
+    asked = sorted({e.when for e in template.edges} | {s.when for s in template.stages})
+    for order, design in sample_cases():
+        truth = tuple(holds(when, order, design) for when in asked)
+        if truth in seen:
+            continue
+        seen.add(truth)
+        true = {when for when, value in zip(asked, truth, strict=True) if value}
+        edges = [edge for edge in template.edges if edge.when in true]
+        present = [stage.key for stage in template.stages if stage.when in true]
+        for problem in _case_problems(edges, present, names):
+            found.setdefault((problem.field, problem.sentence), problem)
+        if any(problem.field == "edges" for problem in found.values()):
+            break
+    return list(found.values())
+
+
+def _case_problems(
+    edges: list[EdgeSpec], present: list[str], names: Mapping[str, str]
+) -> Iterator[RouteProblem]:
+    cycle = _cycle(edges)
+    if cycle:
+        path = " → ".join(names[key] for key in [*cycle, cycle[0]])
+        yield RouteProblem(
+            "edges", f"These stages wait for each other: {path}. Take one of the arrows away."
+        )
+        return
+    forward = _widest(edges, names, forward=True)
+    back = _widest(edges, names, forward=False)
+    for key in present:
+        if key not in forward:
+            yield RouteProblem(
+                f"stages.{key}",
+                f"Nothing leads to “{names[key]}”. Say after which stage it comes.",
+            )
+        elif key not in back:
+            yield RouteProblem(
+                f"stages.{key}",
+                f"“{names[key]}” leads nowhere. Say which stage comes after it.",
+            )
+
+
+def _widest(edges: list[EdgeSpec], keys: Iterable[str], *, forward: bool) -> set[str]:
+    """What the true start (or end) reaches: of several open ends the one that reaches most."""
+    taken = {edge.after if forward else edge.before for edge in edges}
+    ends = [key for key in keys if key not in taken]
+    return max((_spread(end, edges, forward=forward) for end in ends), key=len, default=set())
+
+
+def _spread(start: str, edges: Iterable[EdgeSpec], *, forward: bool) -> set[str]:
+    step: dict[str, list[str]] = defaultdict(list)
+    for edge in edges:
+        one, other = (edge.before, edge.after) if forward else (edge.after, edge.before)
+        step[one].append(other)
+    found, rest = {start}, [start]
+    while rest:
+        new = [key for key in step[rest.pop()] if key not in found]
+        found.update(new)
+        rest += new
+    return found
+
+
+def _cycle(edges: Iterable[EdgeSpec]) -> list[str]:
+    """Return the stages of one cycle in order, or an empty list."""
+    after: dict[str, list[str]] = defaultdict(list)
+    for edge in edges:
+        after[edge.before].append(edge.after)
+    done: set[str] = set()
+    for root in list(after):
+        path: list[str] = []
+        stack: list[tuple[str, int]] = [(root, 0)]
+        while stack:
+            key, index = stack.pop()
+            del path[len(stack) :]
+            if index == 0:
+                if key in path:
+                    return path[path.index(key) :]
+                if key in done:
+                    continue
+            path.append(key)
+            if index < len(after[key]):
+                stack += [(key, index + 1), (after[key][index], 0)]
+            else:
+                done.add(key)
+    return []
