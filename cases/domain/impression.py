@@ -67,6 +67,8 @@ MATERIALS: tuple[Material, ...] = (
     Material("other", "Another material", None, None, "The maker's limit must be entered"),
 )
 
+ALGINATES: frozenset[str] = frozenset({"alginate", "long-alginate"})
+
 BY_KEY: dict[str, Material] = {material.key: material for material in MATERIALS}
 
 PourStatus = Literal["left", "overdue", "too-old", "unknown", "poured"]

@@ -12,6 +12,7 @@ from datetime import date, datetime, time
 from typing import Any, cast
 
 from cases.domain.design import Arch, Bite, Borders, Polish, RemakeStart, RouteKind, WorkOrder
+from cases.domain.impression import ALGINATES, pour_limit_minutes
 from cases.domain.teeth import arch_of
 
 
@@ -179,9 +180,10 @@ class OrderForm:
         """
         shown = self.found("working") + self.found("opposing")
         poured = [item for item in shown if item.form != "scan"]
+        impressions = [item for item in shown if item.is_impression]
         return WorkOrder(
             kind=cast(RouteKind, self.kind),
-            impressions_came=any(item.is_impression for item in shown),
+            impressions_came=bool(impressions),
             scan=any(item.form == "scan" for item in self.found("working")),
             casts=len(poured) if poured else len(shown),
             opposing=bool(self.found("opposing")),
@@ -191,6 +193,8 @@ class OrderForm:
             borders=cast(Borders, self.borders or "left-full"),
             polish=cast(Polish, self.polish or "all-outer"),
             remake_start=cast(RemakeStart, self.remake_start),
+            alginate=any(item.material in ("", *ALGINATES) for item in impressions),
+            pour_limit_minutes=_shortest_limit(impressions),
         )
 
     def to_json(self) -> dict[str, Any]:
@@ -226,6 +230,16 @@ class OrderForm:
         if values.get("appointment_time"):
             values["appointment_time"] = time.fromisoformat(values["appointment_time"])
         return cls(**values)
+
+
+def _shortest_limit(impressions: list[Item]) -> int | None:
+    """Return the shortest pour limit in minutes; None as soon as one is not known."""
+    limits = [
+        pour_limit_minutes(item.material, item.pour_limit_minutes) if item.material else None
+        for item in impressions
+    ]
+    known = [limit for limit in limits if limit is not None]
+    return min(known) if known and len(known) == len(limits) else None
 
 
 def _plain(value: Any) -> Any:

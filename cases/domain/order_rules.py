@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from cases.domain.calendar import say_day
-from cases.domain.impression import pour_limit_minutes
+from cases.domain.impression import ALGINATES, pour_limit_minutes
 from cases.domain.order_choices import FORMS, ITEM_STAGES, ITEMS, values, words
 from cases.domain.order_form import Item, OrderForm
 
@@ -222,7 +222,7 @@ def _borders(order: OrderForm) -> Iterator[Problem]:
     if order.kind not in NEW_PIECE or order.borders:
         return
     loose = any(
-        item.is_impression and item.material in ("alginate", "long-alginate", "")
+        item.is_impression and item.material in ("", *ALGINATES)
         for item in order.found("working")
         if item.tray != "special"
     )

@@ -104,6 +104,13 @@ def test_open_minutes_of_a_night_shift_on_change_nights(
     assert span[1] - span[0] == timedelta(minutes=worked)
 
 
+def test_open_span_that_the_clocks_jump_over_is_gone() -> None:
+    lab = LabCalendar(RIGA, (((time(3, 30), time(4)),),) * 7)
+
+    assert lab.open_intervals(SPRING) == ()
+    assert lab.next_open(riga(SPRING, 1)) == riga(date(2026, 3, 30), 3, 30)
+
+
 @pytest.mark.parametrize(
     ("instant", "is_open"),
     [

@@ -167,7 +167,36 @@ def test_work_order_carries_the_facts_of_the_order() -> None:
         borders="as-drawn",
         polish="outer-borders-left",
         remake_start="new-impression",
+        alginate=True,
+        pour_limit_minutes=15,
     )
+
+
+@pytest.mark.parametrize(
+    ("materials", "alginate", "limit"),
+    [
+        (("alginate", "addition-silicone"), True, 15),
+        (("polyether", "condensation-silicone"), False, 60),
+        (("addition-silicone", "long-alginate"), True, None),
+        (("addition-silicone", ""), True, None),
+        (("other",), False, None),
+        ((), False, None),
+    ],
+)
+def test_work_order_takes_the_most_delicate_impression(
+    materials: tuple[str, ...], alginate: bool, limit: int | None
+) -> None:
+    items = tuple(Item("working", form="impression", material=key) for key in materials)
+
+    order = OrderForm(items=items).work_order()
+
+    assert (order.alginate, order.pour_limit_minutes) == (alginate, limit)
+
+
+def test_work_order_prefers_the_makers_own_limit() -> None:
+    item = Item("working", form="impression", material="long-alginate", pour_limit_minutes=6000)
+
+    assert OrderForm(items=(item,)).work_order().pour_limit_minutes == 6000
 
 
 def test_work_order_of_what_was_not_said_is_cautious() -> None:

@@ -84,6 +84,13 @@ def test_must_arrive_by_is_the_needed_day_or_one_working_day_before(
     assert must_arrive_by(DAILY, appointment_on=appointment, needed_on=needed) == by
 
 
+def test_must_arrive_by_is_none_for_a_practice_that_is_never_open() -> None:
+    closed = ShipRoute(practice_weekdays=frozenset())
+
+    assert must_arrive_by(closed, appointment_on=WED2, needed_on=None) is None
+    assert latest_ship_day(closed, LAB, appointment_on=WED2) is None
+
+
 @pytest.mark.parametrize(
     ("route", "appointment", "ship"),
     [
