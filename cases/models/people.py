@@ -15,7 +15,7 @@ class Lab(models.Model):
     zone = models.CharField(max_length=64, default="Europe/Vienna")
     notation = models.CharField(max_length=12, default="fdi")
     paper = models.CharField(max_length=8, default="a5")
-    required_profile = models.CharField(max_length=40, default="default")
+    required_profile = models.CharField(max_length=40, default="longest")
     idle_lock_minutes = models.PositiveSmallIntegerField(default=5)
     nudge_after_minutes = models.PositiveSmallIntegerField(default=90)
     set_up_at = models.DateTimeField(null=True, blank=True)

@@ -1,0 +1,82 @@
+"""Give the practice a date; every promise is a row, none is overwritten."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+from typing import Any
+
+from cases.domain.promise import Before, Proposal, Step, propose
+from cases.domain.route import Route
+from cases.models import Case, Practice, Promise
+from cases.selectors.hours import lab_calendar, ship_route
+from cases.services.access import lock_open_case
+from cases.services.record import Recorder, Refusal, verb
+
+NOT_BEFORE_LEAVING = frozenset({"soak"})
+"""Stages whose wait may go on in the bag: they do not move the ship day."""
+
+
+def steps_of(route: Route) -> list[Step]:
+    """Return a route as the promise reads it."""
+    before: dict[str, list[Before]] = {}
+    for edge in route.edges:
+        wait = 0 if edge.before in NOT_BEFORE_LEAVING else edge.min_wait
+        before.setdefault(edge.after, []).append(Before(edge.before, wait))
+    return [
+        Step(stage.spec.key, stage.minutes, tuple(before.get(stage.spec.key, ())))
+        for stage in route.stages
+    ]
+
+
+def proposal(
+    route: Route,
+    practice: Practice,
+    *,
+    now: datetime,
+    appointment_on: date | None,
+    needed_on: date | None,
+) -> Proposal:
+    """Return the ship day to promise for a route, or the first day that fits."""
+    return propose(
+        steps_of(route),
+        ship_route(practice),
+        lab_calendar(),
+        now=now,
+        appointment_on=appointment_on,
+        needed_on=needed_on,
+    )
+
+
+def give(record: Recorder, case: Case, day: date, reason: str) -> Promise:
+    """Create a promise under the current event and set what the case leaves by."""
+    leaves_at = lab_calendar().at(day, case.practice.cut_off)
+    promise = record.create(
+        Promise, case=case, ship_on=day, reason=reason[:200], by=record.person, given_at=record.now
+    )
+    record.change(
+        case,
+        promised_on=day,
+        first_promised_on=case.first_promised_on or day,
+        leaves_at=leaves_at,
+    )
+    return promise
+
+
+@verb("case.promise", may="log-cases")
+def promise_day(
+    record: Recorder, *, case: int, version: int, ship_on: str, reason: str = ""
+) -> dict[str, Any]:
+    """Promise a ship day (ISO date); a later promise needs a reason."""
+    row = lock_open_case(case, version=version)
+    try:
+        day = date.fromisoformat(ship_on)
+    except ValueError:
+        raise Refusal("no-day", "Enter the day on which it leaves.", field="ship_on") from None
+    if day < lab_calendar().local_day(record.now):
+        raise Refusal("past-day", "That day is over. Choose a day to come.", field="ship_on")
+    if row.promises.exists() and not reason.strip():
+        raise Refusal("no-reason", "Say why the day moves.", field="reason")
+    record.event("case.promised", case=row, ship_on=day)
+    give(record, row, day, reason.strip())
+    record.change(row, version=row.version + 1)
+    return {"case": row.pk, "version": row.version}
