@@ -129,7 +129,15 @@ SURVEY: tuple[CheckSpec, ...] = (
         "Tip higher and shallower, or another tooth.",
         measures=(Measure("gap", "Tip to the gum line", "mm", low=TIP_TO_GUM_MIN_MM),),
         mark=f"{STEWART}; {MCCRACKEN} for the principle; judgement for 1.0",
-        again=(Again("clasps"), Again("finish", "new-piece")),
+        again=(
+            Again("clasps"),
+            Again("finish", "master-kept"),
+            Again(
+                "finish", "new-piece-no-master", as_yes_no=True,
+                words="Tip of [subject] stands clear of the gum, as the photographs before "
+                "flasking show it.",
+            ),
+        ),
     ),
 )  # fmt: skip
 

@@ -34,18 +34,17 @@ _BAND_WORDS = (
 )
 
 
-def _without_master(low: float) -> tuple[Measure, ...]:
-    """What tells of the bracing when the stone teeth are gone."""
-    return (
-        Measure(
-            "band", "Upper edge of the blocked-out band to the edge of the acrylic", "mm",
-            low=low, from_design="band",
-        ),
-        Measure(
-            "caliper", "Caliper height of the bracing", "mm", source_value="30",
-            from_design="no-band",
-        ),
-    )  # fmt: skip
+_ON_THE_MASTER = (Measure("edge", "Cusp tip to the edge of the acrylic", "mm", source_value="12"),)
+# What tells of the bracing when the stone teeth are gone.
+_WITHOUT_MASTER = (
+    Measure(
+        "band", "Upper edge of the blocked-out band to the edge of the acrylic", "mm",
+        from_design="band",
+    ),
+    Measure(
+        "caliper", "Caliper height of the bracing", "mm", source_value="30", from_design="no-band"
+    ),
+)  # fmt: skip
 
 
 def _bracing_again(stage: str, low: float) -> tuple[Again, ...]:
@@ -54,17 +53,11 @@ def _bracing_again(stage: str, low: float) -> tuple[Again, ...]:
         Again(
             stage, "master-kept", limits={"edge": (low, None)}, limit=limit,
             words="Bracing behind [subject], seated on the master: cusp tip to the edge of the "
-            "acrylic.",
-            measures=(
-                Measure(
-                    "edge", "Cusp tip to the edge of the acrylic", "mm", low=low,
-                    source_value="12",
-                ),
-            ),
+            "acrylic.", measures=_ON_THE_MASTER,
         ),
         Again(
-            stage, "new-piece-no-master", rule="bracing-band", words=_BAND_WORDS,
-            measures=_without_master(low),
+            stage, "new-piece-no-master", limits={"band": (low, None)}, rule="bracing-band",
+            words=_BAND_WORDS, measures=_WITHOUT_MASTER,
             limit=f"{limit}; without a band at most 0.5 mm lost since the wax",
         ),
     )  # fmt: skip

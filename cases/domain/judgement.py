@@ -165,7 +165,7 @@ def _bracing(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Ju
     line = _kept_value(check, edge.source_value, "survey", "line", kept)
     if line is None:
         words = f"Cusp tip to survey line behind {check.subject} was not kept at the survey."
-        return Judgement("open", f"{words} Measure it there first.")
+        return Judgement("failed", f"{words} Measure it there first, or ask for a concession.")
     return _height(check, line - values["edge"], edge.low or 0.0)
 
 
@@ -183,7 +183,9 @@ def _caliper(check: PlannedCheck, now: float, measure: Measure, kept: Kept) -> J
     then = _kept_value(check, measure.source_value, "wax", "caliper", kept)
     if then is None:
         words = f"The caliper height of the wax behind {check.subject} was not kept."
-        return Judgement("open", f"{words} Nothing tells how much was lost: ask a second person.")
+        return Judgement(
+            "failed", f"{words} Nothing tells how much was lost. Ask for a concession."
+        )
     loss = round(then - now, DIFFERENCE_PLACES)
     line = _kept_value(check, "12", "survey", "line", kept)
     edge = _kept_value(check, measure.source_value, "wax", "edge", kept)

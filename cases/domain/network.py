@@ -67,7 +67,8 @@ class StageSpec:
     ``at_practice``: after the hands-on part the piece is away until a person enters that it
     came back. ``public_words`` is the sentence a dentist reads while the case stands here.
     ``photo_before`` says why a photograph (and for a student a countersign) is asked *before*
-    this stage begins, where ``photo_when`` is true. ``more_each``: minutes for every further
+    this stage begins, where ``photo_when`` is true. ``inside_words``: the waits inside the
+    stage. ``more_each``: minutes for every further
     case in the same load. ``night_when``: exceptions to ``night``, the first true one speaks.
     """
 
@@ -89,6 +90,7 @@ class StageSpec:
     mark: str = "judgement"
     photo_when: str = "always"
     more_each: float = 0
+    inside_words: str = ""
     night_when: tuple[NightWhen, ...] = ()
 
 

@@ -67,6 +67,15 @@ def _every(**formula: float) -> Mapping[str, Mapping[str, float]]:
 
 
 WET = "Yes, in water."
+# Softening 4 to 6 min: Phillips' Science of Dental Materials, from memory; 10 min: teaching
+# notes, read (weak).
+SOFTENING = "Soften 4–10 min in boiling water, by the size of the flask."
+# 10 min from dough to last closing: judgement; 5 min is the least working time of ISO 20795-1
+# and ADA specification 12, from memory.
+DOUGH = (
+    "Sandy to dough 5–15 min by the maker. Dough to the last closing at most 10 min, unless the "
+    "maker says otherwise."
+)
 CAST_IN_HAND = (Held("cast", "finish"),)
 
 CAST_STAGES: tuple[StageSpec, ...] = (
@@ -197,7 +206,8 @@ FLASK_STAGES: tuple[StageSpec, ...] = (
     StageSpec(
         "boil-out", "Soften and flush out the wax", "attended", "new-piece", _every(fixed=10),
         "flask", "boil-out-unit", "no", "The mould cools: separate it today.",
-        "The wax is being flushed out of the mould.", batch=True, mark=COMMON,
+        "The wax is being flushed out of the mould.", batch=True, inside_words=SOFTENING,
+        mark=COMMON,
     ),
     StageSpec(
         "separate", "Paint the separator", "attended", "new-piece", _every(fixed=6),
@@ -208,6 +218,7 @@ FLASK_STAGES: tuple[StageSpec, ...] = (
         "pack", "Mix, pack, trial-close, close", "attended", "new-piece", _every(fixed=20, B=4),
         "pack", "press", "no", "Never: the dough goes on setting. Clamp and cure it.",
         "The acrylic is being packed.", holds=(Held("press", "finish"),), batch=True, mark=COMMON,
+        inside_words=DOUGH,
         photo_before="Afterwards wires, bar and plaster block-out can no longer be put back. "
         "Back means boiling out again, or a new working cast.",
     ),

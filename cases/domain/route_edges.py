@@ -78,7 +78,7 @@ _RECEIVING = (
     ),
     EdgeSpec("trim", "rim"),
     EdgeSpec("trim", "cast-prep"),
-    EdgeSpec("trim", "survey"),
+    EdgeSpec("trim", "survey", latest_words="The surface is dry before pencil and wax."),
     EdgeSpec("cast-prep", "survey"),
     EdgeSpec("survey", "agree"),
 )  # fmt: skip

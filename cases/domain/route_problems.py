@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
+from typing import Any
 
 from cases.domain.check_spec import CheckSpec, Measure
 from cases.domain.conditions import CONDITIONS, holds
@@ -175,8 +176,14 @@ def _check_problems(check: CheckSpec, template: RouteTemplate) -> Iterator[Route
     measures = [*check.measures]
     for again in check.again:
         measures += again.measures
-        for low, high in (again.limits or {}).values():
+        asked = {measure.key for measure in again.measures or check.measures}
+        for key, (low, high) in (again.limits or {}).items():
             yield from _limit_problems(field, owner, low, high)
+            if key not in asked:
+                yield RouteProblem(
+                    f"{field}.again",
+                    f"{owner} has a limit for “{key}”, which is not measured at “{again.stage}”.",
+                )
     for measure in measures:
         yield from _measure_problems(field, owner, measure)
 
@@ -199,39 +206,42 @@ def _limit_problems(
         )
 
 
+def _samples() -> Iterator[tuple[dict[str, Any], dict[str, Any]]]:
+    """Yield what shapes order and design: nothing, everything, and each thing alone."""
+    order_parts: list[dict[str, Any]] = [
+        {"opposing": True}, {"alginate": True}, {"bite": "rim"}, {"try_in": True},
+        {"polish": "all-outer"},
+    ]  # fmt: skip
+    missing: dict[str, Any] = {"missing": frozenset({36}), "replaced": frozenset({36})}
+    design_parts: list[dict[str, Any]] = [
+        missing, {**missing, "extracted": frozenset({36})}, {"clasps": (Clasp(35),)},
+        {"bar": True}, {"clasps": (Clasp(35),), "joints": 1}, {"needs_agreement": True},
+        {"copy_in": "gel"},
+    ]  # fmt: skip
+    every_order = {key: value for part in order_parts for key, value in part.items()}
+    every_design = {key: value for part in design_parts for key, value in part.items()}
+    yield {}, {}
+    yield every_order, every_design
+    yield from ((part, {}) for part in order_parts)
+    yield from (({}, part) for part in design_parts)
+
+
 def sample_cases() -> Iterator[tuple[WorkOrder, Design]]:
     """Yield orders and designs that between them make every condition true and false."""
-    plain = Design(arch="lower")
-    rich = {
-        "missing": frozenset({36, 46}),
-        "replaced": frozenset({36, 46}),
-        "extracted": frozenset({36}),
-        "clasps": (Clasp(35),),
-        "bar": True,
-        "joints": 1,
-        "needs_agreement": True,
-    }
+    plain = WorkOrder(opposing=False, alginate=False, polish="none")
     kinds = [("new", ""), ("adjustment", ""), ("repair", ""), ("addition", "")]
     kinds += [("remake", start) for start in ("new-impression", "kept-master", "kept-wax-index")]
-    for (kind, start), method, full in product(kinds, METHODS, (False, True)):
-        design = Design(
-            **{**plain.__dict__, **(rich if full else {}), "method": method,
-               "copy_in": "gel" if full else "silicone"}
-        )  # fmt: skip
-        for came, scan, proven in product((False, True), repeat=3):
-            order = WorkOrder(
-                kind=kind,  # type: ignore[arg-type]
-                remake_start=start,  # type: ignore[arg-type]
-                impressions_came=came,
-                scan=scan,
-                disinfection_proven=proven,
-                opposing=full,
-                alginate=full,
-                bite="rim" if full else "by-hand",
-                try_in=full,
-                polish="all-outer" if full else "none",
-            )
-            yield order, design
+    ways = list(product((True, False), repeat=3))
+    for (kind, start), method in product(kinds, METHODS):
+        for number, (order_part, design_part) in enumerate(_samples()):
+            design = Design(arch="lower", **{"method": method, **design_part})
+            # The ways a case can arrive need to meet only "nothing" and "everything".
+            for came, scan, proven in ways if number < 2 else ways[:1]:
+                arrival = {
+                    "kind": kind, "remake_start": start, "impressions_came": came,
+                    "scan": scan, "disinfection_proven": proven,
+                }  # fmt: skip
+                yield replace(plain, **{**arrival, **order_part}), design
 
 
 def _network_problems(template: RouteTemplate) -> list[RouteProblem]:
