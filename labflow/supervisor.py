@@ -6,13 +6,14 @@ import contextlib
 import importlib.util
 import os
 import signal
-import socket
 import sqlite3
+import ssl
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from http.client import HTTPConnection, HTTPException, HTTPSConnection
 from pathlib import Path
 from types import FrameType
 
@@ -163,6 +164,8 @@ class Supervisor:
         What to say when the lab is open.
     queue_file
         The embedded queue, trimmed now and then.
+    https
+        Whether the web part speaks https.
     """
 
     parts: list[Part]
@@ -170,6 +173,7 @@ class Supervisor:
     say: Callable[[str], None]
     welcome: str
     queue_file: Path
+    https: bool
     stopping: bool = False
     fault: str = ""
 
@@ -237,10 +241,21 @@ class Supervisor:
         self.stopping = True
 
     def _answers(self) -> bool:
+        # A port that accepts is not enough: it is open before the program behind it is loaded.
         host, port = self.address
-        with contextlib.closing(socket.socket()) as probe:
-            probe.settimeout(0.5)
-            return probe.connect_ex(("127.0.0.1" if host == "0.0.0.0" else host, port)) == 0  # noqa: S104
+        host = "127.0.0.1" if host == "0.0.0.0" else host  # noqa: S104
+        probe = HTTPConnection(host, port, timeout=2)
+        if self.https:
+            # Only the own machine is asked, and only whether it answers.
+            context = ssl._create_unverified_context()  # noqa: S323
+            probe = HTTPSConnection(host, port, timeout=2, context=context)
+        try:
+            probe.request("GET", "/", headers={"Host": "localhost"})
+            return probe.getresponse().status > 0
+        except (OSError, HTTPException):
+            return False
+        finally:
+            probe.close()
 
     def _stop_all(self) -> None:
         running = [part for part in self.parts if part.process and part.process.poll() is None]

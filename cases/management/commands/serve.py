@@ -41,6 +41,7 @@ class Command(BaseCommand):
                     say=self._say,
                     welcome=welcome(names, port, certificate),
                     queue_file=settings.QUEUE_FILE,
+                    https=certificate is not None,
                 )
                 fault = supervisor.run()
         except AlreadyRunning as error:
