@@ -91,9 +91,7 @@ def make_person(
         )
     if roles.get("is_technician"):
         for weekday in range(5):
-            record.create(
-                Shift, person=person, weekday=weekday, begins=time(8), ends=time(17)
-            )
+            record.create(Shift, person=person, weekday=weekday, begins=time(8), ends=time(17))
     return person
 
 
@@ -124,9 +122,7 @@ def make_shop(now: datetime = NOW) -> Shop:
         people = {
             "mara": make_person(record, "mara", skills=skills, is_technician=True),
             "oren": make_person(record, "oren", skills=skills, is_technician=True),
-            "teo": make_person(
-                record, "teo", skills=skills, is_technician=True, is_student=True
-            ),
+            "teo": make_person(record, "teo", skills=skills, is_technician=True, is_student=True),
             "noor": make_person(record, "noor", is_desk=True),
             "pavo": make_person(record, "pavo", is_manager=True),
             "lind": make_person(record, "lind", is_dentist=True),
@@ -147,8 +143,13 @@ def make_shop(now: datetime = NOW) -> Shop:
             enrolled_by=people["pavo"],
             enrolled_at=now,
         )
-        return {"lab": lab, "practice": practice, "other": other, "dentist": dentist,
-                "people": people}
+        return {
+            "lab": lab,
+            "practice": practice,
+            "other": other,
+            "dentist": dentist,
+            "people": people,
+        }
 
     made = rows(make, now)
     return Shop(made["lab"], made["practice"], made["other"], made["dentist"], made["people"])
@@ -173,10 +174,20 @@ def make_order(now: datetime = NOW, **changes: Any) -> OrderForm:
         appointment_on=date(2026, 12, 23),
         received_at=now,
         items=(
-            Item("working", "impression", material="alginate",
-                 taken_at=now - timedelta(minutes=5), tray="stock"),
-            Item("opposing", "impression", material="alginate",
-                 taken_at=now - timedelta(minutes=5), tray="stock"),
+            Item(
+                "working",
+                "impression",
+                material="alginate",
+                taken_at=now - timedelta(minutes=5),
+                tray="stock",
+            ),
+            Item(
+                "opposing",
+                "impression",
+                material="alginate",
+                taken_at=now - timedelta(minutes=5),
+                tray="stock",
+            ),
         ),
         disinfection=Disinfection("yes", "practice", "hospital disinfectant", 10),
         dentist_named=True,

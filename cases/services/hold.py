@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from cases.domain import questions as asked
@@ -86,35 +87,42 @@ def release_hold(record: Recorder, *, hold: int, words: str = "") -> dict[str, A
 
 
 def ask(
-    record: Recorder, case: Case, number: int, subject: dict[str, str], *, stage: str = ""
+    record: Recorder,
+    case: Case,
+    spec: asked.Question,
+    subject: dict[str, str],
+    *,
+    stage: str = "",
+    stops: Sequence[str] = (),
+    reason: str = "answer",
 ) -> Question:
     """Create a question under the current event, and the hold on the stages it stops.
 
     ``subject`` fills the question's placeholders; ``stage`` is where it was asked, for
-    questions that stop that stage.
+    questions that stop that stage; ``stops`` are further stages that wait.
     """
-    spec = asked.BY_NUMBER[number]
-    stops = list(spec.stops) + ([stage] if spec.stops_stage_asked_at and stage else [])
+    at_stage = [stage] if spec.stops_stage_asked_at and stage else []
+    wanted = list(dict.fromkeys([*spec.stops, *stops, *at_stage]))
     row = record.create(
         Question,
         case=case,
-        number=number,
+        number=spec.number,
         subject=", ".join(subject.values())[:60],
         words=asked.write_out(spec, **subject)[:400],
         answers=[
             {"key": a.key, "words": a.words, "needs": list(a.needs)} for a in asked.answers_to(spec)
         ],
-        stops=stops,
+        stops=wanted,
         reception_may=spec.reception,
         asked_by=record.person,
         asked_at=record.now,
     )
-    present = [key for key in stops if case.stages.filter(key=key).exists()]
+    present = [key for key in wanted if case.stages.filter(key=key).exists()]
     if present:
         open_hold(
             record,
             case,
-            reason="answer",
+            reason=reason or "answer",
             waits_for="practice",
             words=row.words[:200],
             stages=present,
@@ -128,22 +136,27 @@ def ask_practice(
     record: Recorder,
     *,
     case: int,
-    number: int,
+    number: int = 0,
     subject: dict[str, str] | None = None,
+    words: str = "",
     stage: int | None = None,
 ) -> dict[str, Any]:
-    """Ask the practice one of the lab's questions; what does not need the answer goes on."""
+    """Ask the practice one of the lab's questions, or (number 0) one in own ``words``.
+
+    What does not need the answer goes on.
+    """
     row = lock_open_case(case)
-    spec = asked.BY_NUMBER.get(number)
-    if spec is None:
-        raise Refusal("no-question", "Choose one of the questions.", field="number")
+    filled = subject or {}
     try:
-        asked.write_out(spec, **(subject or {}))
+        spec = asked.BY_NUMBER[number] if number else asked.free_question(words)
+        asked.write_out(spec, **filled)
+    except KeyError as error:
+        raise Refusal("no-question", "Choose one of the questions.", field="number") from error
     except ValueError as error:
         raise Refusal("no-subject", str(error), field="subject") from error
     at = CaseStage.objects.filter(pk=stage, case=row).first() if stage else None
     record.event("question.asked", case=row, subject=str(number))
-    question = ask(record, row, number, subject or {}, stage=at.key if at else "")
+    question = ask(record, row, spec, filled, stage=at.key if at else "")
     record.change(row, version=row.version + 1)
     return {"question": question.pk}
 

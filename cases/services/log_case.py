@@ -11,6 +11,7 @@ from cases.domain.design_rules import expected_design
 from cases.domain.impression import pour_deadline, pour_limit_minutes
 from cases.domain.order import OrderForm, Problem, problems, required_profile
 from cases.domain.patientref import NotAPatientReference, patient_reference
+from cases.domain.questions import BY_NUMBER, free_question
 from cases.domain.route import Route, RouteTemplate, grow
 from cases.models import (
     Case,
@@ -24,7 +25,7 @@ from cases.models import (
 from cases.selectors.hours import lab_calendar
 from cases.services.files import attach
 from cases.services.grow import store_design
-from cases.services.hold import ask, open_hold
+from cases.services.hold import ask
 from cases.services.numbering import case_number
 from cases.services.promise import give, proposal
 from cases.services.record import Recorder, Refusal, verb
@@ -287,20 +288,13 @@ def _ask_what_is_missing(record: Recorder, case: Case, form: OrderForm) -> None:
     """Write the questions out and hold what waits for their answers."""
     asked: set[int] = set()
     for problem in order_problems(form, now=record.now):
-        if problem.is_error:
+        if problem.is_error or (problem.question and problem.question in asked):
             continue
-        stops = [key for key in problem.stops if case.stages.filter(key=key).exists()]
-        if problem.question and problem.question not in asked:
+        if problem.question:
             asked.add(problem.question)
-            record.event("question.asked", case=case, subject=str(problem.question))
-            ask(record, case, problem.question, {})
-        elif not problem.question and stops:
-            record.event("case.held", case=case, reason=problem.hold_reason, stages=stops)
-            open_hold(
-                record,
-                case,
-                reason=problem.hold_reason,
-                waits_for="practice",
-                words=problem.sentence,
-                stages=stops,
-            )
+            spec = BY_NUMBER[problem.question]
+        else:
+            # Nothing in the list of questions fits: the missing thing is asked in its own words.
+            spec = free_question(problem.sentence, stops=problem.stops)
+        record.event("question.asked", case=case, subject=str(problem.question or ""))
+        ask(record, case, spec, {}, stops=problem.stops, reason=problem.hold_reason)

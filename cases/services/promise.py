@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Any
 
+from cases.domain.calendar import NeverOpen
 from cases.domain.promise import Before, Proposal, Step, propose
 from cases.domain.route import Route
 from cases.models import Case, Practice, Promise
@@ -37,14 +38,17 @@ def proposal(
     needed_on: date | None,
 ) -> Proposal:
     """Return the ship day to promise for a route, or the first day that fits."""
-    return propose(
-        steps_of(route),
-        ship_route(practice),
-        lab_calendar(),
-        now=now,
-        appointment_on=appointment_on,
-        needed_on=needed_on,
-    )
+    try:
+        return propose(
+            steps_of(route),
+            ship_route(practice),
+            lab_calendar(),
+            now=now,
+            appointment_on=appointment_on,
+            needed_on=needed_on,
+        )
+    except NeverOpen as error:
+        raise Refusal("no-hours", str(error), field="ship_on") from error
 
 
 def give(record: Recorder, case: Case, day: date, reason: str) -> Promise:

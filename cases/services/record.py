@@ -120,7 +120,8 @@ def cell(obj: models.Model, column: str) -> Any:
     """Return one recorded cell of ``obj`` as it stands in an event."""
     name = type(obj).__name__
     concrete = type(obj)._meta.get_field(column)
-    value = getattr(obj, concrete.attname)  # type: ignore[union-attr]
+    # As the database would give it back: a default of 1 and a stored 1.00 are one value.
+    value = concrete.to_python(getattr(obj, concrete.attname))  # type: ignore[union-attr]
     if column in COLUMNS[name].private:
         return private_hash(name, obj.pk, column, value)
     return plain(value)

@@ -123,7 +123,9 @@ def test_patient_reference_stands_in_no_event(shop: Shop) -> None:
 
 
 @pytest.mark.parametrize("statement", ["UPDATE {t} SET {c} = {c}", "DELETE FROM {t}"])
-@pytest.mark.parametrize(("table", "column"), [("cases_event", "kind"), ("cases_submission", "verb")])
+@pytest.mark.parametrize(
+    ("table", "column"), [("cases_event", "kind"), ("cases_submission", "verb")]
+)
 def test_record_rows_cannot_be_changed_or_deleted(
     shop: Shop, statement: str, table: str, column: str
 ) -> None:
