@@ -13,7 +13,7 @@ MANAGE := $(PY) manage.py
 SERVE := $(MANAGE) serve --host $(HOST) --port $(PORT) $(if $(filter 1,$(HTTPS)),--https)
 
 .DEFAULT_GOAL := help
-.PHONY: help setup setup-dev demo demo-full run test test-long test-production lint bench lock
+.PHONY: help setup setup-dev demo demo-full demo-servers run test test-long test-production lint lock
 
 help: ## Show this list
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 20
@@ -34,17 +34,24 @@ demo: setup ## A lab with cases in work, on http://localhost:8000 (HTTPS=1 for t
 	@LABFLOW_DEMO=1 $(MANAGE) demo
 	@LABFLOW_DEMO=1 $(SERVE)
 
-demo-full: setup ## The same on PostgreSQL and Redis, with its own servers while it runs
-	@HOST=$(HOST) PORT=$(PORT) .ci/with-servers.sh .ci/demo-full.sh
+demo-full: setup ## The same with a year behind it: 400 finished cases
+	@LABFLOW_DEMO=1 $(MANAGE) migrate --verbosity 0
+	@LABFLOW_DEMO=1 $(MANAGE) demo --full
+	@LABFLOW_DEMO=1 $(SERVE)
+
+demo-servers: setup ## The same on PostgreSQL and Redis of its own, gone when it stops
+	@HOST=$(HOST) PORT=$(PORT) .ci/with-servers.sh .ci/demo-servers.sh
 
 run: setup ## Your own lab, empty at first
 	@$(MANAGE) migrate --verbosity 0
 	@$(SERVE)
 
 test: setup-dev ## The whole suite on SQLite, browser tests included
+	@.ci/browser.sh
 	@$(PY) -m pytest -n $(WORKERS) -m "not long"
 
 test-production: setup-dev ## The whole suite on PostgreSQL and Redis, with its own servers
+	@.ci/browser.sh
 	@.ci/with-servers.sh $(PY) -m pytest -n $(WORKERS) -m "not long"
 
 test-long: setup-dev ## The tests that take minutes
@@ -52,10 +59,6 @@ test-long: setup-dev ## The tests that take minutes
 
 lint: setup-dev ## Style, types, templates, layers, migrations, production settings
 	@.ci/lint.sh
-
-bench: setup ## How good the plan is on generated labs
-	@$(PY) -m cases.domain.planning.benchmark --lab 40 4 --seed 1 --seconds 20
-	@$(PY) -m cases.domain.planning.benchmark --lab 40 4 --seed 1 --seconds 20 --loose
 
 lock: setup-dev ## Lock the requirements again after an edit of a .in file (needs uv)
 	uv pip compile --generate-hashes --universal --python-version 3.11 requirements.in -o requirements.txt

@@ -80,22 +80,17 @@ def engine() -> str:
     return connection.vendor
 
 
-def find_chromium() -> str | None:
-    """Return the path of the browser, from ``LABFLOW_CHROMIUM`` or the usual names."""
+def find_chromium(fetched: str) -> str | None:
+    """Return the browser's path: ``LABFLOW_CHROMIUM``, the machine's own, or the fetched one."""
     named = os.environ.get("LABFLOW_CHROMIUM")
     if named:
         return named
-    return next((path for path in map(shutil.which, CHROMIUM_NAMES) if path), None)
+    installed = next((path for path in map(shutil.which, CHROMIUM_NAMES) if path), None)
+    return installed or (fetched if Path(fetched).exists() else None)
 
 
 @pytest.fixture(scope="session")
 def _browser() -> Iterator[Browser]:
-    path = find_chromium()
-    if path is None:
-        message = "No Chromium found. Install it (Debian: apt-get install chromium)."
-        if os.environ.get("CI", "").lower() in {"1", "true", "yes"}:
-            pytest.fail(message)
-        pytest.skip(message)
     from playwright.sync_api import sync_playwright
 
     # Playwright's sync interface leaves an event loop in the test's thread; Django then takes
@@ -104,6 +99,9 @@ def _browser() -> Iterator[Browser]:
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"
     try:
         with sync_playwright() as playwright:
+            path = find_chromium(playwright.chromium.executable_path)
+            if path is None:
+                _no_chromium()
             browser = playwright.chromium.launch(
                 executable_path=path, args=list(CHROMIUM_ARGUMENTS)
             )
@@ -114,6 +112,13 @@ def _browser() -> Iterator[Browser]:
             del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
         else:
             os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = before
+
+
+def _no_chromium() -> None:
+    message = "No Chromium found. Install it (Debian: apt-get install chromium)."
+    if os.environ.get("CI", "").lower() in {"1", "true", "yes"}:
+        pytest.fail(message)
+    pytest.skip(message)
 
 
 @pytest.fixture
