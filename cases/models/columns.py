@@ -85,6 +85,7 @@ COLUMNS: dict[str, Columns] = {
             "assignee",
             "worker",
             "ready_at",
+            "may_from",
             "latest_at",
             "started_at",
             "ended_at",

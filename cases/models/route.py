@@ -30,8 +30,8 @@ class CaseStage(models.Model):
     ``state``: ``planned``, ``running``, ``paused``, ``countersign`` (work done, a second person
     must sign), ``away`` (at the practice), ``done``, ``skipped``, ``dropped`` (no longer part of
     the design). Only ``done`` and ``skipped`` release successors. ``ready_at`` is when the last
-    wait before it ends (empty while a predecessor is open), ``latest_at`` when it should have
-    begun. ``version`` rises with every change and is what a stage's form carries.
+    wait before it ends (empty while a predecessor is open), ``may_from`` when the least of the
+    waits end and a person may decide to go on, ``latest_at`` when it should have begun. ``version`` rises with every change and is what a stage's form carries.
     """
 
     case = models.ForeignKey("cases.Case", on_delete=models.PROTECT, related_name="stages")
@@ -53,6 +53,7 @@ class CaseStage(models.Model):
         "cases.Person", null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
     ready_at = models.DateTimeField(null=True, blank=True)
+    may_from = models.DateTimeField(null=True, blank=True)
     latest_at = models.DateTimeField(null=True, blank=True)
     started_at = models.DateTimeField(null=True, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)

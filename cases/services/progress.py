@@ -57,12 +57,18 @@ def refresh(record: Recorder, case: Case) -> list[CaseStage]:
     changed = []
     for stage in stages:
         known = ready.get(stage.key) if stage.state == "planned" else None
-        ready_at = known.ready_at if known else stage.ready_at
-        latest_at = known.latest_at if known else None
-        if (stage.ready_at, stage.latest_at) != (ready_at, latest_at):
-            stage.ready_at, stage.latest_at = ready_at, latest_at
+        if known is None:
+            window = (stage.ready_at, stage.may_from, None)
+        elif known.waits_for:
+            window = (None, None, known.latest_at)
+        else:
+            # Nothing comes before the first stage: it is ready since the case was logged.
+            usual = known.ready_at or case.logged_at
+            window = (usual, known.may_from or usual, known.latest_at)
+        if window != (stage.ready_at, stage.may_from, stage.latest_at):
+            stage.ready_at, stage.may_from, stage.latest_at = window
             changed.append(stage)
-    record.change_many(changed, ["ready_at", "latest_at"])
+    record.change_many(changed, ["ready_at", "may_from", "latest_at"])
     _sync_timers(record, case, stages)
     return stages
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import Any
 
+from django.utils.timezone import localtime
+
 from cases.models import Case, CaseStage, CheckPhoto, Event, File, Person, StageRun, WorkSpan
 from cases.services import things
 from cases.services.access import lock_stage, refuse_held
@@ -45,12 +47,12 @@ def _need_ready(record: Recorder, case: Case, stage: CaseStage) -> None:
         raise Refusal(
             "not-ready", f"{stage.name} comes after: {', '.join(open_names)}. Finish that first."
         )
-    if stage.ready_at > record.now:
+    if (stage.may_from or stage.ready_at) > record.now:
         raise Refusal(
             "waiting",
-            f"{stage.name} may begin when the wait before it is over. "
-            "The clock on the page shows what is left.",
-            until=stage.ready_at,
+            f"{stage.name} may begin at {localtime(stage.may_from or stage.ready_at):%H:%M}, "
+            "when the wait before it is over. Take another case until then.",
+            until=stage.may_from,
         )
 
 
@@ -216,7 +218,12 @@ def _need_design(case: Case, stage: CaseStage) -> None:
 
 @verb("stage.finish", may="work")
 def finish_stage(
-    record: Recorder, *, stage: int, version: int, checks: list[dict[str, Any]] | None = None
+    record: Recorder,
+    *,
+    stage: int,
+    version: int,
+    checks: list[dict[str, Any]] | None = None,
+    things_used: dict[str, str] | None = None,
 ) -> dict[str, Any]:
     """Enter the checks given and, when none is open or failed, pass the stage on.
 
@@ -224,6 +231,8 @@ def finish_stage(
     ----------
     checks
         ``[{"item": pk, "yes": true | false | null, "values": {"edge": 4.1}}]``.
+    things_used
+        Engraved numbers by kind, for a stage of one tap that takes one (the clamp).
 
     Returns
     -------
@@ -232,11 +241,15 @@ def finish_stage(
         stored all the same and ``open`` and ``failed`` hold the check keys in the way.
     """
     case, row = lock_stage(stage, version=version)
-    return end(record, case, row, checks or [])
+    return end(record, case, row, checks or [], things_used or {})
 
 
 def end(
-    record: Recorder, case: Case, row: CaseStage, checks: list[dict[str, Any]]
+    record: Recorder,
+    case: Case,
+    row: CaseStage,
+    checks: list[dict[str, Any]],
+    things_used: dict[str, str],
 ) -> dict[str, Any]:
     """Do what ``finish_stage`` does on rows that are locked already."""
     one_tap = row.kind in ONE_TAP and row.state == "planned"
@@ -256,7 +269,7 @@ def end(
     state = _state_after(record, case, row)
     record.event("stage.finished", case=case, subject=row.key, attempt=row.attempt, state=state)
     if one_tap:
-        things.take(record, case, row, {})
+        things.take(record, case, row, things_used)
         run = _open_run(record, row)
         record.change(row, started_at=record.now, worker=record.person)
     else:

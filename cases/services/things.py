@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
+from django.utils.timezone import localtime
+
 from cases.models import Case, CaseStage, Occupied, Thing
 from cases.services.record import Recorder, Refusal, verb
 
@@ -43,13 +45,16 @@ def cast_setting_until(case: Case, stage: CaseStage, now: datetime) -> None:
     for other in case.stages.filter(state="done", ended_at__isnull=False).exclude(pk=stage.pk):
         if ("cast", "wait") not in held(other):
             continue
-        waits = [edge.min_wait for edge in case.edges.filter(before=other.key)]
+        waits = [
+            edge.min_wait if edge.least_wait is None else edge.least_wait
+            for edge in case.edges.filter(before=other.key)
+        ]
         until = other.ended_at + timedelta(minutes=max(waits, default=0))
         if until > now:
             raise Refusal(
                 "cast-setting",
-                f"The plaster on the cast of {case.number} sets until it is firm "
-                f"({other.name}). Take another case until then.",
+                f"The plaster on the cast of {case.number} sets until "
+                f"{localtime(until):%H:%M} ({other.name}). Take another case until then.",
                 until=until,
             )
 
