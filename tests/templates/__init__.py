@@ -1,0 +1,1 @@
+"""Components and frames."""
