@@ -144,14 +144,15 @@ def contract(
         The keys of the stages that the case has.
     """
     table: dict[tuple[str, str], PlannedEdge] = {}
-    into: dict[str, set[str]] = defaultdict(set)
-    out: dict[str, set[str]] = defaultdict(set)
+    # Dictionaries as ordered sets: the same template must always give the same edges.
+    into: dict[str, dict[str, None]] = defaultdict(dict)
+    out: dict[str, dict[str, None]] = defaultdict(dict)
 
     def add(edge: PlannedEdge) -> None:
         pair = (edge.before, edge.after)
         table[pair] = _merged(table.get(pair), edge)
-        into[edge.after].add(edge.before)
-        out[edge.before].add(edge.after)
+        into[edge.after][edge.before] = None
+        out[edge.before][edge.after] = None
 
     for e in edges:
         add(PlannedEdge(e.before, e.after, e.min_wait, e.max_wait, e.least_wait, e.latest_words))
@@ -159,16 +160,16 @@ def contract(
     for key in keys:
         if key in here:
             continue
-        before, after = into.pop(key, set()), out.pop(key, set())
+        before, after = into.pop(key, {}), out.pop(key, {})
         for first in before:
             incoming = table.pop((first, key))
-            out[first].discard(key)
+            out[first].pop(key, None)
             for last in after:
                 if first != last:
                     add(replace(incoming, after=last))
         for last in after:
             table.pop((key, last), None)
-            into[last].discard(key)
+            into[last].pop(key, None)
     return list(table.values())
 
 

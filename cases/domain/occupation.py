@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from cases.domain.growth import PlannedStage, Route
-from cases.domain.network import UNTIL_FINISH, Night
+from cases.domain.network import UNTIL_FINISH, UNTIL_WAIT, Night
 
 # With a copy there are two casts: the bar may be shaped on the master while the copy is in
 # other hands. common practice, no published source
@@ -27,12 +27,23 @@ def occupied_until(route: Route, key: str, thing: str) -> str:
     own = [held.until for held in route.stages[here].spec.holds if held.thing == thing]
     if not own:
         return ""
-    until = max(own, key=lambda word: order.get(word, -1))
-    for stage in route.stages[:here]:
+    until = max(own, key=lambda word: _last(word, here, order))
+    for index, stage in enumerate(route.stages[:here]):
         for held in stage.spec.holds:
-            if held.thing == thing and order.get(held.until, -1) > max(here, order.get(until, -1)):
+            last = _last(held.until, index, order)
+            if held.thing == thing and last > _last(until, here, order):
                 until = held.until
     return until
+
+
+def _last(until: str, here: int, order: dict[str, int]) -> float:
+    """The place of the last stage of a hold that begins at place ``here``.
+
+    The two words for "this stage" come first: there is a stage whose key is "finish", too.
+    """
+    if until == UNTIL_FINISH:
+        return here
+    return here + 0.5 if until == UNTIL_WAIT else order[until]
 
 
 def occupied_stages(route: Route, thing: str) -> frozenset[str]:
@@ -42,7 +53,7 @@ def occupied_stages(route: Route, thing: str) -> frozenset[str]:
     for index, stage in enumerate(route.stages):
         for held in stage.spec.holds:
             if held.thing == thing:
-                last = order.get(held.until, index)
+                last = int(_last(held.until, index, order))
                 busy |= {later.spec.key for later in route.stages[index : last + 1]}
     return frozenset(busy)
 
