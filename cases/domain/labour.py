@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import pairwise
 
 SECONDS_A_MINUTE = 60.0
 
@@ -59,7 +60,7 @@ def _of_one_person(spans: Sequence[Span], now: datetime) -> dict[int, tuple[floa
     instants = sorted({span.began for span in spans} | set(ends.values()))
     seconds: dict[int, float] = defaultdict(float)
     others: dict[int, int] = defaultdict(int)
-    for begin, end in zip(instants, instants[1:], strict=False):
+    for begin, end in pairwise(instants):
         open_now = [one.key for one in spans if one.began <= begin and ends[one.key] >= end]
         for key in open_now:
             seconds[key] += (end - begin).total_seconds() / len(open_now)

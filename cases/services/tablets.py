@@ -126,9 +126,8 @@ def open_bench(envelope: Envelope, *, person: int, pin: str) -> Outcome:
     return outcome
 
 
-@verb("bench.open", may=None)
-def _open(record: Recorder, *, person: int, right: bool, against: str) -> dict[str, Any]:
-    tablet = _tablet(record)
+def _person_with_pin(record: Recorder, person: int) -> Person:
+    """Return the technician, locked, whose PIN may be tried now."""
     row = (
         Person.objects.select_for_update()
         .filter(pk=person, active=True, is_technician=True)
@@ -150,6 +149,13 @@ def _open(record: Recorder, *, person: int, right: bool, against: str) -> dict[s
             % {"at": at},
             field="pin",
         )
+    return row
+
+
+@verb("bench.open", may=None)
+def _open(record: Recorder, *, person: int, right: bool, against: str) -> dict[str, Any]:
+    tablet = _tablet(record)
+    row = _person_with_pin(record, person)
     if not right or against != fingerprint(row.pin_hash):
         return {"opened": False, "sentence": _count_wrong(record, row, tablet)}
     record.event("bench.opened", subject=tablet.name, person=row.pk)
@@ -159,6 +165,34 @@ def _open(record: Recorder, *, person: int, right: bool, against: str) -> dict[s
         BenchSession, tablet=tablet, person=row, opened_at=record.now, seen_at=record.now
     )
     return {"opened": True, "session": session.pk}
+
+
+def identify(envelope: Envelope, *, person: int, pin: str) -> Outcome:
+    """Let a colleague show by PIN who they are; who has the tablet stays.
+
+    Raises
+    ------
+    Refusal
+        As `open_bench`.
+    """
+    stored = Person.objects.filter(pk=person).values_list("pin_hash", flat=True).first() or ""
+    outcome = _identify(
+        envelope, person=person, right=is_right(pin.strip(), stored), against=fingerprint(stored)
+    )
+    if not outcome.result["known"]:
+        raise Refusal("wrong-pin", outcome.result["sentence"], field="pin")
+    return outcome
+
+
+@verb("bench.identify", may="work")
+def _identify(record: Recorder, *, person: int, right: bool, against: str) -> dict[str, Any]:
+    tablet = _tablet(record)
+    row = _person_with_pin(record, person)
+    if not right or against != fingerprint(row.pin_hash):
+        return {"known": False, "sentence": _count_wrong(record, row, tablet)}
+    record.event("bench.identified", subject=tablet.name, person=row.pk)
+    record.change(row, pin_failures=0, pin_locked_until=None)
+    return {"known": True}
 
 
 def _count_wrong(record: Recorder, person: Person, tablet: Tablet) -> str:
