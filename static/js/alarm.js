@@ -8,6 +8,10 @@ const title = document.title;
 const spoken = new Set();
 let lastSound = 0;
 let audio = null;
+let answered = Date.now();
+let failed = false;
+
+const PATIENCE_S = 45; // three looks in vain
 
 /** Browsers allow sound only after a touch; the first one anywhere opens the way. */
 function unlock() {
@@ -61,7 +65,24 @@ function watch() {
     else lastSound = 0;
   }
   hint(alarms.length > 0 && !audio);
+  unreachable();
 }
+
+/** A page that hears nothing from the server hears no alarm either: say so, in words. */
+function unreachable() {
+  const place = document.getElementById("alarms");
+  const patience = Number(place?.dataset.patienceSeconds ?? PATIENCE_S) * 1000;
+  const line = document.getElementById("alarms-unreachable");
+  if (!place || !line) return;
+  line.hidden = !(failed && Date.now() - answered > patience);
+  if (!line.hidden && !line.textContent) line.textContent = say("unreachable");
+}
+
+document.addEventListener("htmx:afterRequest", (event) => {
+  if (event.detail.elt?.id !== "alarms") return;
+  failed = !event.detail.successful;
+  if (!failed) answered = Date.now();
+});
 
 /** Without a first touch the browser keeps silent: say so, in the banner. */
 function hint(show) {

@@ -70,6 +70,33 @@ def test_alarm_sounds_after_a_touch_and_again_until_it_is_gone(specimen: Specime
     assert page.title() == "Specimen"
 
 
+def test_alarm_container_says_when_the_server_is_silent(specimen: Specimen) -> None:
+    specimen.answers["/alarms/"] = Answer("")
+    page = specimen.show(
+        CONTAINER.replace("<div ", '<div data-patience-seconds="2" ')
+        + '<p id="alarms-unreachable" role="alert" hidden></p>'
+    )
+    banner = page.get_by_role("alert")
+    page.wait_for_timeout(2500)
+    assert banner.count() == 0
+
+    specimen.answers["/alarms/"] = Answer(broken=True)
+    page.get_by_text("The lab's computer does not answer.").wait_for()
+    specimen.answers["/alarms/"] = Answer("")
+
+    page.get_by_text("The lab's computer does not answer.").wait_for(state="hidden")
+
+
+def test_alarm_answer_brings_the_heartbeat_along(specimen: Specimen) -> None:
+    specimen.answers["/alarms/"] = Answer(
+        render_to_string("components/_alarms.html", {"heartbeat_stale": True})
+    )
+
+    page = specimen.show('{% include "components/_heartbeat.html" %}' + CONTAINER)
+
+    page.locator("#heartbeat", has_text="Waits are not being watched").wait_for()
+
+
 def test_alarm_is_acknowledged_in_place(specimen: Specimen) -> None:
     specimen.answers["/alarms/"] = _alarms()
     page = specimen.show(CONTAINER)
