@@ -54,6 +54,7 @@ def countersign(record: Recorder, *, request: int, agreed: bool, words: str = ""
     if agreed:
         record.change(stage, state="done", ended_at=record.now, version=stage.version + 1)
         things.release(record, case, stage.key)
+        things.casts_from(record, case, stage)
     else:
         reopen(record, case, [stage], "not-signed")
     refresh(record, case)

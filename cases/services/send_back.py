@@ -39,7 +39,7 @@ def reopen(record: Recorder, case: Case, stages: list[CaseStage], outcome: str) 
     things.release_all(record, case, {stage.key for stage in stages})
 
 
-@verb("case.send-back", may="work")
+@verb("case.send-back", may=None)
 def send_back(
     record: Recorder,
     *,
@@ -61,6 +61,9 @@ def send_back(
     Refusal
         ``no-target`` when ``to`` is not an earlier, begun stage of this case.
     """
+    if not record.may("assign"):
+        # The office may send back as well as the bench.
+        record.require("work")
     case, row = lock_stage(stage, version=version)
     if not reason:
         raise Refusal("no-reason", "Choose why it goes back.", field="reason")

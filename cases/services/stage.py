@@ -305,6 +305,7 @@ def _close(record: Recorder, case: Case, row: CaseStage, run: StageRun, state: s
         )
     if state == "done":
         things.release(record, case, row.key)
+        things.casts_from(record, case, row)
     refresh(record, case)
 
 

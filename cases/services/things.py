@@ -9,6 +9,9 @@ from django.utils.timezone import localtime
 from cases.models import Case, CaseStage, Occupied, Thing
 from cases.services.record import Recorder, Refusal, verb
 
+WORKING, OPPOSING, MASTER = "working", "opposing", "master"
+"""Labels of a case's casts: the one that is waxed on, its opposite, the one a copy was made of."""
+
 NAMED = ("flask", "articulator", "clamp")
 """Kinds of shop things that carry an engraved number and are taken by it."""
 
@@ -118,6 +121,46 @@ def release_all(record: Recorder, case: Case, keys: set[str] | None = None) -> N
     for row in case.occupations.filter(freed_at__isnull=True):
         if keys is None or row.from_stage in keys:
             record.change(row, freed_at=record.now)
+
+
+def casts_from(record: Recorder, case: Case, stage: CaseStage) -> None:
+    """Make the rows of the casts that ``stage``, which has just ended, brought forth.
+
+    A cast that was poured anew makes the earlier one void; trimming the same cast again does
+    not make another.
+    """
+    if stage.key == "copy-cast":
+        _copied(record, case)
+    if stage.key != "trim":
+        return
+    wanted = [WORKING]
+    if case.work_order.get("opposing"):
+        wanted.append(OPPOSING)
+    here = {cast.label: cast for cast in case.things.filter(kind="cast", state="in-use")}
+    poured_again = stage.attempt > 1 and case.stages.filter(key="pour", attempt__gt=1).exists()
+    if poured_again:
+        for cast in here.values():
+            record.change(cast, state="void")
+        here = {}
+    record.create_many(
+        [
+            Thing(kind="cast", label=label, case=case)
+            for label in wanted
+            if label not in here and not (label == WORKING and MASTER in here)
+        ]
+    )
+
+
+def _copied(record: Recorder, case: Case) -> None:
+    """What was the working cast is the master now; the copy is the working cast."""
+    here = {cast.label: cast for cast in case.things.filter(kind="cast", state="in-use")}
+    if MASTER in here:
+        # Copied again from the same master: the earlier copy is no good.
+        if WORKING in here:
+            record.change(here[WORKING], state="void")
+    elif WORKING in here:
+        record.change(here[WORKING], label=MASTER)
+    record.create(Thing, kind="cast", label=WORKING, case=case)
 
 
 @verb("thing.put", may="note")
