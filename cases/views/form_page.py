@@ -1,0 +1,54 @@
+"""Pages with one or several forms: send, keep what was typed, put a refusal beside its field."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+from django.forms import BaseForm
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.http import url_has_allowed_host_and_scheme
+
+from cases.services.record import OtherBody, Refusal
+from cases.views.page import LabRequest
+
+R = TypeVar("R")
+
+
+def posted(form: BaseForm, action: Callable[[dict[str, Any]], R]) -> R | None:
+    """Run ``action`` with the cleaned entries; None when the form or the service refused.
+
+    The refusal's sentence then stands beside its field, or on top of the form.
+    """
+    if not form.is_valid():
+        return None
+    try:
+        return action(form.cleaned_data)
+    except Refusal as refusal:
+        form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
+        form.conflict = isinstance(refusal, OtherBody)  # type: ignore[attr-defined]
+        return None
+
+
+def show_forms(
+    request: LabRequest, template: str, form: BaseForm | None = None, /, **context: Any
+) -> HttpResponse:
+    """Render a page; 422 when ``form`` came back refused, 409 when its id was used before.
+
+    Each form of the template carries ``{% submission %}``, an id of its own.
+    """
+    refused = form is not None and form.is_bound and bool(form.errors)
+    status = 200
+    if refused:
+        status = 409 if getattr(form, "conflict", False) else 422
+    return render(request, template, {"form": form, **context}, status=status)
+
+
+def safe_next(request: LabRequest) -> str:
+    """Return where to go after signing in: an address of this site, or home."""
+    wanted = request.POST.get("next") or request.GET.get("next") or ""
+    if url_has_allowed_host_and_scheme(wanted, allowed_hosts=None):
+        return wanted
+    return reverse("cases:home")
