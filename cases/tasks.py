@@ -8,13 +8,18 @@ from celery import shared_task
 from django.utils import timezone
 
 from cases.services.alarms import beat, fire_due, ring
+from cases.services.tablets import pause_forgotten
 
 
 @shared_task(name="cases.tasks.sweep")
 def sweep(**kwargs: Any) -> dict[str, int]:
-    """Fire due timers, ring open alarms, stamp the heartbeat. Harmless when run twice."""
+    """Fire due timers, ring open alarms, put down what was left running, stamp the heartbeat.
+
+    Harmless when run twice.
+    """
     now = timezone.now()
     fired = fire_due(now)
     rung = ring(now)
+    paused = pause_forgotten(now)
     beat("sweep", now)
-    return {"fired": fired, "rung": rung}
+    return {"fired": fired, "rung": rung, "paused": paused}
