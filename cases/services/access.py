@@ -52,7 +52,9 @@ def lock_stage(stage_id: int, *, version: int | None = None) -> tuple[Case, Case
     if found is None:
         raise Refusal("no-stage", "There is no such stage. Open the case again.")
     case = lock_open_case(found)
-    stage = CaseStage.objects.select_for_update().select_related("worker").get(pk=stage_id)
+    stage = (
+        CaseStage.objects.select_for_update(of=("self",)).select_related("worker").get(pk=stage_id)
+    )
     if version is not None and stage.version != version:
         raise Refusal("stage-changed", changed_words(case, stage))
     stage.case = case

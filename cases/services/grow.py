@@ -105,10 +105,14 @@ def _regrow_checks(
     record: Recorder, case: Case, route: Route, stages: dict[str, CaseStage], version: int
 ) -> None:
     stored = {item.key: item for item in case.checks.select_for_update()}
+    # What a stage that is done should have been asked stays its own: a new design asks anew
+    # only where the work is still to come.
+    closed = {key for key, stage in stages.items() if stage.state in {"done", "skipped"}}
     wanted: dict[str, tuple[PlannedCheck, int]] = {
         check.key: (check, position)
         for planned in route.stages
         for position, check in enumerate(planned.checks, start=1)
+        if check.stage not in closed
     }
     record.create_many(
         [
@@ -127,15 +131,12 @@ def _regrow_checks(
             if key not in stored
         ]
     )
-    closed = {key for key, stage in stages.items() if stage.state in {"done", "skipped"}}
     for key, item in stored.items():
         if key not in wanted:
             if item.state == "open":
                 record.change(item, state="dropped")
             continue
         check, position = wanted[key]
-        if check.stage in closed:
-            continue
         fresh: dict[str, Any] = {
             "spec": check.to_json(), "required": check.required, "position": position,
             "design_version": version,

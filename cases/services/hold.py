@@ -8,18 +8,24 @@ from typing import Any
 from cases.domain import questions as asked
 from cases.models import Case, CaseStage, Hold, PracticeMember, Question
 from cases.services.access import lock_case, lock_open_case
+from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.stage import close_span
 
 
 def put_down(record: Recorder, case: Case, stages: list[str]) -> None:
     """Pause running stages that a hold stops (all of them when ``stages`` is empty)."""
-    running = case.stages.filter(state="running")
+    running = [
+        stage
+        for stage in case.stages.filter(state="running")
+        if not stages or stage.key in stages
+    ]
     for stage in running:
-        if not stages or stage.key in stages:
-            for run in stage.runs.filter(ended_at__isnull=True):
-                close_span(record, run)
-            record.change(stage, state="paused", version=stage.version + 1)
+        for run in stage.runs.filter(ended_at__isnull=True):
+            close_span(record, run)
+        record.change(stage, state="paused", version=stage.version + 1)
+    if running:
+        refresh(record, case)
 
 
 def open_hold(

@@ -364,9 +364,9 @@ def undo_stage(record: Recorder, *, stage: int, version: int) -> dict[str, Any]:
         raise Refusal("not-yours", "Only who did it can undo it. Ask them, or send it back.")
     if record.now - last.received_at > UNDO_FOR + UNDO_LEEWAY:
         raise Refusal("too-late", "Ten seconds are over. Send the stage back to correct it.")
-    if last.kind == "stage.started":
+    if last.kind == "stage.started" and row.state == "running":
         _undo_start(record, case, row, last)
-    elif last.kind == "stage.finished":
+    elif last.kind == "stage.finished" and row.state in {"done", "countersign", "away"}:
         _undo_finish(record, case, row, last)
     else:
         raise Refusal("nothing-to-undo", "There is nothing here to undo.")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -35,7 +35,11 @@ class Difference:
 
 def rebuild(events: Iterator[Event] | models.QuerySet[Event]) -> State:
     """Return every recorded cell as the events leave it, keyed by (model, pk)."""
-    state: State = {}
+    return replay({}, events)
+
+
+def replay(state: State, events: Iterable[Event]) -> State:
+    """Apply further events to ``state`` (changed in place) and return it."""
     for event in events:
         for change in event.changes:
             key = (change["m"], change["pk"])
@@ -73,6 +77,12 @@ def verify_record() -> list[Difference]:
         if event.digest != event_digest(event)
     ]
     state = rebuild(Event.objects.order_by("pk").iterator(chunk_size=2000))
+    return differences + compare(state)
+
+
+def compare(state: State) -> list[Difference]:
+    """Return where the stored rows differ from a rebuilt state."""
+    differences: list[Difference] = []
     for model in apps.get_app_config("cases").get_models():
         listed = COLUMNS[model.__name__]
         if listed.recorded or listed.private:

@@ -1,0 +1,123 @@
+"""What must be true of the house after every step, asked of the stored rows."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from datetime import datetime
+
+from cases.models import Case, CaseStage, Concession, Occupied, StageRun, Timer, WorkSpan
+
+IN_HAND = ("running", "paused")
+
+
+def broken_rules(now: datetime) -> list[str]:
+    """Return each broken rule in words; empty when the house stands."""
+    stages = list(CaseStage.objects.select_related("case"))
+    return [
+        *_one_cast(stages),
+        *_runs(stages),
+        *_order_of_work(stages),
+        *_checks(stages),
+        *_things(),
+        *_holds(stages),
+        *_timers(),
+        *_concessions(),
+    ]
+
+
+def _one_cast(stages: list[CaseStage]) -> Iterator[str]:
+    """One cast, one pair of hands."""
+    hands = Counter(s.case_id for s in stages if s.state == "running" and s.spec["needs_cast"])
+    for case_id, count in hands.items():
+        if count > 1:
+            yield f"case {case_id}: {count} stages have the one cast in hand"
+
+
+def _runs(stages: list[CaseStage]) -> Iterator[str]:
+    """A stage in hand has one open run; hands on it one open span; nothing else has any."""
+    runs = Counter(StageRun.objects.filter(ended_at=None).values_list("stage_id", flat=True))
+    spans = Counter(WorkSpan.objects.filter(ended_at=None).values_list("run__stage_id", flat=True))
+    for stage in stages:
+        if runs[stage.pk] != (stage.state in IN_HAND):
+            yield f"{stage} is {stage.state} with {runs[stage.pk]} open runs"
+        if spans[stage.pk] != (stage.state == "running"):
+            yield f"{stage} is {stage.state} with {spans[stage.pk]} open spans"
+
+
+def _order_of_work(stages: list[CaseStage]) -> Iterator[str]:
+    """A stage that began did so after what comes before it in its route had ended.
+
+    Stages whose attempt began before their predecessor was re-opened or added are left
+    standing by a person's decision or by a later design; they are told by the start times.
+    """
+    by_case: dict[int, dict[str, CaseStage]] = {}
+    for stage in stages:
+        by_case.setdefault(stage.case_id, {})[stage.key] = stage
+    for case in Case.objects.prefetch_related("edges", "designs", "send_backs"):
+        mine = by_case.get(case.pk, {})
+        changes = [design.made_at for design in case.designs.all()]
+        changes += [back.at for back in case.send_backs.all()]
+        for edge in case.edges.all():
+            before, after = mine[edge.before], mine[edge.after]
+            if after.state != "running" or after.started_at is None:
+                continue
+            if any(at >= after.started_at for at in changes):
+                continue
+            if before.state not in {"done", "skipped"}:
+                yield f"{after} runs before {before.key} ended"
+            elif before.ended_at and before.ended_at > after.started_at:
+                yield f"{after} began before {before.key} ended"
+
+
+def _checks(stages: list[CaseStage]) -> Iterator[str]:
+    """A stage is done only with every required check passed or conceded."""
+    from cases.models import CheckItem
+
+    rows = CheckItem.objects.filter(required=True, state__in=["open", "failed"])
+    rows = rows.filter(stage__state__in=["done", "away", "countersign"])
+    for item in rows.select_related("stage"):
+        yield f"{item.stage} is {item.stage.state} with {item.key} {item.state}"
+
+
+def _things() -> Iterator[str]:
+    """A thing belongs to one case at a time, and to none that is closed."""
+    rows = Occupied.objects.filter(freed_at=None).select_related("case", "thing")
+    for thing_id, count in Counter(row.thing_id for row in rows).items():
+        if count > 1:
+            yield f"thing {thing_id} is taken {count} times"
+    for row in rows:
+        if row.case.state == "cancelled":
+            yield f"{row.thing} is taken by {row.case}, which is cancelled"
+
+
+def _holds(stages: list[CaseStage]) -> Iterator[str]:
+    """Nothing runs that a hold stops."""
+    from cases.models import Hold
+
+    for hold in Hold.objects.filter(released_at=None):
+        for stage in stages:
+            stopped = not hold.stages or stage.key in hold.stages
+            if stage.case_id == hold.case_id and stage.state == "running" and stopped:
+                yield f"{stage} runs under hold {hold.pk}"
+
+
+def _timers() -> Iterator[str]:
+    """Timers wait only for stages that may still need them."""
+    rows = Timer.objects.filter(state="pending").select_related("stage", "case")
+    for timer in rows:
+        if timer.case.state != "open" or timer.stage.state not in {"planned", "running"}:
+            yield f"{timer} is pending for {timer.stage}, which is {timer.stage.state}"
+
+
+def _concessions() -> Iterator[str]:
+    """Nobody accepts the failed check of their own work."""
+    for row in Concession.objects.select_related("item__stage"):
+        own = WorkSpan.objects.filter(
+            run__stage=row.item.stage,
+            run__attempt=row.attempt,
+            person_id=row.by_id,
+            began_at__lte=row.at,
+        ).exists()
+        if own:
+            yield f"{row} was conceded by who did the work"

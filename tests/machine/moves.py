@@ -1,0 +1,511 @@
+"""The moves of the machine: each sends one submission, mostly sensible, now and then not."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+from cases.models import (
+    Alert,
+    CaseStage,
+    Countersign,
+    Event,
+    Hold,
+    Question,
+    Thing,
+    Timer,
+    WorkSpan,
+)
+from cases.services import (
+    alarms,
+    assign,
+    check,
+    close_case,
+    countersign,
+    files,
+    grow,
+    hold,
+    log_case,
+    promise,
+    send_back,
+    stage,
+    things,
+)
+from tests.factories import DESIGN, answers, make_order
+from tests.machine.driver import Driver
+
+Move = Callable[[Driver], None]
+MOVES: list[tuple[int, Move]] = []
+BENCH = ("mara", "oren", "teo")
+
+
+def move(weight: int) -> Callable[[Move], Move]:
+    """Register a move; heavier ones come more often."""
+
+    def register(run: Move) -> Move:
+        MOVES.append((weight, run))
+        return run
+
+    return register
+
+
+@move(3)
+def log_one(m: Driver) -> None:
+    """Log a case; the lab of a run stays small."""
+    from cases.models import Case
+
+    if Case.objects.count() >= 2:
+        return
+    ref = m.pick.choice(["Q-1180", "Q-1181", "A/7", "NONUMBER"])
+    order = make_order(
+        m.now,
+        appointment_on=(m.now + timedelta(days=m.pick.choice([-1, 2, 20, 30]))).date(),
+        ordered_on=m.now.date(),
+        shade_how=m.words("laboratory"),
+        bite=m.pick.choice(["by-hand", "by-hand", "rim"]),
+    )
+    m.send(
+        log_case.log_case,
+        m.who("noor"),
+        practice=m.shop.practice.pk,
+        dentist=m.shop.dentist.pk,
+        patient_ref=ref,
+        order=order.to_json(),
+    )
+
+
+def _ready(m: Driver) -> CaseStage | None:
+    """Return a stage that may begin, passing time where that is all it needs."""
+    case = m.case()
+    if case is None:
+        return None
+    rows = list(case.stages.filter(state="planned", ready_at__isnull=False))
+    row = m.one(rows)
+    if row is not None and row.ready_at > m.now and m.pick.random() < 0.9:
+        m.now = row.ready_at
+    return row
+
+
+def _photo(m: Driver, row: CaseStage, who: str) -> int | None:
+    stored = {"sha256": "0" * 64, "size": 9, "path": "00/0.jpg", "content_type": "image/jpeg"}
+    result = m.send(
+        files.attach_file, who, case=row.case_id, kind=f"before-{row.key}", stored=stored
+    )
+    return result["file"] if result else None
+
+
+def _free_things(m: Driver) -> dict[str, str]:
+    free = {}
+    for kind in ("flask", "articulator", "clamp"):
+        rows = list(Thing.objects.filter(kind=kind, state="in-use"))
+        chosen = m.one(rows)
+        free[kind] = m.words(chosen.label if chosen else "99")
+    return free
+
+
+@move(30)
+def work_on(m: Driver) -> None:
+    """Take the next stage in hand, or finish the one that is, with its checks."""
+    in_hand = list(CaseStage.objects.filter(state="running", case__state="open"))
+    if in_hand and m.pick.random() < 0.8:
+        _finish(m, m.one(in_hand))
+        return
+    row = _ready(m)
+    if row is None:
+        return
+    who = m.who(*BENCH)
+    if row.kind in stage.ONE_TAP:
+        m.send(
+            stage.finish_stage,
+            who,
+            stage=row.pk,
+            version=m.version(row),
+            checks=answers(row),
+            things_used=_free_things(m),
+        )
+        return
+    photo = _photo(m, row, who) if row.spec["photo_before"] else None
+    m.send(
+        stage.start_stage,
+        who,
+        stage=row.pk,
+        version=m.version(row),
+        things_used=_free_things(m),
+        photo=photo,
+    )
+
+
+def _finish(m: Driver, row: CaseStage) -> None:
+    who = {p.pk: name for name, p in m.shop.people.items()}[row.worker_id]
+    if row.key == "survey" and m.pick.random() < 0.9:
+        _draw(m, row, who)
+        row.refresh_from_db()
+    for item in row.checks.exclude(state="dropped"):
+        if item.spec["photo"] and not item.photos.filter(attempt=row.attempt).exists():
+            file = _photo(m, row, who)
+            if file and m.pick.random() < 0.95:
+                m.send(check.add_check_photo, who, item=item.pk, version=row.version, file=file)
+    entries = answers(row)
+    if entries and m.pick.random() < 0.25:
+        m.pick.choice(entries)["yes"] = m.pick.choice([False, None])
+    m.pass_time(max(1, row.minutes))
+    m.send(stage.finish_stage, who, stage=row.pk, version=m.version(row), checks=entries)
+
+
+def _draw(m: Driver, row: CaseStage, who: str) -> None:
+    data = dict(DESIGN)
+    data["method"] = m.pick.choice(["none", "plaster", "wax-then-copy", "copy-then-plaster"])
+    data["bar"] = m.pick.random() < 0.5
+    if m.pick.random() < 0.1:
+        data["clasps"] = [{"tooth": 14, "wire_mm": None, "undercut_mm": None, "free_arm_mm": None}]
+    row.case.refresh_from_db()
+    m.send(
+        grow.set_design,
+        who,
+        case=row.case_id,
+        version=m.version(row.case),
+        data=data,
+        reason=m.words("Practice asked for it"),
+    )
+
+
+@move(2)
+def change_design(m: Driver) -> None:
+    """Change the design later on."""
+    row = m.stage("running", "planned")
+    if row is not None:
+        _draw(m, row, m.who("mara", "oren"))
+
+
+@move(3)
+def pause_or_resume(m: Driver) -> None:
+    """Put a stage down or take it up again."""
+    row = m.stage("running", "paused")
+    if row is None:
+        return
+    m.pass_time(3)
+    verb = stage.pause_stage if m.pick.random() < 0.5 else stage.resume_stage
+    m.send(verb, m.who(*BENCH), stage=row.pk, version=m.version(row))
+
+
+@move(3)
+def undo(m: Driver) -> None:
+    """Undo what was just done, or try to undo something older."""
+    event = Event.objects.filter(kind__startswith="stage.").order_by("-pk").first()
+    row = None
+    if event is not None and m.pick.random() < 0.8:
+        row = CaseStage.objects.filter(case=event.case, key=event.subject).first()
+    row = row or m.stage("running", "done")
+    if row is None:
+        return
+    names = {p.pk: name for name, p in m.shop.people.items()}
+    who = names.get(event.by_id, "mara") if event else "mara"
+    m.send(stage.undo_stage, m.who(who), stage=row.pk, version=m.version(row))
+
+
+@move(2)
+def skip(m: Driver) -> None:
+    """Leave a stage out."""
+    row = m.stage("planned")
+    if row is not None:
+        m.send(
+            stage.skip_stage,
+            m.who("mara"),
+            stage=row.pk,
+            version=m.version(row),
+            reason=m.words("not-ordered"),
+        )
+
+
+@move(4)
+def enter_check(m: Driver) -> None:
+    """Enter one check without passing the stage on."""
+    row = m.stage("running", "paused")
+    if row is None:
+        return
+    entries = answers(row)
+    chosen = [m.one(entries)] if entries else [{"item": 0, "yes": True}]
+    if m.pick.random() < 0.3:
+        chosen[0]["yes"] = False
+    m.send(check.enter_checks, m.who(*BENCH), stage=row.pk, version=m.version(row), checks=chosen)
+
+
+@move(4)
+def concede(m: Driver) -> None:
+    """Accept a failed check."""
+    from cases.models import CheckItem
+
+    failed = list(CheckItem.objects.filter(state="failed").select_related("stage"))
+    item = m.one(failed) or CheckItem.objects.select_related("stage").first()
+    if item is not None:
+        m.send(
+            check.concede,
+            m.who("mara", "oren", "pavo", "teo"),
+            item=item.pk,
+            version=item.stage.version,
+            reason=m.words("dentist-agreed"),
+        )
+
+
+@move(3)
+def back(m: Driver) -> None:
+    """Send a case back to an earlier stage."""
+    row = m.stage("running", "done")
+    if row is None:
+        return
+    earlier = list(row.case.stages.filter(position__lte=row.position, state="done"))
+    target = m.one(earlier) or row
+    standing = {}
+    other = m.one(earlier)
+    if other is not None and m.pick.random() < 0.3:
+        standing[other.key] = "not touched by it"
+    m.send(
+        send_back.send_back,
+        m.who("mara", "oren"),
+        stage=row.pk,
+        version=m.version(row),
+        to=target.key,
+        reason=m.words("bracing-low"),
+        standing=standing,
+    )
+
+
+@move(4)
+def sign(m: Driver) -> None:
+    """Countersign a student's work."""
+    request = m.one(list(Countersign.objects.filter(signed_at=None)))
+    request = request or Countersign.objects.first()
+    if request is not None:
+        m.send(
+            countersign.countersign,
+            m.who("mara", "oren", "teo", "pavo"),
+            request=request.pk,
+            agreed=m.pick.random() < 0.7,
+            words=m.words("Look again"),
+        )
+
+
+@move(3)
+def hold_or_release(m: Driver) -> None:
+    """Stop a case or let it go on."""
+    open_hold = m.one(list(Hold.objects.all()))
+    if open_hold is not None and m.pick.random() < 0.6:
+        m.send(hold.release_hold, m.who("noor", "mara"), hold=open_hold.pk)
+        return
+    case = m.case()
+    if case is not None:
+        m.send(
+            hold.hold_case,
+            m.who("noor", "mara"),
+            case=case.pk,
+            version=m.version(case),
+            reason=m.words("on-order"),
+            waits_for="supplier",
+            stages=m.pick.choice([[], ["wax"], ["teeth", "wax"]]),
+        )
+
+
+@move(4)
+def ask_and_answer(m: Driver) -> None:
+    """Ask the practice, answer for it, or take a question back."""
+    question = m.one(list(Question.objects.all()))
+    if question is None or m.pick.random() < 0.3:
+        case = m.case()
+        if case is not None:
+            m.send(
+                hold.ask_practice,
+                m.who("mara"),
+                case=case.pk,
+                number=m.pick.choice([3, 16, 8, 77]),
+                subject={},
+            )
+        return
+    if m.pick.random() < 0.15:
+        m.send(
+            hold.withdraw_question,
+            m.who("noor"),
+            question=question.pk,
+            words=m.words("answered on the paper"),
+        )
+        return
+    answer = m.pick.choice([a["key"] for a in question.answers] + ["nonsense"])
+    who = m.who("lind", "remy", "vega", "noor")
+    door = "portal" if who in {"lind", "remy", "vega"} else "web"
+    m.send(
+        hold.answer_question,
+        who,
+        door=door,
+        question=question.pk,
+        answer=answer,
+        note=m.words("17"),
+        rang="Remy" if who == "noor" else "",
+    )
+
+
+@move(2)
+def note_or_mishap(m: Driver) -> None:
+    """Write something down."""
+    case = m.case()
+    row = m.stage("running")
+    if m.pick.random() < 0.5 and case is not None:
+        m.send(
+            close_case.write_note,
+            m.who("noor"),
+            case=case.pk,
+            text=m.words("rang again"),
+            telephone=True,
+            from_whom="Remy",
+        )
+    elif row is not None:
+        m.send(
+            close_case.report_mishap,
+            m.who("mara"),
+            stage=row.pk,
+            version=m.version(row),
+            words=m.words("fell on the floor"),
+        )
+
+
+@move(2)
+def give_away(m: Driver) -> None:
+    """Assign, hand over, hand on everything."""
+    row = m.stage("planned", "paused", "running")
+    if row is None:
+        return
+    people = m.shop.people
+    to = m.pick.choice([people["mara"].pk, people["oren"].pk, people["noor"].pk])
+    kind = m.pick.random()
+    if kind < 0.4:
+        m.send(assign.assign_stage, m.who("noor"), stage=row.pk, version=m.version(row), person=to)
+    elif kind < 0.8:
+        m.send(
+            assign.hand_over,
+            m.who("mara"),
+            stage=row.pk,
+            version=m.version(row),
+            words=m.words("teeth are set, bite not seen"),
+            person=to,
+        )
+    else:
+        m.send(
+            assign.hand_on_work,
+            m.who("pavo"),
+            person=people["mara"].pk,
+            to=m.pick.choice([people["oren"].pk, people["noor"].pk]),
+        )
+
+
+@move(2)
+def correct_time(m: Driver) -> None:
+    """Correct minutes, one's own or somebody's."""
+    span = m.one(list(WorkSpan.objects.all()))
+    if span is None:
+        return
+    minutes = m.pick.choice([0, 25, 5000])
+    if m.pick.random() < 0.5:
+        m.send(
+            assign.correct_own_time,
+            m.who("mara", "oren"),
+            span=span.pk,
+            minutes=minutes,
+            reason=m.words("forgot-stop"),
+        )
+    else:
+        m.send(
+            assign.correct_any_time,
+            m.who("pavo"),
+            span=span.pk,
+            minutes=minutes,
+            reason=m.words("forgot-stop"),
+        )
+
+
+@move(2)
+def promise_again(m: Driver) -> None:
+    """Promise another day."""
+    case = m.case()
+    if case is not None:
+        day = (m.now + timedelta(days=m.pick.choice([-3, 9]))).date().isoformat()
+        m.send(
+            promise.promise_day,
+            m.who("noor"),
+            case=case.pk,
+            version=m.version(case),
+            ship_on=day,
+            reason=m.words("flask broke"),
+        )
+
+
+@move(2)
+def came_back(m: Driver) -> None:
+    """A piece comes back from the practice."""
+    row = m.stage("away")
+    if row is not None:
+        m.send(stage.stage_came_back, m.who("noor", "mara"), stage=row.pk, version=m.version(row))
+
+
+@move(1)
+def cancel(m: Driver) -> None:
+    """Cancel a case, seldom."""
+    case = m.case()
+    if case is not None and m.pick.random() < 0.25:
+        m.send(
+            close_case.cancel_case,
+            m.who("noor"),
+            case=case.pk,
+            version=m.version(case),
+            reason=m.words("patient moved away"),
+        )
+
+
+@move(2)
+def put_thing(m: Driver) -> None:
+    """Put a thing somewhere, or lose it."""
+    thing = m.one(list(Thing.objects.all()))
+    if m.pick.random() < 0.85:
+        m.send(things.put_thing, m.who("mara"), thing=thing.pk, place=m.words("shelf 2"))
+    else:
+        m.send(
+            things.thing_gone, m.who("mara"), thing=m.pick.choice([thing.pk, 0]), reason="dropped"
+        )
+
+
+@move(5)
+def clock(m: Driver) -> None:
+    """Let time pass; due timers go off, alarms ring, somebody hears one."""
+    m.pass_time(m.pick.choice([1, 20, 90]))
+    timer = m.one(list(Timer.objects.all()))
+    if timer is not None:
+        m.send(alarms.fire_timer, None, door="clock", timer=timer.pk)
+    alert = m.one(list(Alert.objects.all()))
+    if alert is not None:
+        m.send(alarms.acknowledge, m.who("mara"), alert=alert.pk)
+
+
+@move(4)
+def send_again(m: Driver) -> None:
+    """A lost reply: the same submission comes again."""
+    m.repeat()
+
+
+@move(1)
+def send_other_body(m: Driver) -> None:
+    """A stale page: another body under the same id."""
+    m.reuse_id()
+
+
+def any_verbs() -> set[str]:
+    """Return the names of the verbs that the moves send."""
+    used: list[Any] = [
+        log_case.log_case, stage.start_stage, stage.finish_stage, stage.pause_stage,
+        stage.resume_stage, stage.undo_stage, stage.skip_stage, stage.stage_came_back,
+        check.enter_checks, check.add_check_photo, check.concede, send_back.send_back,
+        countersign.countersign, hold.hold_case, hold.release_hold, hold.ask_practice,
+        hold.answer_question, hold.withdraw_question, close_case.write_note,
+        close_case.report_mishap, close_case.cancel_case, assign.assign_stage,
+        assign.hand_over, assign.hand_on_work, assign.correct_own_time,
+        assign.correct_any_time, promise.promise_day, things.put_thing, things.thing_gone,
+        alarms.fire_timer, alarms.acknowledge, grow.set_design, files.attach_file,
+    ]  # fmt: skip
+    return {verb.name for verb in used}

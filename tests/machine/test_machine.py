@@ -1,0 +1,118 @@
+"""Random labs under the real services: nothing may break, and planted faults must show.
+
+``LABFLOW_MACHINE_RUNS`` (200 in CI) × 50 steps, the same every time. A failing run prints its steps.
+"""
+
+from __future__ import annotations
+
+import os
+
+import pytest
+from django.db import transaction
+
+from cases.services import access
+from cases.services import record as record_module
+from cases.services.record import Recorder
+from tests.factories import Shop, make_shop
+from tests.machine.driver import Broken, Driver, Tally
+from tests.machine.moves import MOVES, any_verbs
+
+IN_CI = os.environ.get("CI", "").lower() in {"1", "true", "yes"}
+RUNS = int(os.environ.get("LABFLOW_MACHINE_RUNS", "200" if IN_CI else "24"))
+STEPS = 50
+FAULT_RUNS = 40
+
+pytestmark = pytest.mark.django_db
+
+
+def play(shop: Shop, seed: int, tally: Tally) -> None:
+    """Play one run from a fresh lab and forget it.
+
+    Raises
+    ------
+    Broken
+        With the last steps, when a rule of the house broke.
+    """
+    moves = [run for _, run in MOVES]
+    weights = [weight for weight, _ in MOVES]
+    with transaction.atomic():
+        driver = Driver(shop, seed, tally)
+        try:
+            for _ in range(STEPS):
+                driver.pick.choices(moves, weights)[0](driver)
+        except Exception as error:
+            steps = "\n".join(driver.trace[-12:])
+            message = f"run {seed}: {error!r}\n{steps}"
+            raise Broken(message) from error
+        transaction.set_rollback(True)
+
+
+@pytest.fixture
+def shop() -> Shop:
+    return make_shop()
+
+
+def test_random_labs_stay_sound(shop: Shop) -> None:
+    tally = Tally()
+
+    for seed in range(RUNS):
+        play(shop, seed, tally)
+
+    if RUNS >= 200:
+        never_done = sorted(name for name in any_verbs() if not tally.done[name])
+        never_refused = sorted(name for name in any_verbs() if not tally.refusals(name))
+        assert (never_done, never_refused) == ([], [])
+
+
+def find_fault(shop: Shop) -> str:
+    """Return what the machine says about a planted fault, or an empty string."""
+    for seed in range(FAULT_RUNS):
+        try:
+            play(shop, seed, Tally())
+        except Broken as broken:
+            return str(broken)
+    return ""
+
+
+def test_machine_notices_stale_forms_that_are_taken(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from cases.services import stage as stage_module
+
+    def no_lock(stage_id: int, *, version: int | None = None) -> object:
+        return access.lock_stage(stage_id)
+
+    monkeypatch.setattr(stage_module, "lock_stage", no_lock)
+
+    assert "took a stale form" in find_fault(shop)
+
+
+def test_machine_notices_an_event_left_out(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
+    honest = Recorder._log
+
+    def forgetful(self: Recorder, obj: object, columns: object) -> None:
+        if type(obj).__name__ != "WorkSpan":
+            honest(self, obj, columns)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(Recorder, "_log", forgetful)
+
+    assert "WorkSpan" in find_fault(shop)
+
+
+def test_machine_notices_a_submission_id_that_is_ignored(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import uuid
+
+    honest = record_module.perform
+
+    def careless(name, may, envelope, body, run):  # type: ignore[no-untyped-def]
+        fresh = record_module.Envelope(
+            envelope.door, envelope.now, envelope.person_id, envelope.tablet_id,
+            envelope.happened_at, uuid.uuid4(),
+        )  # fmt: skip
+        return honest(name, may, fresh, body, run)
+
+    monkeypatch.setattr(record_module, "perform", careless)
+
+    assert "again" in find_fault(shop) or "same id" in find_fault(shop)
