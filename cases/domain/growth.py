@@ -273,7 +273,7 @@ def _resolved(
     position: dict[str, int],
     ancestors: dict[str, frozenset[str]],
 ) -> StageSpec:
-    """Decide what depends on the case: things held, the night, the photograph before."""
+    """Decide what depends on the case: things held, the night, the photograph, the cast."""
     night, words = night_of(spec, order, design)
     held = tuple(
         Held(item.thing, _until(item.until, spec.key, position, ancestors))
@@ -281,7 +281,15 @@ def _resolved(
         if holds(item.when, order, design)
     )
     photo = spec.photo_before if holds(spec.photo_when, order, design) else ""
-    return replace(spec, night=night, night_words=words, holds=held, photo_before=photo)
+    beside = spec.beside_copy and holds("copy", order, design)
+    return replace(
+        spec,
+        night=night,
+        night_words=words,
+        holds=held,
+        photo_before=photo,
+        needs_cast=spec.needs_cast and not beside,
+    )
 
 
 def _until(

@@ -68,7 +68,8 @@ class StageSpec:
     came back. ``public_words`` is the sentence a dentist reads while the case stands here.
     ``photo_before`` says why a photograph (and for a student a countersign) is asked *before*
     this stage begins, where ``photo_when`` is true. ``inside_words``: the waits inside the
-    stage. ``more_each``: minutes for every further
+    stage. ``beside_copy``: with a copy, the master may be in hand for it instead of the working
+    cast. ``more_each``: minutes for every further
     case in the same load. ``night_when``: exceptions to ``night``, the first true one speaks.
     """
 
@@ -91,6 +92,7 @@ class StageSpec:
     photo_when: str = "always"
     more_each: float = 0
     inside_words: str = ""
+    beside_copy: bool = False
     night_when: tuple[NightWhen, ...] = ()
 
 

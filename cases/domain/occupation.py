@@ -7,11 +7,6 @@ from collections.abc import Iterable, Sequence
 from cases.domain.growth import PlannedStage, Route
 from cases.domain.network import UNTIL_FINISH, UNTIL_WAIT, Night
 
-# With a copy there are two casts: the bar may be shaped on the master while the copy is in
-# other hands. common practice, no published source
-FREE_BESIDE_A_COPY: frozenset[str] = frozenset({"bar"})
-
-
 def occupied_until(route: Route, key: str, thing: str) -> str:
     """Say until when the case keeps ``thing`` once stage ``key`` has begun.
 
@@ -60,9 +55,7 @@ def occupied_stages(route: Route, thing: str) -> frozenset[str]:
 
 def one_cast(stages: Iterable[PlannedStage]) -> frozenset[str]:
     """Return the keys of the stages that need the working cast in hand: never two at once."""
-    keys = {stage.spec.key: stage.spec.needs_cast for stage in stages}
-    free = FREE_BESIDE_A_COPY if "copy-cast" in keys else frozenset()
-    return frozenset(key for key, needs in keys.items() if needs and key not in free)
+    return frozenset(stage.spec.key for stage in stages if stage.spec.needs_cast)
 
 
 def rests_overnight(route: Route, key: str) -> tuple[Night, str]:

@@ -28,6 +28,7 @@ _STAGE_WORDS: dict[str, str] = {
     "photo_before": "photograph before",
     "photo_when": "photograph asked when",
     "more_each": "minutes for each further case",
+    "beside_copy": "the master may be in hand for it where a copy is",
     "inside_words": "waits inside the stage",
     "mark": "source",
 }

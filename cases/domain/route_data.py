@@ -164,7 +164,9 @@ SETUP_STAGES: tuple[StageSpec, ...] = (
     StageSpec(
         "bar", "Shape the bar", "attended", "bar", _every(fixed=18),
         "wire", "wire-bench", "yes", "", "The strengthening bar is being shaped.",
-        holds=CAST_IN_HAND, needs_cast=True, mark=COMMON,
+        # May be shaped on the master, then tried on the copy: common practice.
+        holds=(Held("cast", "finish", "no-master"),), needs_cast=True, beside_copy=True,
+        mark=COMMON,
     ),
     StageSpec(
         "join", "Solder or weld", "attended", "joints", _every(fixed=6, J=4),
