@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from cases.domain.growth import PlannedStage, Route
 from cases.domain.network import UNTIL_FINISH, UNTIL_WAIT, Night
 
+
 def occupied_until(route: Route, key: str, thing: str) -> str:
     """Say until when the case keeps ``thing`` once stage ``key`` has begun.
 
