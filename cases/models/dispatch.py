@@ -83,14 +83,17 @@ class Paper(models.Model):
 
 
 class InsertionReport(models.Model):
-    """How it seated, in five fields; not reported is not the same as good."""
+    """How it seated, in five fields (``cases.domain.insertion``); a later report is a further row.
+
+    ``chair_minutes`` is empty when nobody told them: not reported is not the same as good.
+    """
 
     case = models.ForeignKey("cases.Case", on_delete=models.PROTECT, related_name="reports")
     seating = models.CharField(max_length=20)
     retention = models.CharField(max_length=20)
     bite = models.CharField(max_length=20)
     sore_spots = models.CharField(max_length=20)
-    chair_minutes = models.PositiveSmallIntegerField()
+    chair_minutes = models.PositiveSmallIntegerField(null=True, blank=True)
     adjusted = models.JSONField(default=list)
     words = models.TextField(blank=True, default="")
     by = models.ForeignKey("cases.Person", on_delete=models.PROTECT, related_name="+")
