@@ -65,9 +65,10 @@ class _Case:
         self._windows: dict[str, _Window] = {}
         self._open: dict[str, tuple[str, ...]] = {}
 
-    def is_open(self, key: str) -> bool:
+    def ended(self, key: str) -> datetime | None:
+        """When the stage ended and released its successors; None while it has not."""
         fact = self.facts[key]
-        return fact.open or fact.ended_at is None
+        return None if fact.open else fact.ended_at
 
     def open_before(self, key: str) -> tuple[str, ...]:
         """The nearest open stages before this one, behind closed ones too.
@@ -78,7 +79,7 @@ class _Case:
         if key not in self._open:
             found: dict[str, None] = {}
             for edge in self.into[key]:
-                if self.is_open(edge.before):
+                if self.ended(edge.before) is None:
                     found[edge.before] = None
                 else:
                     found.update(dict.fromkeys(self.open_before(edge.before)))
@@ -92,8 +93,9 @@ class _Case:
             least: list[datetime] = []
             latest: list[datetime] = []
             for edge in self.into[key]:
-                if not self.is_open(edge.before):
-                    self._add_edge(edge, usual, least, latest)
+                ended = self.ended(edge.before)
+                if ended is not None:
+                    self._add_edge(edge, ended, usual, least, latest)
             self._windows[key] = (
                 max(usual, default=None),
                 max(least, default=None),
@@ -104,16 +106,14 @@ class _Case:
     def _add_edge(
         self,
         edge: PlannedEdge,
+        ended: datetime,
         usual: list[datetime],
         least: list[datetime],
         latest: list[datetime],
     ) -> None:
-        fact = self.facts[edge.before]
-        ended = fact.ended_at
-        if ended is None:
-            return
+        skipped = self.facts[edge.before].skipped
         before_usual, before_least, before_latest = self.window(edge.before)
-        if fact.skipped and before_usual is not None and before_least is not None:
+        if skipped and before_usual is not None and before_least is not None:
             # As if contracted: its predecessors' waits pass through, its own do not count.
             usual.append(before_usual)
             least.append(before_least)
@@ -121,23 +121,21 @@ class _Case:
                 latest.append(before_latest)
             return
         # Predecessors that ended later than the stage itself: it was left standing.
-        end = max(ended, self._latest_end_before(edge.before))
+        end = self._late_end(edge.before, ended)
         shortest = edge.min_wait if edge.least_wait is None else edge.least_wait
-        usual.append(end + timedelta(minutes=0 if fact.skipped else edge.min_wait))
-        least.append(end + timedelta(minutes=0 if fact.skipped else shortest))
-        if edge.max_wait is not None and not fact.skipped:
+        usual.append(end + timedelta(minutes=0 if skipped else edge.min_wait))
+        least.append(end + timedelta(minutes=0 if skipped else shortest))
+        if edge.max_wait is not None and not skipped:
             latest.append(ended + timedelta(minutes=edge.max_wait))
 
-    def _latest_end_before(self, key: str) -> datetime:
+    def _late_end(self, key: str, ended: datetime) -> datetime:
         """The end of the stage, or of a predecessor (with its wait) that ended after it."""
-        ended = self.facts[key].ended_at
-        if ended is None:
-            raise ValueError(f"{key} has not ended.")
         late = [ended]
         for edge in self.into[key]:
-            before = self.facts[edge.before].ended_at
-            if before is not None and not self.is_open(edge.before) and before > ended:
-                late.append(self._latest_end_before(edge.before) + timedelta(minutes=edge.min_wait))
+            before = self.ended(edge.before)
+            if before is not None and before > ended:
+                end = self._late_end(edge.before, before)
+                late.append(end + timedelta(minutes=edge.min_wait))
         return max(late)
 
 
