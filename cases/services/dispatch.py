@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from cases.domain.soak import soak_words
 from cases.models import Case, CaseStage, PickUp, Practice, Received, Shipment, ShipmentCase, Thing
+from cases.selectors.dispatch import IN_BOX, LAST
 from cases.selectors.hours import lab_calendar
 from cases.services import things
 from cases.services.access import lock_case, lock_open_case, refuse_held
@@ -19,11 +20,7 @@ from cases.services.record import Recorder, Refusal, verb
 from cases.services.send_back import reopen
 from cases.services.stage import begin, end, resume_stage, skip_stage
 
-LAST = ("soak", "pack-out", "send")
-"""Stages that may be open while a case is packed: everything before them has ended."""
 GONE = frozenset({"sent", "cancelled"})
-IN_BOX = "in box {number}"
-"""Where a cast is that goes back to the practice."""
 
 
 def _stages(case: Case) -> dict[str, CaseStage]:
