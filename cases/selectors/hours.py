@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import time
 from zoneinfo import ZoneInfo
 
 from cases.domain.calendar import LabCalendar
@@ -12,7 +13,7 @@ from cases.models import ClosedDay, Lab, OpenHours, Practice
 def lab_calendar() -> LabCalendar:
     """Return the lab's hours and closed days (three queries)."""
     lab = Lab.objects.first()
-    hours: list[list[tuple]] = [[] for _ in range(7)]
+    hours: list[list[tuple[time, time]]] = [[] for _ in range(7)]
     for row in OpenHours.objects.all():
         hours[row.weekday].append((row.opens, row.closes))
     return LabCalendar(

@@ -10,6 +10,8 @@ from cases.models import Case, CaseStage, Lab, Timer, WorkSpan
 from cases.services.record import Recorder
 
 ENDED = frozenset({"done", "skipped"})
+Window = tuple[datetime | None, datetime | None, datetime | None]
+"""Ready by the usual waits, by the least ones, and the latest start."""
 WARN_BEFORE = timedelta(minutes=15)
 """How long before the latest start the bench is warned. Judgement; no published source."""
 
@@ -58,7 +60,7 @@ def refresh(record: Recorder, case: Case) -> list[CaseStage]:
     for stage in stages:
         known = ready.get(stage.key) if stage.state == "planned" else None
         if known is None:
-            window = (stage.ready_at, stage.may_from, None)
+            window: Window = (stage.ready_at, stage.may_from, None)
         elif known.waits_for:
             window = (None, None, known.latest_at)
         else:

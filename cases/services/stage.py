@@ -397,7 +397,7 @@ def _undo_finish(record: Recorder, case: Case, row: CaseStage, last: Event) -> N
     if row.kind in ONE_TAP:
         raise Refusal("nothing-to-undo", "The wait is running. Send the stage back instead.")
     record.event("stage.finish-undone", case=case, subject=row.key, corrects=last)
-    run = row.runs.order_by("-pk").first()
+    run = row.runs.latest("pk")
     record.change(run, ended_at=None, ended_by=None, outcome="")
     _open_span(record, run)
     for request in row.countersigns.filter(signed_at__isnull=True):

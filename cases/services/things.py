@@ -46,7 +46,7 @@ def cast_setting_until(case: Case, stage: CaseStage, now: datetime) -> None:
     if not stage.spec.get("needs_cast"):
         return
     for other in case.stages.filter(state="done", ended_at__isnull=False).exclude(pk=stage.pk):
-        if ("cast", "wait") not in held(other):
+        if other.ended_at is None or ("cast", "wait") not in held(other):
             continue
         waits = [
             edge.min_wait if edge.least_wait is None else edge.least_wait

@@ -50,23 +50,42 @@ def replay(state: State, events: Iterable[Event]) -> State:
     return state
 
 
+def _compare_row(obj: models.Model, cells: dict[str, Any] | None) -> Iterator[Difference]:
+    name = type(obj).__name__
+    listed = COLUMNS[name]
+    pk = plain(obj.pk)
+    if cells is None:
+        yield Difference(name, pk, "(row)", None, "a row that no event made")
+        return
+    for column in (*listed.recorded, *listed.private):
+        stored = cell(obj, column)
+        if cells.get(column) != stored:
+            yield Difference(name, pk, column, cells.get(column), stored)
+
+
 def _compare_model(model: type[models.Model], state: State) -> Iterator[Difference]:
     name = model.__name__
-    listed = COLUMNS[name]
-    columns = (*listed.recorded, *listed.private)
     expected = {pk: cells for (owner, pk), cells in state.items() if owner == name}
-    for obj in model._default_manager.all().iterator(chunk_size=2000):
-        pk = plain(obj.pk)
-        cells = expected.pop(pk, None)
-        if cells is None:
-            yield Difference(name, pk, "(row)", None, "a row that no event made")
-            continue
-        for column in columns:
-            stored = cell(obj, column)
-            if cells.get(column) != stored:
-                yield Difference(name, pk, column, cells.get(column), stored)
+    for obj in model._default_manager.order_by("pk").iterator(chunk_size=2000):
+        yield from _compare_row(obj, expected.pop(plain(obj.pk), None))
     for pk in expected:
         yield Difference(name, pk, "(row)", "a row", None)
+
+
+def compare_rows(state: State, keys: set[tuple[str, Any]]) -> list[Difference]:
+    """Return where the rows named by (model, pk) differ from a rebuilt state."""
+    differences: list[Difference] = []
+    for name in sorted({name for name, _ in keys}):
+        model = apps.get_model("cases", name)
+        wanted = {pk for owner, pk in keys if owner == name}
+        for obj in model._default_manager.filter(pk__in=wanted).order_by("pk"):
+            pk = plain(obj.pk)
+            wanted.discard(pk)
+            differences.extend(_compare_row(obj, state.get((name, pk))))
+        differences.extend(
+            Difference(name, pk, "(row)", "a row", None) for pk in wanted if (name, pk) in state
+        )
+    return differences
 
 
 def verify_record() -> list[Difference]:

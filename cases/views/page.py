@@ -13,6 +13,7 @@ from functools import wraps
 from typing import Any, cast
 
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllowed
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils.cache import patch_vary_headers
 from django.utils.dateparse import parse_datetime
@@ -36,7 +37,7 @@ class LabRequest(HttpRequest):
     htmx: HtmxDetails
 
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 
 def _enter(request: LabRequest) -> HttpResponse:
@@ -61,7 +62,7 @@ def page(*, may: str, methods: tuple[str, ...] = ("GET",)) -> Callable[[View], V
 
     def decorate(view: View) -> View:
         @wraps(view)
-        def call(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        def call(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
             asked = cast(LabRequest, request)
             allowed = (*methods, "HEAD") if "GET" in methods else methods
             if request.method not in allowed:

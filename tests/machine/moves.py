@@ -55,7 +55,9 @@ def log_one(m: Driver) -> None:
     """Log a case; the lab of a run stays small."""
     from cases.models import Case
 
-    if Case.objects.count() >= 2:
+    if Case.objects.count() >= 2 and m.pick.random() < 0.8:
+        return
+    if Case.objects.count() >= 3:
         return
     ref = m.pick.choice(["Q-1180", "Q-1181", "A/7", "NONUMBER"])
     order = make_order(

@@ -1,6 +1,7 @@
 """Random labs under the real services: nothing may break, and planted faults must show.
 
-``LABFLOW_MACHINE_RUNS`` (200 in CI) × 50 steps, the same every time. A failing run prints its steps.
+``LABFLOW_MACHINE_RUNS`` (200 in CI) × 50 steps, the same every time. A failing run prints its
+steps.
 """
 
 from __future__ import annotations
@@ -38,8 +39,9 @@ def play(shop: Shop, seed: int, tally: Tally) -> None:
     with transaction.atomic():
         driver = Driver(shop, seed, tally)
         try:
-            for _ in range(STEPS):
+            while driver.steps < STEPS:
                 driver.pick.choices(moves, weights)[0](driver)
+            driver.check_all()
         except Exception as error:
             steps = "\n".join(driver.trace[-12:])
             message = f"run {seed}: {error!r}\n{steps}"
@@ -52,6 +54,7 @@ def shop() -> Shop:
     return make_shop()
 
 
+@pytest.mark.timeout(1500)
 def test_random_labs_stay_sound(shop: Shop) -> None:
     tally = Tally()
 
