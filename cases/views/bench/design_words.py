@@ -1,0 +1,152 @@
+"""The part of the design and of the orders that matters at a stage, in plain lines."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+
+from django.utils.translation import gettext as _
+
+from cases.domain import order_choices, teeth
+from cases.domain.design import Design
+from cases.models import Case
+
+METHOD_WORDS: dict[str, str] = {
+    "none": "Relief only, nothing blocked out.",
+    "plaster": "Block out in plaster on the cast that goes into the flask.",
+    "wax-then-copy": "Block out in wax on the master, then make the copy.",
+    "copy-then-plaster": "Make the copy first, then block out in plaster on it.",
+}
+
+ALL_WIRE = frozenset({"survey", "block-out", "clasps", "wax", "wax-pass", "fit", "inspect"})
+ALL_TEETH = frozenset({"teeth", "try-in", "wax", "wax-pass", "inspect"})
+ALL_FACES = frozenset({"survey", "block-out", "copy-mould", "fit"})
+ALL_BAR = frozenset({"bar", "join", "wax", "wax-pass", "pack", "finish", "inspect"})
+ALL_ORDERS = frozenset({"wax", "wax-pass", "finish", "polish", "inspect", "pack-out"})
+ALL_CUTS = frozenset({"cast-prep", "teeth", "inspect"})
+"""Stages at which a part of the design is looked at; common practice, no published source."""
+
+_FDI = re.compile(r"(?<![\d.])[1-8][1-8](?![\d.]|\s*(?:mm|min))")
+
+
+def in_notation(text: str, system: str) -> str:
+    """Write the tooth numbers of a subject ("44 mesial", "base 45-47") as the lab reads them."""
+    if system == "fdi":
+        return text
+    return _FDI.sub(lambda found: teeth.from_fdi(int(found[0]), system), text)
+
+
+class Words:
+    """Lines about one case in the lab's own tooth notation."""
+
+    def __init__(self, case: Case, design: Design | None, notation: str) -> None:
+        self.case = case
+        self.design = design
+        self.notation = notation
+
+    def tooth(self, fdi: int) -> str:
+        """Write one tooth."""
+        return teeth.from_fdi(fdi, self.notation)
+
+    def teeth(self, numbers: frozenset[int]) -> str:
+        """List teeth from the patient's right to the left."""
+        row = teeth.teeth_of_arch(self.case.arch)
+        return ", ".join(self.tooth(fdi) for fdi in row if fdi in numbers)
+
+    def at(self, key: str) -> list[str]:
+        """Return the lines that matter at stage ``key``."""
+        lines: list[str] = []
+        if self.design is not None:
+            parts: tuple[tuple[frozenset[str], Callable[[Design], list[str]]], ...] = (
+                (ALL_FACES, self._block_out),
+                (ALL_WIRE, self._wire),
+                (ALL_BAR, self._bar),
+                (ALL_TEETH, self._teeth),
+                (ALL_CUTS, self._cuts),
+            )
+            for stages, say in parts:
+                if key in stages:
+                    lines += say(self.design)
+        if key in ALL_ORDERS:
+            lines.append(self._orders())
+        return lines
+
+    def _block_out(self, design: Design) -> list[str]:
+        if design.provisional:
+            return []
+        faces = ", ".join(f"{self.tooth(fdi)} {_(side)}" for fdi, side in sorted(design.blocked))
+        lines = [_(METHOD_WORDS[design.method])]
+        if faces:
+            lines.append(_("Faces: %(faces)s.") % {"faces": faces})
+        return lines
+
+    def _wire(self, design: Design) -> list[str]:
+        lines = []
+        for clasp in design.clasps:
+            parts = [
+                _("wire %(n)s mm") % {"n": f"{clasp.wire_mm:g}"} if clasp.wire_mm else "",
+                _("undercut %(n)s mm") % {"n": f"{clasp.undercut_mm:g}"}
+                if clasp.undercut_mm
+                else "",
+                _("free arm %(n)s mm") % {"n": f"{clasp.free_arm_mm:g}"}
+                if clasp.free_arm_mm
+                else "",
+            ]
+            said = ", ".join(part for part in parts if part) or _("not measured yet")
+            lines.append(
+                _("Clasp on %(tooth)s: %(said)s.")
+                % {"tooth": self.tooth(clasp.tooth), "said": said}
+            )
+        if design.rests:
+            lines.append(_("Wire rests on %(teeth)s.") % {"teeth": self.teeth(design.rests)})
+        return lines
+
+    def _bar(self, design: Design) -> list[str]:
+        return [_("A bar lies inside the acrylic.")] if design.bar else []
+
+    def _teeth(self, design: Design) -> list[str]:
+        if not design.replaced:
+            return []
+        lines = [_("Replaced: %(teeth)s.") % {"teeth": self.teeth(design.replaced)}]
+        order = self.case.order
+        said = [
+            _chosen(_("Shade"), order, "shade", order_choices.SHADE_HOW),
+            _chosen(_("Mould"), order, "mould", order_choices.MOULD_HOW),
+        ]
+        return lines + [line for line in said if line]
+
+    def _cuts(self, design: Design) -> list[str]:
+        if not design.extracted:
+            return []
+        words = _("Still standing, extracted at delivery: %(teeth)s.")
+        return [words % {"teeth": self.teeth(design.extracted)}]
+
+    def _orders(self) -> str:
+        work = self.case.work_order
+        said = {
+            "borders": _in_sentence(order_choices.BORDERS, work.get("borders", "")),
+            "polish": _in_sentence(order_choices.POLISH, work.get("polish", "")),
+        }
+        return _("Borders: %(borders)s. Polish: %(polish)s.") % said
+
+
+def _in_sentence(choices: order_choices.Choices, value: str) -> str:
+    """Return the words of a choice as they stand inside a sentence."""
+    for known, words in choices:
+        if known == value:
+            said = _(words)
+            return said[:1].lower() + said[1:]
+    return _("not said")
+
+
+def _chosen(what: str, order: dict[str, str], name: str, how: order_choices.Choices) -> str:
+    """Return a shade or mould as ordered, or nothing where nothing was said."""
+    value = order.get(name, "")
+    if value:
+        guide = order.get(f"{name}_guide", "")
+        said = f"{value} ({guide})" if guide else value
+    elif order.get(f"{name}_how"):
+        said = _in_sentence(how, order[f"{name}_how"])
+    else:
+        return ""
+    return _("%(what)s: %(said)s.") % {"what": what, "said": said}
