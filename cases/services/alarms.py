@@ -66,18 +66,21 @@ def acknowledge(record: Recorder, *, alert: int) -> dict[str, Any]:
     return {"alert": row.pk}
 
 
+def fire_one(timer_id: int, now: datetime) -> bool:
+    """Fire one timer; False when another sweep did, or it was cancelled or moved meanwhile."""
+    envelope = Envelope("clock", now, submission_id=uuid.uuid5(SPACE, f"timer-{timer_id}"))
+    try:
+        return not fire_timer(envelope, timer=timer_id).repeated
+    except Refusal:
+        # Cancelled or moved between the query and the lock: the next sweep sees it anew.
+        return False
+
+
 def fire_due(now: datetime) -> int:
     """Fire every pending timer that is due; return how many."""
     due = Timer.objects.filter(state="pending", due_at__lte=now).order_by("due_at", "pk")
-    fired = 0
-    for timer_id in list(due.values_list("pk", flat=True)[:BATCH]):
-        envelope = Envelope("clock", now, submission_id=uuid.uuid5(SPACE, f"timer-{timer_id}"))
-        try:
-            fired += not fire_timer(envelope, timer=timer_id).repeated
-        except Refusal:
-            # Cancelled or moved between the query and the lock: the next sweep sees it anew.
-            continue
-    return fired
+    waiting = list(due.values_list("pk", flat=True)[:BATCH])
+    return sum(fire_one(timer_id, now) for timer_id in waiting)
 
 
 def claim_ring(delivery_id: int, now: datetime) -> bool:
