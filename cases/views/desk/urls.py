@@ -1,7 +1,16 @@
-"""Addresses: the front desk: logging what came in, open cases, look-up."""
+"""Addresses: the front desk: logging what came in, open cases, who is away."""
 
 from __future__ import annotations
 
-from django.urls import URLPattern
+from django.urls import URLPattern, path
 
-urlpatterns: list[URLPattern] = []
+from cases.views.desk import away, log, open_cases, papers
+
+urlpatterns: list[URLPattern] = [
+    path("", open_cases.desk, name="desk"),
+    path("log/", log.log, name="log"),
+    path("log/look/", log.log_look, name="log-look"),
+    path("log/paper/<str:token>/", papers.log_paper, name="log-paper"),
+    path("log/done/<str:number>/", log.logged, name="logged"),
+    path("away/", away.away, name="away"),
+]
