@@ -5,14 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from cases.models import Case, CaseStage
+from cases.models import Case, CaseStage, Occupied, Thing
 from cases.services.files import Stored, attach_file
 from cases.services.grow import set_design
 from cases.services.record import Refusal
 from cases.services.stage import ONE_TAP, finish_stage, stage_came_back, start_stage
+from cases.services.things import NAMED
 from tests.factories import DESIGN, Shop, answers
 
-FREE = {"flask": "1", "articulator": "1", "clamp": "1"}
+
+def free_things() -> dict[str, str]:
+    """Return the number of one free flask, articulator and clamp."""
+    found = {}
+    for kind in NAMED:
+        taken = Occupied.objects.filter(freed_at__isnull=True).values("thing")
+        thing = Thing.objects.filter(kind=kind, state="in-use").exclude(pk__in=taken).first()
+        found[kind] = thing.label if thing else ""
+    return found
 
 
 @dataclass
@@ -66,7 +75,7 @@ def do_stage(shop: Shop, stage: CaseStage, clock: Clock, *, who: str = "mara") -
         stage=stage.pk,
         version=stage.version,
         checks=answers(stage),
-        things_used=FREE,
+        things_used=free_things(),
     )
     assert outcome.result["finished"], (stage.key, outcome.result)
     stage.refresh_from_db()
@@ -79,7 +88,12 @@ def do_stage(shop: Shop, stage: CaseStage, clock: Clock, *, who: str = "mara") -
 
 def _start(shop: Shop, stage: CaseStage, clock: Clock, who: str, photo: int | None) -> None:
     """Start a stage; while the plaster on its cast sets, wait for it."""
-    body = {"stage": stage.pk, "version": stage.version, "things_used": FREE, "photo": photo}
+    body = {
+        "stage": stage.pk,
+        "version": stage.version,
+        "things_used": free_things(),
+        "photo": photo,
+    }
     try:
         start_stage(shop.envelope(who, now=clock.now), **body)
     except Refusal as refusal:

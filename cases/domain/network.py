@@ -71,6 +71,8 @@ class StageSpec:
     stage. ``beside_copy``: with a copy, the master may be in hand for it instead of the working
     cast. ``more_each``: minutes for every further
     case in the same load. ``night_when``: exceptions to ``night``, the first true one speaks.
+    ``other_than``: a second pair of eyes; who did that stage does not do this one, where
+    somebody else can.
     """
 
     key: str
@@ -94,6 +96,7 @@ class StageSpec:
     inside_words: str = ""
     beside_copy: bool = False
     night_when: tuple[NightWhen, ...] = ()
+    other_than: str = ""
 
 
 @dataclass(frozen=True)

@@ -30,6 +30,7 @@ _STAGE_WORDS: dict[str, str] = {
     "more_each": "minutes for each further case",
     "beside_copy": "the master may be in hand for it where a copy is",
     "inside_words": "waits inside the stage",
+    "other_than": "not by who did the stage",
     "mark": "source",
 }
 _EDGE_WORDS: dict[str, str] = {

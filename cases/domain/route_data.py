@@ -190,6 +190,7 @@ SETUP_STAGES: tuple[StageSpec, ...] = (
     StageSpec(
         "wax-pass", "Pass for flasking", "attended", "new-piece", _every(fixed=4),
         "inspect", "any", "yes", "", "A second person is checking the wax-up.", mark=COMMON,
+        other_than="wax",
     ),
 )  # fmt: skip
 
@@ -277,6 +278,7 @@ FINISH_STAGES: tuple[StageSpec, ...] = (
     StageSpec(
         "inspect", "Inspect", "attended", "always", _every(fixed=6, C=1),
         "inspect", "any", "yes", WET, "The denture is being inspected.", mark=COMMON,
+        other_than="finish",
     ),
     StageSpec(
         "soak", "Lie in water", "unattended", "new-piece", _every(),

@@ -100,6 +100,11 @@ def _stage_problems(
         yield from _unknown_condition(f"{field}.night_when", exception.when, owner)
     yield from _minutes_problems(stage, field, owner)
     keys = {other.key for other in template.stages}
+    if stage.other_than and stage.other_than not in keys:
+        yield RouteProblem(
+            f"{field}.other_than",
+            f"{owner} is not for who did “{stage.other_than}”, and there is no such stage.",
+        )
     for held in stage.holds:
         yield from _unknown_condition(f"{field}.holds", held.when, owner)
         if held.thing not in THINGS:
