@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from typing import cast
 from zoneinfo import ZoneInfo
 
 from django.utils.formats import date_format
@@ -13,7 +14,7 @@ from django.utils.translation import gettext as _
 from cases.domain import cautions, reasons
 from cases.domain.archform import ArchInput
 from cases.domain.chairside import Part, chairside
-from cases.domain.design import Design, WorkOrder
+from cases.domain.design import Arch, Design, WorkOrder
 from cases.domain.order_choices import (
     ALLERGIES,
     BITE,
@@ -208,6 +209,18 @@ def _concessions(case: Case) -> tuple[str, ...]:
     return tuple(said)
 
 
+def design_of(case: Case) -> Design:
+    """Return the design of a case as the domain reads it; an empty one before there is any."""
+    if case.design is not None:
+        return Design.from_json(case.design.data)
+    return Design(cast(Arch, case.arch), provisional=True)
+
+
+def arch_of(case: Case) -> ArchInput:
+    """Return what is drawn of a case."""
+    return ArchInput.from_design(design_of(case))
+
+
 def case_facts(case: Case, house: House) -> CaseFacts:
     """Gather what papers say of ``case``.
 
@@ -221,7 +234,7 @@ def case_facts(case: Case, house: House) -> CaseFacts:
     """
     order = OrderForm.from_json(case.order)
     work = WorkOrder.from_json(case.work_order)
-    design = Design.from_json(case.design.data) if case.design else Design(case.arch)  # type: ignore[arg-type]
+    design = design_of(case)
     dentist = case.prescription.dentist
     allergies = [_(_words(ALLERGIES, key)) for key in order.allergies if key != "none-known"]
     return CaseFacts(
