@@ -14,7 +14,7 @@ from django.db.models.functions import Coalesce, Least
 
 from cases.models import CaseEdge, CaseStage, Countersign, Event, Hold, Lab, Person, WorkSpan
 
-MOST_OWN, MOST_FREE, MOST_WAITING = 40, 40, 12
+MOST_OWN, MOST_FREE, MOST_WAITING, MOST_POUR = 40, 40, 12, 6
 """Rows a list of the bench shows; a case beyond them is taken by its number. Judgement."""
 
 NO_DUE = datetime(9999, 1, 1, tzinfo=UTC)
@@ -51,6 +51,7 @@ class Bench:
     away: list[Work] = field(default_factory=list)
     to_sign: list[Countersign] = field(default_factory=list)
     to_check: list[WorkSpan] = field(default_factory=list)
+    pour: list[CaseStage] = field(default_factory=list)
     more_free: bool = False
 
     @property
@@ -130,6 +131,11 @@ def bench_of(
         WorkSpan.objects.filter(person=person, to_check=True, ended_at__isnull=False)
         .select_related("run__stage__case__design")
         .order_by("pk")[:MOST_OWN]
+    )
+    bench.pour = list(
+        _open_stages()
+        .filter(key="pour", state="planned", latest_at__isnull=False)
+        .order_by("latest_at", "pk")[:MOST_POUR]
     )
     return bench
 

@@ -76,6 +76,25 @@ def fire_one(timer_id: int, now: datetime) -> bool:
         return False
 
 
+@verb("alert.acknowledge-many", may="see-cases")
+def acknowledge_many(record: Recorder, *, alerts: list[int]) -> dict[str, Any]:
+    """Stop several alarms that were told in one sentence; those already stopped stay so."""
+    rows = (
+        Alert.objects.select_for_update(of=("self",))
+        .select_related("timer__case")
+        .filter(pk__in=alerts, acknowledged_at__isnull=True)
+        .order_by("pk")
+    )
+    done = []
+    for row in rows:
+        record.event("alert.acknowledged", case=row.timer.case, subject=row.timer.kind)
+        record.change(row, acknowledged_at=record.now, acknowledged_by=record.person)
+        done.append(row.pk)
+    if not done:
+        raise Refusal("acknowledged", "Somebody has acknowledged them already.")
+    return {"alerts": done}
+
+
 def fire_due(now: datetime) -> int:
     """Fire every pending timer that is due; return how many."""
     due = Timer.objects.filter(state="pending", due_at__lte=now).order_by("due_at", "pk")

@@ -67,6 +67,11 @@ class CheckRow:
         return self.entries[0].id if self.entries else f"check-{self.item.pk}"
 
     @property
+    def key(self) -> str:
+        """The number that makes ids of this check single."""
+        return str(self.item.pk)
+
+    @property
     def label(self) -> str:
         """The whole wording, for whoever hears the page."""
         return f"{self.strong} {self.rest}".strip()

@@ -89,6 +89,7 @@ def _answer(request: LabRequest, item: CheckItem, store: Callable[[], None]) -> 
         "concession_form": concession_form(request, view),
         "refusal": refusal,
         "oob": True,
+        "new_photo": request.FILES.get("photo") is not None,
     }
     status = status_of(refusal) if refusal else 200
     return render(request, "bench/_check_answer.html", context, status=status)

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
+from django.db.models import Q
 from django.forms import BaseForm
 from django.http import Http404, HttpResponse
 from django.utils.translation import gettext as _
@@ -107,11 +108,10 @@ def place(request: LabRequest, pk: int) -> HttpResponse:
 
 @page(may="note", methods=("POST",))
 def put(request: LabRequest, pk: int, thing: int) -> HttpResponse:
-    """Note where a flask or an articulator was put."""
+    """Note where a cast, a flask or an articulator was put."""
     stage = stage_or_404(request, pk)
-    row = Thing.objects.filter(
-        pk=thing, occupations__case_id=stage.case_id, occupations__freed_at__isnull=True
-    ).first()
+    occupied = Q(occupations__case_id=stage.case_id, occupations__freed_at__isnull=True)
+    row = Thing.objects.filter(occupied | Q(case_id=stage.case_id), pk=thing).first()
     if row is None:
         raise Http404
     try:

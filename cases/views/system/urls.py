@@ -2,6 +2,13 @@
 
 from __future__ import annotations
 
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from cases.views.system import alarms, files, health
+
+urlpatterns = [
+    path("alarms/", alarms.alarms, name="alarms"),
+    path("alarms/acknowledge/", alarms.acknowledged, name="alarm-acknowledge"),
+    path("files/<int:pk>/", files.file, name="file"),
+    path("health/", health.health, name="health"),
+]

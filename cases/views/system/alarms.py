@@ -1,0 +1,121 @@
+"""Alarms: the fragment that every lab and bench page asks for, and its page without scripts."""
+
+from __future__ import annotations
+
+import uuid
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse, HttpResponseRedirect
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+
+from cases.selectors.alarms import Alarm, folded, open_alarms
+from cases.services.alarms import RING_AGAIN, WORDS, acknowledge, acknowledge_many
+from cases.services.record import Refusal
+from cases.views.page import OPEN, LabRequest, page, send
+
+
+class SeeOther(HttpResponseRedirect):
+    """303: the form is done, look here."""
+
+    status_code = 303
+
+
+@page(may=OPEN)
+def alarms(request: LabRequest) -> HttpResponse:
+    """Answer with the open alarms; an enrolled tablet hears them while nobody is signed in."""
+    visitor = request.visitor
+    if visitor.tablet is None and visitor.person is None and not request.htmx:
+        return redirect("cases:sign-in")
+    heard = visitor.tablet is not None or visitor.may("see-cases")
+    found = open_alarms(request.now) if heard else []
+    if request.htmx:
+        return _fragment(request, found)
+    shown = [_one(request, alarm) for alarm in found]
+    base = "bench_base.html" if visitor.tablet else "base.html"
+    return render(request, "bench/alarms.html", {"alarms": shown, "frame": base})
+
+
+@page(may="see-cases", methods=("POST",))
+def acknowledged(request: LabRequest) -> HttpResponse:
+    """Stop one alarm, or several that were told in one sentence."""
+    alerts = [int(pk) for pk in request.POST.get("alerts", "").split(",") if pk.isdecimal()]
+    try:
+        if len(alerts) == 1:
+            send(request, acknowledge, alert=alerts[0])
+        else:
+            send(request, acknowledge_many, alerts=alerts)
+    except Refusal as refusal:
+        if not request.htmx:
+            messages.error(request, refusal.sentence)
+    if request.htmx:
+        return _fragment(request, open_alarms(request.now))
+    return SeeOther(reverse("cases:alarms"))
+
+
+def _fragment(request: LabRequest, found: list[Alarm]) -> HttpResponse:
+    single, behind = folded(found)
+    shown = [_one(request, alarm) for alarm in single]
+    if behind:
+        shown.insert(0, _summary(request, behind))
+    context = {"alarms": shown, "repeat_seconds": int(RING_AGAIN.total_seconds())}
+    return render(request, "components/_alarms.html", context)
+
+
+def _one(request: LabRequest, alarm: Alarm) -> dict[str, Any]:
+    timer = alarm.timer
+    words = _(WORDS[timer.kind]).format(number=timer.case.number, stage=_(timer.stage.name))
+    due = timezone.localtime(timer.due_at)
+    today = due.date() == timezone.localtime(request.now).date()
+    since = _("since %(at)s") % {"at": due.strftime("%H:%M" if today else "%-d.%-m. %H:%M")}
+    detail = since
+    if alarm.alert is None:
+        still = _("The program's clock stands still: nobody can acknowledge this yet.")
+        detail = f"{since}. {still}"
+    elif not request.visitor.may("see-cases"):
+        detail = f"{since}. " + _("Tap your name to acknowledge it.")
+    alerts = [alarm.alert.pk] if alarm.alert else []
+    return _shown(request, f"timer-{timer.pk}", words, detail, _where(request, alarm), alerts)
+
+
+def _where(request: LabRequest, alarm: Alarm) -> str:
+    visitor = request.visitor
+    if visitor.may("work"):
+        return reverse("cases:bench-stage", args=[alarm.timer.stage_id])
+    if visitor.may("see-cases"):
+        return reverse("cases:case", args=[alarm.timer.case.number])
+    return ""
+
+
+def _summary(request: LabRequest, behind: list[Alarm]) -> dict[str, Any]:
+    """Tell in one sentence what a standstill of the clock left behind."""
+    first = timezone.localtime(min(alarm.timer.due_at for alarm in behind)).strftime("%H:%M")
+    numbers = list(dict.fromkeys(alarm.timer.case.number for alarm in behind))
+    listed = ", ".join(numbers[:4])
+    if len(numbers) > 4:
+        listed = _("%(listed)s and %(n)s more") % {"listed": listed, "n": len(numbers) - 4}
+    words = _(
+        "The program's clock had stood still: %(n)s waits and limits went by. Look at each."
+    ) % {"n": len(behind)}
+    detail = _("The first at %(at)s. Cases: %(listed)s.") % {"at": first, "listed": listed}
+    alerts = [alarm.alert.pk for alarm in behind if alarm.alert is not None]
+    key = "summary-" + "-".join(str(pk) for pk in alerts)
+    return _shown(request, key, words, detail, reverse("cases:alarms"), alerts)
+
+
+def _shown(
+    request: LabRequest, key: str, words: str, detail: str, url: str, alerts: list[int]
+) -> dict[str, Any]:
+    may = bool(alerts) and request.visitor.may("see-cases")
+    return {
+        "id": key,
+        "words": words,
+        "detail": detail,
+        "url": url,
+        "acknowledge_url": reverse("cases:alarm-acknowledge") if may else "",
+        "alerts": ",".join(str(pk) for pk in alerts),
+        "submission_id": uuid.uuid4(),
+    }
