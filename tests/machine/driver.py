@@ -54,7 +54,8 @@ class Driver:
         self.shop = shop
         self.pick = random.Random(seed)
         self.tally = tally
-        self.now: datetime = NOW
+        newest = Event.objects.order_by("-received_at").first()
+        self.now: datetime = newest.received_at if newest else NOW
         self.sent: list[Sent] = []
         self.state: State = {}
         self.seen_event = 0

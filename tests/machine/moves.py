@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
+from cases.domain.order import Extraction
 from cases.models import (
     Alert,
     CaseStage,
@@ -66,6 +67,8 @@ def log_one(m: Driver) -> None:
         ordered_on=m.now.date(),
         shade_how=m.words("laboratory"),
         bite=m.pick.choice(["by-hand", "by-hand", "rim"]),
+        extractions=m.pick.choice([(), (), (Extraction(36, "flush"),)]),
+        extraction_order=True,
     )
     m.send(
         log_case.log_case,

@@ -1,0 +1,1 @@
+"""Every page in four states and three sizes: photographed, checked with axe, never too wide."""
