@@ -21,6 +21,9 @@ from datetime import UTC, date, datetime, time, timedelta
 
 from cases.domain.calendar import LabCalendar, say_day
 
+NOT_BEFORE_LEAVING = frozenset({"soak"})
+"""Keys of stages whose wait may go on in the bag: they do not move the ship day."""
+
 SEARCH_DAYS = 400  # days looked back or ahead for a ship day. Judgement.
 MONDAY_TO_FRIDAY = frozenset(range(5))  # weekday numbers, Monday 0
 

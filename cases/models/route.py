@@ -134,6 +134,9 @@ class StageRun(models.Model):
                 name="one_open_run_a_stage",
             )
         ]
+        indexes = [
+            models.Index(fields=["begun_at"], condition=models.Q(attempt__gt=1), name="run_again")
+        ]
 
     def __str__(self) -> str:
         return f"{self.stage} #{self.attempt}"

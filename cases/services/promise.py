@@ -6,15 +6,12 @@ from datetime import date, datetime
 from typing import Any
 
 from cases.domain.calendar import NeverOpen
-from cases.domain.promise import Before, Proposal, Step, propose
+from cases.domain.promise import NOT_BEFORE_LEAVING, Before, Proposal, Step, propose
 from cases.domain.route import Route
 from cases.models import Case, Practice, Promise
 from cases.selectors.hours import lab_calendar, ship_route
 from cases.services.access import lock_open_case
 from cases.services.record import Recorder, Refusal, verb
-
-NOT_BEFORE_LEAVING = frozenset({"soak"})
-"""Stages whose wait may go on in the bag: they do not move the ship day."""
 
 
 def steps_of(route: Route) -> list[Step]:
