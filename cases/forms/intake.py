@@ -18,6 +18,7 @@ from cases.domain.patientref import NotAPatientReference, patient_reference
 from cases.domain.reasons import REMAKE, REMAKE_ORIGIN
 from cases.domain.teeth import parse_teeth
 from cases.forms.intake_box import box_fields, clean_instants, day_field, time_field, translated
+from cases.services.practices import DEFAULT_CUT_OFF
 
 NEW = "new"
 OTHER_DAY = "other"
@@ -81,18 +82,20 @@ class IntakeForm(forms.Form):
     practice = forms.ChoiceField(label=gettext_lazy("Practice"))
     new_practice_name = _line(gettext_lazy("Name of the practice"), 80)
     new_practice_code = _line(
-        gettext_lazy("Short code"), 8, help_text=gettext_lazy("Up to 8 letters, for labels.")
+        gettext_lazy("Short code"),
+        8,
+        help_text=gettext_lazy("Up to 8 letters, for labels. Empty: from the name."),
     )
     new_practice_phone = _line(gettext_lazy("Telephone"), 40)
-    new_practice_days = forms.MultipleChoiceField(
+    new_practice_ship_weekdays = forms.MultipleChoiceField(
         label=gettext_lazy("The van leaves for it on"),
         required=False,
         choices=WEEKDAYS,
         widget=forms.CheckboxSelectMultiple,
         initial=["0", "1", "2", "3", "4"],
     )
-    new_practice_cut_off = time_field(gettext_lazy("and leaves at"), initial="16:00")
-    new_practice_transit = forms.IntegerField(
+    new_practice_cut_off = time_field(gettext_lazy("and leaves at"), initial=DEFAULT_CUT_OFF)
+    new_practice_transit_days = forms.IntegerField(
         label=gettext_lazy("Working days on the way"),
         required=False,
         min_value=0,
@@ -191,7 +194,12 @@ class IntakeForm(forms.Form):
     licence_given = forms.BooleanField(
         label=gettext_lazy("It bears the licence number"), required=False
     )
-    ship = forms.CharField(required=False, max_length=12, widget=forms.HiddenInput)
+    ship = forms.CharField(
+        label=gettext_lazy("The day it leaves"),
+        required=False,
+        max_length=12,
+        widget=forms.HiddenInput,
+    )
     ship_on = day_field(gettext_lazy("It leaves on"))
     ship_reason = _line(gettext_lazy("Because"), 200)
 
@@ -262,7 +270,7 @@ class IntakeForm(forms.Form):
         self._instant("received")
         self._instant("disinfected")
         if data.get("practice") == NEW:
-            for name in ("new_practice_name", "new_practice_code", "new_practice_days"):
+            for name in ("new_practice_name", "new_practice_ship_weekdays"):
                 if name not in self.errors and not data.get(name):
                     self.add_error(name, _("A new practice needs this."))
         if data.get("dentist") == NEW and not data.get("new_dentist_name"):

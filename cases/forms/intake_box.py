@@ -95,28 +95,28 @@ def _impression_fields(slot: Slot) -> dict[str, forms.Field]:
     materials = tuple((material.key, material.words) for material in MATERIALS)
     fields: dict[str, forms.Field] = {
         "form": forms.ChoiceField(
-            label=_labelled(slot, gettext_lazy("came as")),
+            label=gettext_lazy("Came as"),
             required=False,
             choices=translated(order_choices.FORMS),
             widget=forms.RadioSelect,
             initial="impression",
         ),
         "material": _choice(
-            _labelled(slot, gettext_lazy("impression material")),
+            gettext_lazy("Impression material"),
             materials,
             first=gettext_lazy("Not known"),
         ),
         "pour_limit": forms.IntegerField(
-            label=_labelled(slot, gettext_lazy("maker's pour limit in minutes")),
+            label=gettext_lazy("Maker's pour limit in minutes"),
             required=False,
             min_value=1,
             max_value=MOST_POUR_LIMIT,
             help_text=gettext_lazy("From the packet; it beats the usual limit of the material."),
         ),
-        "taken_on": day_field(_labelled(slot, gettext_lazy("taken on"))),
-        "taken_time": time_field(_labelled(slot, gettext_lazy("taken at"))),
+        "taken_on": day_field(gettext_lazy("Taken on")),
+        "taken_time": time_field(gettext_lazy("Taken at")),
         "tray": _choice(
-            _labelled(slot, gettext_lazy("in which tray")),
+            gettext_lazy("In which tray"),
             order_choices.TRAYS,
             first=gettext_lazy("Not known"),
         ),
@@ -127,12 +127,6 @@ def _impression_fields(slot: Slot) -> dict[str, forms.Field]:
             required=False,
         )
     return fields
-
-
-def _labelled(slot: Slot, entry: Any) -> Any:
-    from django.utils.text import format_lazy
-
-    return format_lazy("{thing}, {entry}", thing=slot.words, entry=entry)
 
 
 def box_fields() -> dict[str, forms.Field]:
@@ -146,7 +140,7 @@ def box_fields() -> dict[str, forms.Field]:
             widget=forms.RadioSelect,
             initial="here" if slot.key == "working" else "",
         )
-        fields[f"{slot.key}_expected_on"] = day_field(_labelled(slot, gettext_lazy("expected on")))
+        fields[f"{slot.key}_expected_on"] = day_field(gettext_lazy("Expected on"))
         if slot.with_form:
             for entry, made in _impression_fields(slot).items():
                 fields[f"{slot.key}_{entry}"] = made

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from typing import Any
 
 from django.http import Http404, HttpResponse, HttpResponseRedirect, QueryDict
@@ -18,7 +19,7 @@ from cases.selectors.visible import find_case
 from cases.services.intake import log_intake
 from cases.services.log_case import order_problems
 from cases.services.record import OtherBody, Refusal
-from cases.views.desk.panel import DEFAULT_CUT_OFF, panel
+from cases.views.desk.panel import cut_off_of, panel
 from cases.views.desk.papers import Paper, take_papers
 from cases.views.page import LabRequest, integer, page, send, show
 
@@ -157,9 +158,9 @@ def _body(request: LabRequest, form: IntakeForm, papers: list[Paper]) -> dict[st
             "name": data["new_practice_name"],
             "code": data["new_practice_code"],
             "phone": data["new_practice_phone"],
-            "ship_weekdays": [int(day) for day in data["new_practice_days"]],
-            "transit_days": data["new_practice_transit"] or 0,
-            "cut_off": (data["new_practice_cut_off"] or DEFAULT_CUT_OFF).isoformat(),
+            "ship_weekdays": [int(day) for day in data["new_practice_ship_weekdays"]],
+            "transit_days": data["new_practice_transit_days"] or 0,
+            "cut_off": cut_off_of(data).isoformat(),
         }
     if data["dentist"] == NEW:
         body["new_dentist"] = {
@@ -229,4 +230,8 @@ def logged(request: LabRequest, number: str) -> HttpResponse:
         raise Http404 from error
     if case is None:
         raise Http404
-    return show(request, "desk/logged.html", {"cases": logged_with(case)})
+    rows = [
+        {"case": row, "ticket_id": uuid.uuid4(), "label_id": uuid.uuid4()}
+        for row in logged_with(case)
+    ]
+    return show(request, "desk/logged.html", {"rows": rows, "cases": [r["case"] for r in rows]})

@@ -34,11 +34,12 @@ from cases.services.log_case import (
     route_for,
     same_patient,
 )
+from cases.services.practices import DEFAULT_CUT_OFF
 from cases.services.promise import proposal
 from cases.services.record import Refusal
 
-DEFAULT_CUT_OFF = time(16)
-"""When the van leaves for a new practice, until somebody says otherwise. Judgement."""
+DAYS = frozenset({"appointment_on", "appointment_time", "needed_on", "kind"})
+"""Entries that must be right before a day can be proposed."""
 
 
 @dataclass(frozen=True)
@@ -66,10 +67,15 @@ def practice_of(form: IntakeForm, chosen: Practice | None) -> Practice | None:
         return chosen
     return Practice(
         name=data.get("new_practice_name", ""),
-        ship_weekdays=[int(day) for day in data.get("new_practice_days", [])],
-        transit_days=data.get("new_practice_transit") or 0,
-        cut_off=data.get("new_practice_cut_off") or DEFAULT_CUT_OFF,
+        ship_weekdays=[int(day) for day in data.get("new_practice_ship_weekdays", [])],
+        transit_days=data.get("new_practice_transit_days") or 0,
+        cut_off=cut_off_of(data),
     )
+
+
+def cut_off_of(data: dict[str, Any]) -> time:
+    """Return when the van leaves for a new practice: as entered, else at the usual time."""
+    return data.get("new_practice_cut_off") or time.fromisoformat(DEFAULT_CUT_OFF)
 
 
 def propose_day(order: OrderForm, practice: Practice | None, now: datetime) -> Proposal | None:
@@ -204,7 +210,7 @@ def panel(form: IntakeForm, chosen: Practice | None, now: datetime) -> dict[str,
         "assumption": _(ASSUMPTION_WORDS),
         "twins": twins,
         "told": told,
-        **_day(order, practice, now, told=told),
+        **_day(order, practice, now, told=told and not form.errors.keys() & DAYS),
         **_depths(order, form),
         "usual": usual_orders(practice),
     }

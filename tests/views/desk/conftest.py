@@ -1,0 +1,36 @@
+"""A lab on the Wednesday of the tests, with the front desk signed in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+import time_machine
+from django.test import Client
+
+from tests.factories import NOW, Shop, make_shop
+
+
+@pytest.fixture
+def shop(db: None) -> Shop:
+    return make_shop()
+
+
+@pytest.fixture
+def clock() -> Iterator[None]:
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+@pytest.fixture
+def desk(shop: Shop, clock: None) -> Client:
+    return sign_in(shop, "noor")
+
+
+def sign_in(shop: Shop, who: str) -> Client:
+    """Return the browser of somebody who is signed in."""
+    client = Client()
+    user = shop.people[who].user
+    assert user is not None
+    client.force_login(user)
+    return client
