@@ -1,0 +1,202 @@
+"""The design form: entered, touched, redrawn, stored, refused."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from cases.models import Case
+from tests.factories import Shop
+from tests.views.case.conftest import SignIn, case_at, entries, url
+
+pytestmark = pytest.mark.django_db
+
+HX = {"HX-Request": "true"}
+
+
+def stands(client: Client, case: Case) -> dict[str, Any]:
+    """Return the entries of the design page as a browser would send them untouched."""
+    form = client.get(url("case-design", case)).context["form"]
+    typed = {field.html_name: field.value() for field in form}
+    typed["version"] = case.version
+    return {name: value for name, value in typed.items() if value not in (None, False, "")}
+
+
+def test_drawing_the_design_grows_the_work_from_it(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {
+        "clasps": "34, 45", "wire_34": "0,8", "undercut_34": "0.25", "arm_34": "9.5",
+        "bar": "yes", "method": "wax-then-copy",
+    }  # fmt: skip
+
+    response = client.post(url("case-design", case), entries(**typed))
+
+    assert response["Location"] == url("case", case) + "#design"
+    case.refresh_from_db()
+    assert case.design is not None
+    data = case.design.data
+    assert data["clasps"] == [
+        {"tooth": 45, "wire_mm": None, "undercut_mm": None, "free_arm_mm": None},
+        {"tooth": 34, "wire_mm": 0.8, "undercut_mm": 0.25, "free_arm_mm": 9.5},
+    ]
+    assert (data["bar"], data["method"], data["provisional"]) == (True, "wax-then-copy", False)
+    assert case.stages.filter(key="copy-cast", state="planned").exists()
+
+
+def test_form_sent_twice_makes_one_version(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = entries(**stands(client, case) | {"bar": "yes", "polish": "none"})
+
+    first = client.post(url("case-design", case), typed)
+    second = client.post(url("case-design", case), typed)
+
+    assert (first.status_code, second.status_code) == (303, 303)
+    assert case.designs.count() == 2
+    assert case.events.filter(kind="order.corrected").count() == 1
+
+
+def test_later_change_wants_a_reason_and_keeps_what_was_typed(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "survey")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"rests": "43"}
+
+    refused = client.post(url("case-design", case), entries(**typed))
+    done = client.post(url("case-design", case), entries(**typed, reason="43 holds better"))
+
+    assert (refused.status_code, done.status_code) == (422, 303)
+    assert "Say why the design changes." in refused.content.decode()
+    assert 'value="43"' in refused.content.decode()
+    case.refresh_from_db()
+    assert case.design is not None
+    assert (case.design.reason, case.design.data["rests"]) == ("43 holds better", [43])
+
+
+def test_tooth_of_the_other_arch_is_refused_beside_its_field(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+
+    response = client.post(
+        url("case-design", case), entries(**stands(client, case) | {"clasps": "14, 45"})
+    )
+
+    assert response.status_code == 422
+    assert "14 is not a tooth of this arch." in response.content.decode()
+    assert case.designs.count() == 1
+
+
+def test_clasp_on_a_missing_tooth_is_refused_in_words(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+
+    response = client.post(
+        url("case-design", case), entries(**stands(client, case) | {"clasps": "46"})
+    )
+
+    assert response.status_code == 422
+    assert "46 is missing: it cannot carry a clasp." in response.content.decode()
+
+
+def test_finish_orders_are_corrected_beside_the_design(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+
+    client.post(url("case-design", case), entries(**stands(client, case) | {"polish": "none"}))
+
+    case.refresh_from_db()
+    assert (case.order["polish"], case.work_order["polish"]) == ("none", "none")
+    assert case.prescription.as_received["polish"] == "all-outer"
+    assert case.stages.get(key="polish").state == "dropped"
+
+
+def test_preview_says_what_is_added_and_stores_nothing(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"bar": "yes"}
+
+    response = client.post(url("case-design-preview", case), typed, headers=HX)
+
+    body = response.content.decode()
+    assert "A bar." in body
+    assert "This adds “Shape the bar” (18 min)." in body
+    assert "more than before" in body
+    assert "<form" not in body
+    assert case.designs.count() == 1
+
+
+def test_preview_shows_a_fault_instead_of_an_effect(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"blocked": "35 behind"}
+
+    body = client.post(url("case-design-preview", case), typed, headers=HX).content.decode()
+
+    assert "“behind” is no side of a tooth." in body
+
+
+def test_touched_tooth_gives_the_form_back_with_it(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"tool": "clasps", "touch": "34"}
+
+    response = client.post(
+        url("case-design-preview", case), typed, headers={**HX, "HX-Target": "design-form"}
+    )
+
+    form = response.context["form"]
+    assert form["clasps"].value() == "45, 34, 35"
+    assert "wire_34" in form.fields
+    assert "Clasp on 34." in response.content.decode()
+
+
+def test_touch_works_without_scripts(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"tool": "rests", "touch": "33"}
+
+    body = client.post(url("case-design-preview", case), typed).content.decode()
+
+    assert "<h1>" in body
+    assert "Wire rest on 33." in body
+
+
+def test_teeth_are_entered_in_the_notation_of_the_lab(shop: Shop, sign_in: SignIn) -> None:
+    shop.lab.notation = "universal"
+    shop.lab.save()
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case)
+    assert typed["replaced"] == "31, 30, 19, 18"
+
+    client.post(url("case-design", case), entries(**typed | {"clasps": "29"}))
+
+    case.refresh_from_db()
+    assert case.design is not None
+    assert [clasp["tooth"] for clasp in case.design.data["clasps"]] == [45]
+
+
+def test_design_is_drawn_on_the_tablet(shop: Shop, tablet: Client) -> None:
+    case = case_at(shop, "trim")
+    page = tablet.get(url("case-design", case))
+
+    done = tablet.post(url("case-design", case), entries(**stands(tablet, case) | {"bar": "yes"}))
+
+    assert 'class="bench"' in page.content.decode()
+    assert done.status_code == 303
+
+
+def test_design_is_not_the_desks_to_draw(shop: Shop, sign_in: SignIn) -> None:
+    assert sign_in("noor").get(url("case-design", case_at(shop))).status_code == 404
+
+
+def test_hint_says_where_the_design_leaves_the_order(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"replaced": "36, 46, 47", "gaps": "37"}
+
+    body = client.post(url("case-design-preview", case), typed, headers=HX).content.decode()
+
+    assert "The order names 36, 37, 46, 47 to replace, and the design differs." in body

@@ -1,0 +1,169 @@
+"""The page of one case: who may, what it says, how many queries it takes."""
+
+from __future__ import annotations
+
+import re
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from django.conf import settings
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+
+from cases.models import Case
+from cases.services.close_case import cancel_case, write_note
+from cases.services.correct_order import correct_order
+from cases.services.hold import ask_practice, hold_case
+from cases.services.stage import start_stage
+from cases.views.case.history_words import SENTENCES
+from tests.factories import NOW, Shop
+from tests.views.case.conftest import SignIn, case_at, url
+
+pytestmark = pytest.mark.django_db
+
+
+def heading(client: Client, case: Case) -> str:
+    """Return the sentence of the page."""
+    body = client.get(url("case", case)).content.decode()
+    found = re.search(r"<h1>(.*?)</h1>", body, re.DOTALL)
+    assert found is not None
+    return " ".join(found[1].split())
+
+
+def test_page_says_where_it_is_and_when_it_leaves(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop)
+
+    said = heading(sign_in("noor"), case)
+
+    assert said == "“Unpack and log” can begin. It leaves Monday 21 December at 16:00."
+
+
+@pytest.mark.parametrize("who", ["noor", "mara", "pavo"])
+def test_everybody_in_the_lab_may_see_it(shop: Shop, sign_in: SignIn, who: str) -> None:
+    assert sign_in(who).get(url("case", case_at(shop))).status_code == 200
+
+
+@pytest.mark.parametrize("who", ["lind", "vega", "remy"])
+def test_practices_have_a_page_of_their_own(shop: Shop, sign_in: SignIn, who: str) -> None:
+    assert sign_in(who).get(url("case", case_at(shop))).status_code == 404
+
+
+def test_mistyped_number_is_not_there(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop)
+    wrong = case.number[:-1] + ("A" if case.number[-1] != "A" else "B")
+
+    assert sign_in("noor").get(f"/cases/{wrong}/").status_code == 404
+
+
+def test_page_stands_in_the_frame_of_the_bench_on_a_tablet(shop: Shop, tablet: Client) -> None:
+    body = tablet.get(url("case", case_at(shop))).content.decode()
+
+    assert 'class="bench"' in body
+    assert "Back to my work" in body
+    assert "Correct the order" not in body
+
+
+def test_heading_names_the_hands_it_is_in(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop)
+    stage = case.stages.get(key="receive")
+    start_stage(shop.envelope("mara"), stage=stage.pk, version=stage.version)
+
+    assert heading(sign_in("noor"), case).startswith("“Unpack and log” is in the hands of Mara.")
+
+
+def test_heading_says_that_the_whole_case_is_on_hold(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop)
+    hold_case(
+        shop.envelope("noor"), case=case.pk, version=case.version,
+        reason="account", waits_for="practice",
+    )  # fmt: skip
+
+    assert heading(sign_in("noor"), case).startswith("It is on hold.")
+
+
+def test_heading_of_a_closed_case_promises_nothing(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop)
+    cancel_case(shop.envelope("noor"), case=case.pk, version=case.version, reason="Not wanted")
+
+    said = heading(sign_in("noor"), case)
+
+    assert said == "It was closed today at 10:42 and is not finished."
+
+
+def test_late_case_says_since_when(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop)
+    Case.objects.filter(pk=case.pk).update(leaves_at=NOW - timedelta(days=2))
+
+    body = sign_in("noor").get(url("case", case)).content.decode()
+
+    assert "It should have left Monday 7 December at 10:42." in body
+    assert "2 days late" in body
+
+
+def test_corrected_entry_stands_beside_what_was_received(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop)
+    correct_order(
+        shop.envelope("noor"), case=case.pk, version=case.version,
+        changes={"borders": "reduced-2mm"}, reason="Read again",
+    )  # fmt: skip
+
+    body = sign_in("noor").get(url("case", case)).content.decode()
+
+    assert "Laboratory reduces to 2 mm short of the fold" in body
+    assert "as received: Left at full depth for the dentist" in body
+
+
+def test_open_question_offers_its_answer_as_the_next_thing(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop)
+    asked = ask_practice(shop.envelope("mara"), case=case.pk, number=16)
+
+    body = sign_in("noor").get(url("case", case)).content.decode()
+
+    address = url("question-answer", case, asked.result["question"])
+    assert f'<a class="action" href="{address}">' in body
+    assert "stops: Shape the bar" in " ".join(body.split()) or "stops nothing" in body
+
+
+def test_history_has_words_and_no_raw_facts(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "clasps")
+    write_note(shop.envelope("noor"), case=case.pk, text="Wanted sooner", from_whom="Remy",
+               telephone=True)  # fmt: skip
+
+    client = sign_in("noor")
+    first = client.get(url("case", case)).content.decode()
+    second = client.get(url("case", case) + "?page=2").content.decode()
+
+    assert "Remy rang: Wanted sooner" in first
+    assert "Mara finished “Bend clasps and wire rests”." in first
+    assert "Noor logged the case." in second
+    assert "{'" not in first + second
+    assert "&quot;:" not in first + second
+
+
+def test_every_kind_of_event_about_a_case_has_a_sentence() -> None:
+    folder = Path(settings.BASE_DIR) / "cases" / "services"
+    kinds = set()
+    for file in folder.glob("*.py"):
+        calls = re.findall(r"record\.event\((.*?)\)\n", file.read_text("utf-8"), re.DOTALL)
+        for call in calls:
+            if "case=" in call:
+                kinds |= set(re.findall(r'"([a-z]+\.[a-z-]+)"', call))
+
+    assert kinds
+    assert kinds - set(SENTENCES) == set()
+
+
+@pytest.mark.parametrize("until", ["trim", "clasps"])
+def test_queries_do_not_grow_with_the_work(shop: Shop, sign_in: SignIn, until: str) -> None:
+    case = case_at(shop, until)
+    for n in range(60 if until == "clasps" else 1):
+        write_note(shop.envelope("noor"), case=case.pk, text=f"Note {n}")
+    client = sign_in("noor")
+    client.get(url("case", case))
+
+    with CaptureQueriesContext(connection, ) as queries:
+        client.get(url("case", case))
+
+    assert len(queries) <= 48
