@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 
 from cases.domain import cautions, reasons
 from cases.domain.archform import ArchInput
-from cases.domain.chairside import Part, chairside
+from cases.domain.chairside import Part, chairside, in_arch_order
 from cases.domain.design import Arch, Design, WorkOrder
 from cases.domain.order_choices import (
     ALLERGIES,
@@ -158,7 +158,7 @@ def _clasps(design: Design, house: House) -> str:
         f"{house.tooth(clasp.tooth)} ({clasp.wire_mm:g} mm)"
         if clasp.wire_mm
         else house.tooth(clasp.tooth)
-        for clasp in design.clasps
+        for clasp in in_arch_order(design)
     ]
     return ", ".join(said)
 

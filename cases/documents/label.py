@@ -29,7 +29,7 @@ def label_pdf(facts: CaseFacts, house: House) -> bytes:
         sheet.qr(facts.number, -0.6, 1.0, QR_MM)
         left = QR_MM - 0.6
         width = LABEL.width_mm - left - GAP
-        sheet.put(facts.number, left, GAP, width=width, size=19, floor=12, height=9,
+        sheet.put(facts.number, left, GAP, width=width, size=19, floor=10, height=9,
                   weight="bold")  # fmt: skip
         height = arch_height_mm(facts.arch, width_mm=ARCH_MM, detailed=False)
         bottom = max(1.2, (LABEL.height_mm - 10.0 - height) / 2)

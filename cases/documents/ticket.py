@@ -121,7 +121,7 @@ class _First:
 
     def _orders_top(self) -> float:
         _placed, bottom = _beside_arch(self.facts, self._facts_width)
-        return max(bottom, self._under_arch + (REMARK_MM if self._remark() else 0)) + 1.0
+        return max(bottom, self._under_arch + (REMARK_MM if self._remark() else 0)) + 1.6
 
     def _stages_top(self) -> float:
         return self._orders_top() + ORDERS_MM + 2.5
@@ -194,7 +194,7 @@ class _First:
             font_name=font_name("semi"),
         )
         if self._remark():
-            room = self._orders_top() - 1.0 - self._under_arch
+            room = self._orders_top() - 1.6 - self._under_arch
             lines = fit_lines(self._remark(), width_mm=ARCH_MM, height_mm=room, size=9, floor=6)
             sheet.text(lines, MARGIN, self._under_arch)
         placed, _bottom = _beside_arch(self.facts, self._facts_width)

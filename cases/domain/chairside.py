@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from cases.domain import subjects
-from cases.domain.design import Design, WorkOrder
+from cases.domain.design import Clasp, Design, WorkOrder
 from cases.domain.teeth import teeth_of_arch
 
 NARROW = "\u00a0"
@@ -190,7 +190,7 @@ def _seat(design: Design, say: Say) -> tuple[str, ...]:
 def _wires(design: Design, say: Say) -> tuple[str, ...]:
     if not design.clasps:
         return ()
-    told = "; ".join(_clasp(clasp.tooth, design, say) for clasp in design.clasps)
+    told = "; ".join(_clasp(clasp, say) for clasp in in_arch_order(design))
     return (
         f"Clasps: {told}.",
         "Try it before you bend anything: each arm was bent on the cast to touch along its "
@@ -205,12 +205,17 @@ def _wires(design: Design, say: Say) -> tuple[str, ...]:
     )
 
 
-def _clasp(tooth: int, design: Design, say: Say) -> str:
-    clasp = next(one for one in design.clasps if one.tooth == tooth)
+def in_arch_order(design: Design) -> tuple[Clasp, ...]:
+    """Return the clasps from the patient's right to the left."""
+    row = teeth_of_arch(design.arch)
+    return tuple(sorted(design.clasps, key=lambda clasp: row.index(clasp.tooth)))
+
+
+def _clasp(clasp: Clasp, say: Say) -> str:
     facts = [
         f"{clasp.wire_mm:g}{NARROW}mm wire" if clasp.wire_mm else "",
         f"undercut {clasp.undercut_mm:g}{NARROW}mm" if clasp.undercut_mm else "",
         f"free arm {clasp.free_arm_mm:g}{NARROW}mm" if clasp.free_arm_mm else "",
     ]
     said = ", ".join(fact for fact in facts if fact)
-    return f"{say(tooth)}: {said}" if said else say(tooth)
+    return f"{say(clasp.tooth)}: {said}" if said else say(clasp.tooth)

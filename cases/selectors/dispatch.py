@@ -204,10 +204,13 @@ def packing_of(practice: Practice, now: datetime) -> list[Packing]:
     for hold in Hold.objects.filter(case__in=keys, released_at__isnull=True):
         if not hold.stages or "pack-out" in hold.stages:
             found[hold.case_id].holds.append(hold)
-    for row in Received.objects.filter(case__in=keys, state="here"):
-        found[row.case_id].received.append(row)
     for cast in Thing.objects.filter(case__in=keys, kind="cast", state="in-use"):
         found[cast.case_id].casts.append(cast)  # type: ignore[index]
+    for row in Received.objects.filter(case__in=keys, state="here"):
+        # An impression is used up and a scan is no thing; a cast that came is listed as a cast.
+        gone = row.form in {"impression", "scan"}
+        if not gone and not (row.form == "cast" and found[row.case_id].casts):
+            found[row.case_id].received.append(row)
     answers = Question.objects.filter(
         case__in=keys, number=WHAT_TO_DO_WITH_CASTS, answered_at__isnull=False
     )

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
+from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 
 from cases.domain.soak import soak_words
@@ -309,8 +310,9 @@ def mark_sent(record: Recorder, *, shipment: int, carrier_ref: str = "") -> dict
         raise Refusal("empty-box", _("Nothing is in this box. Pack something first."))
     for case in cases.values():
         _refuse_unsendable(case)
-        stages = _stages(case)
-        _pass(record, case, stages.get("send"), [])
+        stage = _stages(case).get("send")
+        _refuse_wet(record, case, stage)
+        _pass(record, case, stage, [])
         record.event("case.sent", case=case, subject=box.number)
         things.release_all(record, case)
         record.change(case, state="sent", closed_at=record.now, version=case.version + 1)
@@ -320,6 +322,20 @@ def mark_sent(record: Recorder, *, shipment: int, carrier_ref: str = "") -> dict
         box, sent_at=record.now, sent_by=record.actor, carrier_ref=carrier_ref.strip()[:60]
     )
     return {"shipment": box.pk, "cases": sorted(cases)}
+
+
+def _refuse_wet(record: Recorder, case: Case, stage: CaseStage | None) -> None:
+    """While the disinfectant's time runs, the box stays here."""
+    if stage is None or stage.state != "planned" or stage.ready_at is None:
+        return
+    dry_at = stage.may_from or stage.ready_at
+    if dry_at > record.now:
+        raise Refusal(
+            "waiting",
+            _("The disinfectant's time on %(case)s runs until %(at)s. Hand the box over then.")
+            % {"case": case.number, "at": f"{localtime(dry_at):%H:%M}"},
+            until=dry_at,
+        )
 
 
 def _refuse_unsendable(case: Case) -> None:

@@ -19,7 +19,7 @@ from cases.selectors.dispatch import find_box
 from cases.services.dispatch import mark_sent, unpack
 from cases.services.record import Refusal
 from cases.views.dispatch.days import say_day
-from cases.views.dispatch.papers import NotPrinted, keep_note, not_printed
+from cases.views.dispatch.papers import NotPrinted, keep_note, not_printed, note_pdf
 from cases.views.page import LabRequest, page, send, show
 
 
@@ -101,9 +101,11 @@ def send_box(request: LabRequest, number: str) -> HttpResponse:
         return _show(request, found, carrier=form)
     reference = form.cleaned_data["carrier_ref"]
     try:
-        if found.sent_at is None and found.contents.all():
-            keep_note(request, found, carrier=reference)
+        # Drawn before and kept after: a note that cannot be printed keeps the box here, and a box
+        # that stays keeps no note of having left.
+        pdf = note_pdf(request, found, carrier=reference)
         send(request, mark_sent, shipment=found.pk, carrier_ref=reference)
+        keep_note(request, found, pdf)
     except NotPrinted as fault:
         return not_printed(request, fault)
     except Refusal as refusal:

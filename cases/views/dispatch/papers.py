@@ -70,10 +70,14 @@ def keep(
     return int(outcome.result["paper"])
 
 
-def keep_note(request: LabRequest, box: Shipment, *, carrier: str = "") -> int:
-    """Keep the note of a box as it is now; the same note is not kept twice."""
+def note_pdf(request: LabRequest, box: Shipment, *, carrier: str = "") -> bytes:
+    """Draw the note of a box as it is now; NotPrinted when a text stands in the way."""
     house = House.of(request.lab)
-    pdf = drawn(lambda: delivery_note_pdf(box_facts(box, house, carrier=carrier), house))
+    return drawn(lambda: delivery_note_pdf(box_facts(box, house, carrier=carrier), house))
+
+
+def keep_note(request: LabRequest, box: Shipment, pdf: bytes) -> int:
+    """Keep a drawn note; the same note is not kept twice."""
     stored = store_pdf(pdf)
     notes = [paper for paper in box.papers.all() if paper.kind == "note"]
     latest = max(notes, key=lambda paper: paper.pk, default=None)
@@ -142,7 +146,7 @@ def note(request: LabRequest, number: str) -> HttpResponse:
     if box is None or not box.contents.all():
         raise Http404
     try:
-        kept = keep_note(request, box)
+        kept = keep_note(request, box, note_pdf(request, box))
     except NotPrinted as fault:
         return not_printed(request, fault)
     return redirect("cases:paper", pk=kept)

@@ -55,7 +55,7 @@ def _heading(van: Van) -> str:
 
 
 def _lede(van: Van) -> str:
-    """Say how what is due stands; a pile beyond what is shown is not guessed at."""
+    """Say how what is due stands; what is not shown is not guessed at."""
     rows = [*van.late.rows, *van.today.rows]
     if not rows:
         return ""
@@ -67,9 +67,10 @@ def _lede(van: Van) -> str:
         ngettext("%(n)d is still at work", "%(n)d are still at work", len(rows) - packed - ready)
         % {"n": len(rows) - packed - ready},
     ]
-    return _("Of those shown: %(packed)s, %(ready)s, %(work)s.") % dict(
-        zip(("packed", "ready", "work"), parts, strict=True)
-    )
+    said = dict(zip(("packed", "ready", "work"), parts, strict=True))
+    if van.late.more or van.today.more:
+        return _("Of those shown: %(packed)s, %(ready)s, %(work)s.") % said
+    return _("%(packed)s, %(ready)s, %(work)s.") % said
 
 
 @page(may="dispatch")
