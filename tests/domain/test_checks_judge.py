@@ -199,6 +199,11 @@ def test_dough_says_its_ratio() -> None:
     assert judged == Judgement("passed", "2.40 g to 1 ml. Compare with the maker's label.")
 
 
+@pytest.mark.parametrize("part", ["powder", "liquid"])
+def test_dough_half_weighed_is_open(part: str) -> None:
+    assert _number(PLASTER["40@pack"], **{part: 24}).state == "open"
+
+
 def test_dough_without_liquid_fails() -> None:
     assert _number(PLASTER["40@pack"], powder=24, liquid=0).state == "failed"
 

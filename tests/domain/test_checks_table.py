@@ -285,6 +285,14 @@ def test_relief_is_looked_at_and_not_measured_at_the_finish() -> None:
     assert check.words == "Relief of the gum line and papillae at 34 distal is still there."
 
 
+def test_limit_in_words_stays_or_changes_when_looked_at_again() -> None:
+    checks = _checks(_route())
+
+    assert checks["46@inspect:bar"].limit == "at least 1 mm"
+    assert checks["31@wax:left pad"].limit == "edge at least 2.5 mm of wax"
+    assert checks["31@inspect:left pad"].limit == "edge at least 2.0 mm"
+
+
 def test_border_check_reads_the_order() -> None:
     drawn = _checks(_route(order=WorkOrder(borders="as-drawn", polish="none")))
 

@@ -57,6 +57,7 @@ def test_teeth_to_be_extracted_count_as_missing_and_carry_no_clasp() -> None:
     design = expected_design("lower", {36}, {36, 35}, {35})
 
     assert design.missing == {36, 35}
+    assert not design.bar
     assert design.extracted == {35}
     assert 35 not in _clasped(design)
 

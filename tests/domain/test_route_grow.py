@@ -44,89 +44,6 @@ def _edge(route: Route, before: str, after: str) -> PlannedEdge | None:
     return next((e for e in route.edges if (e.before, e.after) == (before, after)), None)
 
 
-SPINE_END = (
-    "wax", "wax-pass", "flask-lower", "flask-upper", "boil-out", "separate", "pack", "clamp",
-    "cure", "cool", "deflask", "bite", "take-off", "finish", "polish", "inspect", "soak",
-    "pack-out", "send",
-)  # fmt: skip
-
-
-@pytest.mark.parametrize(
-    ("order", "design", "keys"),
-    [
-        pytest.param(
-            WorkOrder(kind="adjustment", impressions_came=False, opposing=False),
-            Design(arch="lower"),
-            ("receive", "disinfect", "look", "finish", "polish", "inspect", "pack-out", "send"),
-            id="adjustment",
-        ),
-        pytest.param(
-            WorkOrder(kind="repair", casts=1, opposing=False),
-            Design(arch="lower", clasps=(Clasp(35),)),
-            ("receive", "disinfect", "pick-up", "trim", "clasps", "key", "self-cure", "finish",
-             "polish", "inspect", "pack-out", "send"),
-            id="broken clasp",
-        ),
-        pytest.param(
-            WorkOrder(kind="addition", casts=1, opposing=False, polish="none"),
-            Design(arch="lower", missing=frozenset({35}), replaced=frozenset({35})),
-            ("receive", "disinfect", "pick-up", "trim", "teeth", "key", "self-cure", "finish",
-             "inspect", "pack-out", "send"),
-            id="added tooth",
-        ),
-        pytest.param(
-            WorkOrder(kind="repair", impressions_came=False, disinfection_proven=True),
-            Design(arch="lower"),
-            ("receive", "key", "self-cure", "finish", "polish", "inspect", "pack-out", "send"),
-            id="crack without a cast",
-        ),
-        pytest.param(
-            WorkOrder(kind="remake", remake_start="new-impression", disinfection_proven=True),
-            PLAIN,
-            ("receive", "pour", "trim", "survey", "block-out", "mount", "clasps", "teeth",
-             *SPINE_END),
-            id="remake from a new impression",
-        ),
-        pytest.param(
-            WorkOrder(
-                kind="remake", remake_start="kept-master", impressions_came=False,
-                disinfection_proven=True,
-            ),
-            PLAIN,
-            ("receive", "survey", "block-out", "mount", "clasps", "teeth", *SPINE_END),
-            id="remake from the kept master",
-        ),
-        pytest.param(
-            WorkOrder(
-                kind="remake", remake_start="kept-wax-index", impressions_came=False, bite="rim",
-            ),
-            PLAIN,
-            ("receive", "disinfect", "survey", "block-out", "mount", "clasps", "index",
-             *SPINE_END),
-            id="remake from the kept wax index",
-        ),
-        pytest.param(
-            WorkOrder(scan=True, impressions_came=False),
-            PLAIN,
-            ("receive", "print-model", "stone-copy", "trim", "survey", "block-out", "mount",
-             "clasps", "teeth", *SPINE_END),
-            id="scan",
-        ),
-        pytest.param(
-            WorkOrder(impressions_came=False, opposing=False, disinfection_proven=True),
-            PLAIN,
-            ("receive", "trim", "survey", "block-out", "clasps", "teeth",
-             *(key for key in SPINE_END if key != "bite")),
-            id="stone casts, no opposing",
-        ),
-    ],
-)  # fmt: skip
-def test_route_has_the_stages_of_its_kind(
-    order: WorkOrder, design: Design, keys: tuple[str, ...]
-) -> None:
-    assert _grow(order, design).keys == keys
-
-
 def test_kept_wax_index_leads_from_the_wires_to_the_wax() -> None:
     order = WorkOrder(kind="remake", remake_start="kept-wax-index", impressions_came=False)
     route = _grow(order)
@@ -229,6 +146,26 @@ def test_contraction_merges_two_ways_to_the_stricter_one() -> None:
     assert contract(edges, ["a", "x", "b"], ["a", "b"]) == [
         PlannedEdge("a", "b", 10, 60, None, "It dries.")
     ]
+
+
+@pytest.mark.parametrize("limits", [(60, 40), (40, 60)])
+def test_contraction_keeps_the_earlier_of_two_latest_starts(limits: tuple[int, int]) -> None:
+    edges = [
+        EdgeSpec("a", "b", max_wait=limits[0], latest_words=f"{limits[0]}"),
+        EdgeSpec("a", "b", "new-piece", max_wait=limits[1], latest_words=f"{limits[1]}"),
+    ]
+
+    assert contract(edges, ["a", "b"], ["a", "b"]) == [PlannedEdge("a", "b", 0, 40, None, "40")]
+
+
+def test_contraction_keeps_the_words_of_either_way() -> None:
+    edges = [
+        EdgeSpec("a", "b"),
+        EdgeSpec("a", "b", "new-piece", latest_words="Dry first."),
+        EdgeSpec("a", "b", "pour"),
+    ]
+
+    assert contract(edges, ["a", "b"], ["a", "b"])[0].latest_words == "Dry first."
 
 
 def test_contraction_passes_through_several_absent_stages() -> None:

@@ -200,6 +200,18 @@ def test_problem_names_the_field_and_the_fact(
     assert words in found[field]
 
 
+def test_one_number_may_be_both_limits_and_a_wait_may_be_both_spans() -> None:
+    measure = Measure("minutes", "Wet with the disinfectant", "min", 10, 10)
+
+    assert problems(_with_check(4, measures=(measure,)), PEOPLE) == []
+    assert (
+        problems(
+            _with_edge(EdgeSpec("clamp", "cure", min_wait=30, max_wait=30, least_wait=30)), PEOPLE
+        )
+        == []
+    )
+
+
 def test_samples_make_every_condition_true_and_false() -> None:
     samples = list(sample_cases())
 
