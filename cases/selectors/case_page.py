@@ -18,8 +18,10 @@ from cases.models import (
     Dentist,
     File,
     Hold,
+    InsertionReport,
     Note,
     Occupied,
+    Paper,
     Promise,
     Question,
     Received,
@@ -80,6 +82,8 @@ class CasePage:
     promises: list[Promise]
     notes: list[Note]
     remakes: list[Case]
+    papers: list[Paper]
+    reports: list[InsertionReport]
     works: dict[int, StageWork] = field(default_factory=dict)
     people: list[PersonWork] = field(default_factory=list)
 
@@ -149,13 +153,15 @@ def case_page(case: Case, *, now: datetime) -> CasePage:
             )
         ),
         blemishes=_blemishes(case),
-        files=list(case.files.select_related("by").order_by("-at", "-pk")),
+        files=list(case.files.exclude(kind="paper").select_related("by").order_by("-at", "-pk")),
         things=list(case.things.all()),
         occupied=list(case.occupations.filter(freed_at__isnull=True).select_related("thing")),
         received=list(case.received.all()),
         promises=list(case.promises.select_related("by").order_by("-given_at", "-pk")),
         notes=list(case.notes.select_related("by", "to_person").order_by("-at", "-pk")),
         remakes=list(case.remakes.select_related("design").order_by("pk")),
+        papers=list(case.papers.order_by("-at", "-pk")),
+        reports=list(case.reports.select_related("by").order_by("-at", "-pk")),
         works=works,
         people=people,
     )

@@ -10,11 +10,13 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.utils.translation import gettext as _
 
+from cases.domain.route import reachable
 from cases.forms import case_actions as forms
 from cases.models import CaseStage, Person
 from cases.services.assign import assign_stage
 from cases.services.close_case import cancel_case, write_note
 from cases.services.files import attach_file, take_in
+from cases.services.progress import edges_of
 from cases.services.promise import promise_day
 from cases.services.record import Envelope, Refusal
 from cases.services.send_back import BEGUN, send_back
@@ -177,17 +179,23 @@ def back(request: LabRequest, number: str) -> HttpResponse:
     case = the_case(request, number)
     stages = list(case.stages.exclude(state="dropped").order_by("position", "pk"))
     begun = [stage for stage in stages if stage.state in BEGUN]
+    # Any stage that changed meanwhile changes what goes back.
+    stamp = sum(stage.version for stage in stages)
     form = forms.SendBackForm(request.POST or None, begun=begun)
 
     def run(data: dict[str, Any]) -> object:
-        if not begun:
-            raise Refusal("no-target", _("Nothing has begun yet: there is nothing to go back to."))
-        last = begun[-1]
+        if version_of(request, stamp) != stamp:
+            raise Refusal(
+                "case-changed",
+                _("Somebody worked on it meanwhile. Look at what is new, then send it back."),
+            )
+        after = reachable(edges_of(case), data["to"])
+        last = [stage for stage in begun if stage.key in after][-1]
         return send(
             request,
             send_back,
             stage=last.pk,
-            version=integer(request.POST.get("version")) or last.version,
+            version=last.version,
             to=data["to"],
             reason=data["reason"],
             more_reasons=[one for one in data["more_reasons"] if one != data["reason"]],
@@ -200,8 +208,7 @@ def back(request: LabRequest, number: str) -> HttpResponse:
         _("Send it back"),
         _("It is sent back. What follows is done again; earlier work stays on record."),
     )
-    version = begun[-1].version if begun else 0
-    return act(request, case, form, action, run, anchor="now", version=version)
+    return act(request, case, form, action, run, anchor="now", version=stamp)
 
 
 @page(may="see-cases", methods=("POST",))

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_noop
 
 from cases.domain.design import COPY_METHODS
 from cases.domain.design import Design as Plan
+from cases.domain.insertion import FIELDS
 from cases.domain.order import OrderForm
 from cases.domain.reasons import HOLD_WAITS_FOR
 from cases.domain.teeth import from_fdi
@@ -156,6 +157,23 @@ def design_rows(plan: Plan, notation: str) -> list[Row]:
     return [row for row in rows if row.now]
 
 
+def _reports(shown: CasePage) -> list[dict[str, Any]]:
+    """Say the insertion reports, answer by answer."""
+    columns = {"support": "seating", "occlusion": "bite", "chairside_minutes": "chair_minutes"}
+    found = []
+    for report in shown.reports:
+        rows = []
+        for one in FIELDS:
+            told = getattr(report, columns.get(one.key, one.key))
+            answers = {answer.key: _(answer.words) for answer in one.answers}
+            minutes = _("not told") if told is None else str(told)
+            rows.append(Row(_(one.words), answers.get(told, told) if answers else minutes))
+        adjusted = ", ".join(reason_words(key) for key in report.adjusted)
+        rows += [Row(_("Adjusted"), adjusted)] if adjusted else []
+        found.append({"report": report, "rows": rows})
+    return found
+
+
 def _order(case: Case, notation: str) -> list[Row]:
     order = OrderForm.from_json(case.order)
     received = OrderForm.from_json(case.prescription.as_received).of_arch(
@@ -264,6 +282,7 @@ def show_case(request: LabRequest, case: Case, *, refusal: Refusal | None = None
         "design": design_rows(Plan.from_json(case.design.data), notation) if case.design else [],
         "things": _things(shown),
         "received": _received(shown),
+        "reports": _reports(shown),
         "remake_reason": reason_words(case.remake_reason) if case.remake_reason else "",
         "arch_words": _(case.arch),
         "kind_words": _(KIND_WORDS[case.kind]) if case.kind in KIND_WORDS else "",

@@ -163,7 +163,9 @@ def test_queries_do_not_grow_with_the_work(shop: Shop, sign_in: SignIn, until: s
     client = sign_in("noor")
     client.get(url("case", case))
 
-    with CaptureQueriesContext(connection, ) as queries:
+    with CaptureQueriesContext(
+        connection,
+    ) as queries:
         client.get(url("case", case))
 
     assert len(queries) <= 48
