@@ -15,6 +15,7 @@ from cases.services.record import OtherBody, Refusal
 from cases.views.page import LabRequest
 
 R = TypeVar("R")
+F = TypeVar("F", bound=BaseForm)
 
 
 def posted(form: BaseForm, action: Callable[[dict[str, Any]], R]) -> R | None:
@@ -30,6 +31,17 @@ def posted(form: BaseForm, action: Callable[[dict[str, Any]], R]) -> R | None:
         form.add_error(refusal.field if refusal.field in form.fields else None, refusal.sentence)
         form.conflict = isinstance(refusal, OtherBody)  # type: ignore[attr-defined]
         return None
+
+
+def section(request: LabRequest, what: str, make: Callable[..., F], /, **kwargs: Any) -> F:
+    """Return one of several forms of a page, bound when it is the one that was sent.
+
+    The hidden entry ``what`` names it; its ids begin with that name, so that no id stands
+    twice on the page.
+    """
+    sent = request.method == "POST" and request.POST.get("what") == what
+    data = request.POST if sent else None
+    return make(data, auto_id=f"{what}-%s", **kwargs)
 
 
 def show_forms(

@@ -1,0 +1,227 @@
+"""Entries of the laboratory's own settings: shapes only, the services decide."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from datetime import date, time
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext as _now
+from django.utils.translation import gettext_lazy as _
+
+from cases.forms.account import LabForm
+
+WEEKDAYS = (
+    (0, _("Monday")),
+    (1, _("Tuesday")),
+    (2, _("Wednesday")),
+    (3, _("Thursday")),
+    (4, _("Friday")),
+    (5, _("Saturday")),
+    (6, _("Sunday")),
+)
+SPAN = re.compile(r"(\d{1,2})(?:[:.](\d{2}))?\s*(?:-|–|to)\s*(\d{1,2})(?:[:.](\d{2}))?")
+MOST_LABELS = 200
+
+
+class ProfileForm(LabForm):
+    """The laboratory's profile with its usages at the bench."""
+
+    idle_lock_minutes = forms.IntegerField(
+        label=_("A tablet locks after so many minutes without a touch"),
+        min_value=1,
+        max_value=120,
+        help_text=_("What is running goes on running."),
+    )
+    nudge_after_minutes = forms.IntegerField(
+        label=_("Ask whether a stage was forgotten after so many minutes"),
+        min_value=10,
+        max_value=600,
+    )
+
+
+def _read_span(text: str) -> list[str]:
+    """Return ``["08:00", "12:00"]`` for ``8-12``; ValidationError for anything else."""
+    found = SPAN.fullmatch(text)
+    numbers = [int(number or 0) for number in found.groups()] if found else [24, 0, 0, 0]
+    try:
+        ends = time(*numbers[:2]), time(*numbers[2:])
+    except ValueError:
+        raise forms.ValidationError(
+            _now("“%(part)s” is no span of hours. Write 8:00-12:00, 13:00-17:00.") % {"part": text}
+        ) from None
+    return [end.isoformat("minutes") for end in ends]
+
+
+class SpansField(forms.CharField):
+    """Spans of a day as people write them: ``8:00-12:00, 13-17``; empty means none.
+
+    Cleans to ``[["08:00", "12:00"], …]``.
+    """
+
+    def to_python(self, value: Any) -> Any:
+        """Read the spans.
+
+        Raises
+        ------
+        ValidationError
+            For anything that is no span; the sentence shows how one is written.
+        """
+        parts = filter(str.strip, str(value or "").replace(";", ",").split(","))
+        return [_read_span(part.strip()) for part in parts]
+
+    def prepare_value(self, value: Any) -> Any:
+        """Write stored spans as people do."""
+        if isinstance(value, list):
+            return ", ".join(f"{begins}-{ends}" for begins, ends in value)
+        return value
+
+
+class WeekForm(forms.Form):
+    """Hours for each day of the week; used for opening hours and for shifts."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for number, words in WEEKDAYS:
+            self.fields[f"day-{number}"] = SpansField(
+                label=words,
+                required=False,
+                widget=forms.TextInput(attrs={"autocomplete": "off"}),
+            )
+
+    @staticmethod
+    def initial_of(spans: list[tuple[int, time, time]]) -> dict[str, list[list[str]]]:
+        """Return the initial entries for stored spans (weekday, begin, end)."""
+        first: dict[str, list[list[str]]] = {}
+        for weekday, begins, ends in spans:
+            pair = [begins.isoformat("minutes"), ends.isoformat("minutes")]
+            first.setdefault(f"day-{weekday}", []).append(pair)
+        return first
+
+    def spans(self) -> list[list[Any]]:
+        """Return the cleaned spans as services take them: ``[[0, "08:00", "12:00"], …]``."""
+        return [
+            [number, *span]
+            for number, _words in WEEKDAYS
+            for span in self.cleaned_data.get(f"day-{number}") or []
+        ]
+
+
+class DayField(forms.DateField):
+    """A day by the browser's own control; cleans to a date."""
+
+    widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(input_formats=["%Y-%m-%d", "%d.%m.%Y", "%d/%m/%Y"], **kwargs)
+
+
+class ClosedDayForm(forms.Form):
+    """One closed day, or several in a row."""
+
+    day = DayField(label=_("First day"))
+    until = DayField(label=_("Last day"), required=False)
+    words = forms.CharField(label=_("Why"), max_length=80)
+
+    def clean_until(self) -> date | None:
+        """Refuse a last day before the first, and holidays longer than a season."""
+        day, until = self.cleaned_data.get("day"), self.cleaned_data.get("until")
+        if day and until and not 0 <= (until - day).days <= 92:
+            raise forms.ValidationError(
+                _now("The last day lies before the first, or more than three months after it.")
+            )
+        return until  # type: ignore[no-any-return]
+
+
+class HolidaysForm(forms.Form):
+    """Whose public holidays to look up."""
+
+    country = forms.ChoiceField(label=_("Country"), choices=())
+    region = forms.CharField(required=False, max_length=10, widget=forms.HiddenInput)
+    year = forms.IntegerField(label=_("Year"), min_value=2000, max_value=2100)
+
+    def __init__(self, *args: Any, countries: Sequence[tuple[str, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["country"].choices = list(countries)  # type: ignore[attr-defined]
+
+    def offer_regions(self, known: Sequence[tuple[str, str]]) -> None:
+        """Let the region be chosen, where the country's holidays differ by region."""
+        if known:
+            whole = ("", _("the whole country"))
+            self.fields["region"] = forms.ChoiceField(
+                label=_("Region"), required=False, choices=[whole, *known]
+            )
+
+    def region_of(self, known: Sequence[tuple[str, str]]) -> str:
+        """Return the region that was asked for, or nothing when the country has no such one."""
+        asked = self.cleaned_data.get("region", "")
+        return asked if asked in {code for code, _name in known} else ""
+
+
+class SkillForm(forms.Form):
+    """The name of a skill."""
+
+    name = forms.CharField(label=_("Skill"), max_length=60)
+
+
+class StationForm(forms.Form):
+    """A station and how many people can work there at once."""
+
+    name = forms.CharField(label=_("Station"), max_length=60)
+    count = forms.IntegerField(label=_("People at once"), min_value=1, max_value=99, initial=1)
+
+
+class BathForm(forms.Form):
+    """A curing bath."""
+
+    name = forms.CharField(label=_("Bath"), max_length=40)
+    capacity = forms.IntegerField(label=_("Flasks it takes"), min_value=1, max_value=99)
+    active = forms.BooleanField(label=_("In use"), required=False, initial=True)
+
+
+class ThingsForm(forms.Form):
+    """Flasks, articulators or clamps by the numbers engraved on them."""
+
+    kind = forms.ChoiceField(
+        label=_("What"),
+        choices=(
+            ("flask", _("Flasks")),
+            ("articulator", _("Articulators")),
+            ("clamp", _("Clamps")),
+        ),
+    )
+    labels = forms.CharField(
+        label=_("Their numbers"),
+        help_text=_("As engraved: 1-12, or A1, A2, B7."),
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+
+    def clean_labels(self) -> list[str]:
+        """Spell ``1-3, 7`` out as four labels."""
+        labels: list[str] = []
+        for part in filter(None, re.split(r"[,;\s]+", self.cleaned_data["labels"].strip())):
+            run = re.fullmatch(r"(\d+)[-–](\d+)", part)
+            if run and 0 <= int(run[2]) - int(run[1]) < MOST_LABELS:
+                labels += [str(n) for n in range(int(run[1]), int(run[2]) + 1)]
+            else:
+                labels.append(part)
+        if len(labels) > MOST_LABELS:
+            raise forms.ValidationError(_now("At most 200 at once. Add the rest afterwards."))
+        return labels
+
+
+class TabletForm(forms.Form):
+    """The device in hand becomes a tablet of the bench."""
+
+    name = forms.CharField(label=_("Name of the tablet"), max_length=40)
+    station = forms.ChoiceField(label=_("Where it stands"), required=False)
+
+    def __init__(self, *args: Any, stations: list[tuple[int, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["station"].choices = [("", _("no fixed place")), *stations]  # type: ignore[attr-defined]
+
+    def clean_station(self) -> int | None:
+        """Return the primary key, or None."""
+        return int(self.cleaned_data["station"]) if self.cleaned_data["station"] else None

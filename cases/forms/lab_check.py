@@ -1,0 +1,198 @@
+"""Entries of one check of the route."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from django import forms
+from django.utils.text import slugify
+from django.utils.translation import gettext as _now
+from django.utils.translation import gettext_lazy as _
+
+from cases.domain.checks import Again, CheckSpec, Measure
+from cases.forms.lab_route import condition_choices
+
+SUBJECT_WORDS = {
+    "whole": _("the whole piece"),
+    "cast": _("the cast"),
+    "each-clasp": _("each clasp"),
+    "each-face": _("each face blocked out"),
+    "each-free-end": _("each free end"),
+    "each-border": _("each border"),
+    "each-replaced": _("each tooth replaced"),
+    "each-extracted": _("each tooth to be extracted"),
+    "bar": _("the bar"),
+    "bar-or-tails": _("the bar, or the tails of the wires"),
+    "bar-and-tails": _("the bar and the tails of the wires"),
+}
+"""Whom a check can be asked for."""
+
+# What kind of subject that is; a tooth where nothing is said.
+KIND_OF = {
+    "whole": "whole",
+    "cast": "cast",
+    "each-clasp": "clasp",
+    "each-face": "face",
+    "each-free-end": "border",
+    "each-border": "border",
+    "bar": "bar",
+    "bar-or-tails": "bar",
+    "bar-and-tails": "bar",
+}
+
+
+class CheckForm(forms.Form):
+    """One check as the bench reads it."""
+
+    stage = forms.ChoiceField(label=_("Asked at"))
+    when = forms.ChoiceField(label=_("Asked when"), choices=condition_choices)
+    subjects = forms.ChoiceField(label=_("Asked for"), choices=tuple(SUBJECT_WORDS.items()))
+    words = forms.CharField(
+        label=_("What must be true"),
+        max_length=300,
+        help_text=_("[subject] stands for the tooth, where it is asked for each."),
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+    if_not = forms.CharField(
+        label=_("What to do if not"),
+        required=False,
+        max_length=300,
+        widget=forms.Textarea(attrs={"rows": 2}),
+    )
+    limit = forms.CharField(label=_("Limit in words"), required=False, max_length=120)
+    yes_no = forms.BooleanField(label=_("Ask for yes or no"), required=False)
+    photo = forms.BooleanField(label=_("Ask for a photograph"), required=False)
+    keeps = forms.BooleanField(
+        label=_("Keep the value: later checks are judged against it"), required=False
+    )
+    required = forms.BooleanField(
+        label=_("Required: without it the stage cannot be finished"), required=False
+    )
+
+    def __init__(self, *args: Any, stages: Sequence[tuple[str, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["stage"].choices = stages  # type: ignore[attr-defined]
+
+    @staticmethod
+    def initial_of(check: CheckSpec) -> dict[str, Any]:
+        """Return the initial entries for a check."""
+        return {name: getattr(check, name) for name in CheckForm.base_fields}
+
+    def check(
+        self,
+        old: CheckSpec | None,
+        number: int,
+        measures: tuple[Measure, ...],
+        again: tuple[Again, ...],
+    ) -> CheckSpec:
+        """Return the check as entered; what the form does not ask stays as ``old`` has it."""
+        asked = {name: self.cleaned_data[name] for name in CheckForm.base_fields}
+        asked |= {"measures": measures, "again": again}
+        if old is not None and old.subjects == asked["subjects"]:
+            return replace(old, **asked)
+        asked["subject"] = KIND_OF.get(asked["subjects"], "tooth")
+        if old is not None:
+            return replace(old, **asked)
+        return CheckSpec(number=number, mark="judgement", **asked)
+
+
+class MeasureForm(forms.Form):
+    """A number that a check asks for, with its limits."""
+
+    key = forms.CharField(required=False, widget=forms.HiddenInput)
+    words = forms.CharField(label=_("Number asked for"), required=False, max_length=120)
+    unit = forms.CharField(label=_("Unit"), required=False, max_length=12)
+    low = forms.FloatField(
+        label=_("At least"), required=False, widget=forms.TextInput(attrs={"inputmode": "decimal"})
+    )
+    high = forms.FloatField(
+        label=_("At most"), required=False, widget=forms.TextInput(attrs={"inputmode": "decimal"})
+    )
+
+
+class LimitForm(forms.Form):
+    """The limits that hold when a number is looked at again at a later stage."""
+
+    low = forms.FloatField(
+        label=_("At least"), required=False, widget=forms.TextInput(attrs={"inputmode": "decimal"})
+    )
+    high = forms.FloatField(
+        label=_("At most"), required=False, widget=forms.TextInput(attrs={"inputmode": "decimal"})
+    )
+
+
+class CheckTables:
+    """The numbers of a check, and the limits of those that are looked at again."""
+
+    def __init__(self, data: Any, check: CheckSpec | None, names: dict[str, str]) -> None:
+        self._check = check
+        measures = check.measures if check else ()
+        known = [{name: getattr(m, name) for name in MeasureForm.base_fields} for m in measures]
+        make_set = forms.formset_factory(MeasureForm, extra=1, max_num=12)
+        self.measures = make_set(data, initial=known, prefix="measures")
+        self.again: list[dict[str, Any]] = []
+        for index, again in enumerate(check.again if check else ()):
+            limits = [
+                {
+                    "measure": key,
+                    "form": LimitForm(
+                        data,
+                        prefix=f"again-{index}-{key}",
+                        initial={"low": pair[0], "high": pair[1]},
+                    ),
+                }
+                for key, pair in (again.limits or {}).items()
+            ]
+            self.again.append(
+                {"again": again, "stage": names.get(again.stage, again.stage), "limits": limits}
+            )
+
+    def is_valid(self) -> bool:
+        """Tell whether every row can be read."""
+        limits = [item["form"] for row in self.again for item in row["limits"]]
+        return all([self.measures.is_valid(), *(form.is_valid() for form in limits)])
+
+    def measured(self) -> tuple[Measure, ...]:
+        """Return the numbers as entered; an emptied one is left out."""
+        old = {measure.key: measure for measure in (self._check.measures if self._check else ())}
+        found: list[Measure] = []
+        for form in self.measures:
+            row = getattr(form, "cleaned_data", None) or {}
+            if not row.get("words"):
+                continue
+            taken = {measure.key for measure in found}
+            key = row["key"] or self._key(row["words"], taken | set(old))
+            values = {name: row[name] for name in ("words", "unit", "low", "high")}
+            measure = old.get(key)
+            found.append(replace(measure, **values) if measure else Measure(key=key, **values))
+        return tuple(found)
+
+    @staticmethod
+    def _key(words: str, taken: set[str]) -> str:
+        base = slugify(words)[:20] or "value"
+        key, number = base, 2
+        while key in taken:
+            key, number = f"{base}-{number}", number + 1
+        return key
+
+    def looked_at_again(self) -> tuple[Again, ...]:
+        """Return the later looks with their limits as entered."""
+        rows = []
+        for row in self.again:
+            limits = {
+                item["measure"]: (
+                    item["form"].cleaned_data["low"],
+                    item["form"].cleaned_data["high"],
+                )
+                for item in row["limits"]
+            }
+            rows.append(replace(row["again"], limits=limits) if limits else row["again"])
+        return tuple(rows)
+
+
+def say_limits(measure: Measure) -> str:
+    """Write a measure with its limit as the bench reads it."""
+    words = _now(measure.words)
+    return f"{words}: {measure.limit_words}" if measure.limit_words else words

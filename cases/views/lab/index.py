@@ -1,0 +1,105 @@
+"""The settings: what has been entered, and what a new laboratory still lacks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.http import HttpResponse
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from cases.selectors.lab import Readiness, readiness
+from cases.views.form_page import show_forms
+from cases.views.lab.steps import STEPS
+from cases.views.page import LabRequest, page
+
+
+@dataclass(frozen=True)
+class Line:
+    """One settings page on the list: what is there, and what is missing (empty: nothing)."""
+
+    url_name: str
+    words: str
+    there: str
+    missing: str = ""
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return ngettext(one, many, number) % {"n": number}
+
+
+def _people(ready: Readiness) -> tuple[str, str]:
+    there = _count(ready.people, "%(n)s person", "%(n)s people")
+    if not ready.technicians:
+        return there, _("Nobody works at the bench yet. Add a technician.")
+    if ready.without_pin:
+        return there, _count(
+            ready.without_pin,
+            "%(n)s technician has no PIN and cannot open a tablet.",
+            "%(n)s technicians have no PIN and cannot open a tablet.",
+        )
+    return there, ""
+
+
+def _skills(ready: Readiness) -> tuple[str, str]:
+    if ready.skills_nobody_has:
+        names = "; ".join(ready.skills_nobody_has)
+        return "", _("Nobody has: %(names)s. Their stages would stand still.") % {"names": names}
+    return _("somebody has each skill of the route"), ""
+
+
+def _things(ready: Readiness) -> tuple[str, str]:
+    there = _("%(flasks)s flasks, %(articulators)s articulators, %(clamps)s clamps") % {
+        "flasks": ready.flasks,
+        "articulators": ready.articulators,
+        "clamps": ready.clamps,
+    }
+    lacking = not (ready.flasks and ready.articulators and ready.clamps)
+    return there, _("A case needs one of each on its way.") if lacking else ""
+
+
+def _practices(ready: Readiness) -> tuple[str, str]:
+    there = _("%(practices)s practices, %(dentists)s dentists") % {
+        "practices": ready.practices,
+        "dentists": ready.dentists,
+    }
+    if not ready.practices:
+        return there, _("No practice can order yet. The desk can add them too.")
+    return there, ""
+
+
+def lines_of(ready: Readiness) -> list[Line]:
+    """Return the settings pages with what is there and what is missing."""
+    states = {
+        "cases:people": _people(ready),
+        "cases:skills": _skills(ready),
+        "cases:hours": (_count(ready.open_days, "%(n)s day a week", "%(n)s days a week"), ""),
+        "cases:closed-days": (
+            _count(ready.closed_days, "%(n)s day ahead", "%(n)s days ahead"),
+            "" if ready.closed_days else _("No holiday is entered. Dates would be promised on it."),
+        ),
+        "cases:stations": (_count(ready.stations, "%(n)s station", "%(n)s stations"), ""),
+        "cases:baths": (
+            _count(ready.baths, "%(n)s bath", "%(n)s baths"),
+            "" if ready.baths else _("Without a bath nothing can cure."),
+        ),
+        "cases:things": _things(ready),
+        "cases:practices": _practices(ready),
+        "cases:tablets": (
+            _count(ready.tablets, "%(n)s tablet", "%(n)s tablets"),
+            ""
+            if ready.tablets
+            else _("No tablet is enrolled: the bench works at a computer only."),
+        ),
+        "cases:route": (_("version %(n)s") % {"n": ready.route_version}, ""),
+    }
+    return [Line(name, str(words), *states.get(name, ("", ""))) for name, words in STEPS]
+
+
+@page(may="settings")
+def index(request: LabRequest) -> HttpResponse:
+    """Show every settings page with its state."""
+    lines = lines_of(readiness(timezone.localdate(request.now)))
+    missing = [line for line in lines if line.missing]
+    return show_forms(request, "lab/index.html", lines=lines, missing=missing)
