@@ -11,13 +11,13 @@ practice, no published source, unless a profile names one.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from typing import Literal
 
 from cases.domain.calendar import say_day
 from cases.domain.impression import ALGINATES, pour_limit_minutes
 from cases.domain.order_choices import FORMS, ITEM_STAGES, ITEMS, values, words
 from cases.domain.order_form import Item, OrderForm
+from cases.domain.order_problem import Problem as Problem
+from cases.domain.order_problem import missing
 
 # Stages at which the piece takes its shape: they wait while the order itself is in doubt.
 SHAPING: tuple[str, ...] = ("look", "survey", "clasps", "teeth", "key", "finish")
@@ -31,52 +31,7 @@ WITH_TEETH = frozenset({"new", "remake", "addition"})
 KEPT_STARTS = frozenset({"kept-master", "kept-wax-index"})
 
 
-@dataclass(frozen=True)
-class Problem:
-    """One thing wrong with an order or missing from it.
-
-    Attributes
-    ----------
-    field : str
-        Name of the entry in `OrderForm`; ``items.0.taken_at`` for the first item.
-    sentence : str
-        The fact and the next step.
-    question : int | None
-        Number of the question to ask the practice, where one fits.
-    kind : "error" | "missing"
-        An error must be put right before the case is logged. A missing thing is asked for.
-    stops : tuple[str, ...]
-        Stages that wait for a missing thing; empty: it is asked, and nothing waits.
-    hold_reason : str
-        Key of the hold list, for a missing thing.
-    """
-
-    field: str
-    sentence: str
-    question: int | None = None
-    kind: Literal["error", "missing"] = "error"
-    stops: tuple[str, ...] = ()
-    hold_reason: str = ""
-
-    @property
-    def is_error(self) -> bool:
-        """Whether it must be put right before the case can be logged."""
-        return self.kind == "error"
-
-
 Rule = Callable[[OrderForm], Iterator[Problem]]
-
-
-def missing(
-    field: str,
-    sentence: str,
-    *,
-    question: int | None = None,
-    stops: tuple[str, ...] = (),
-    reason: str = "answer",
-) -> Problem:
-    """Make the problem of a missing thing."""
-    return Problem(field, sentence, question, "missing", stops, reason)
 
 
 def _arches(order: OrderForm) -> tuple[str, ...]:
@@ -98,6 +53,7 @@ def _working(order: OrderForm) -> Iterator[Problem]:
                 "items",
                 f"No impression, cast or scan of the {arch} arch came. Ask the practice when it "
                 "comes.",
+                asks=f"When does the impression, cast or scan of the {arch} arch come?",
                 stops=ITEM_STAGES["working"],
                 reason="record-or-cast",
             )
@@ -108,6 +64,7 @@ def _piece(order: OrderForm) -> Iterator[Problem]:
         yield missing(
             "items",
             "The piece itself is not in the box. Ask the practice when it comes.",
+            asks="When does the piece itself come?",
             stops=NEED_THE_PIECE,
             reason="record-or-cast",
         )
@@ -156,6 +113,7 @@ def _replaces(order: OrderForm) -> Iterator[Problem]:
             yield missing(
                 "replaces",
                 f"Which {arch} teeth to replace is not said. Ask the practice.",
+                asks=f"Which {arch} teeth shall be replaced?",
                 stops=SHAPING,
             )
 
@@ -251,6 +209,7 @@ def _day(order: OrderForm) -> Iterator[Problem]:
         yield missing(
             "appointment_on",
             "Neither an appointment nor a day when it is needed is given. Ask the practice.",
+            asks="When is the appointment, and by when do you need the piece?",
         )
 
 
@@ -259,6 +218,7 @@ def _task(order: OrderForm) -> Iterator[Problem]:
         yield missing(
             "description",
             "What is to be done on the piece is not said. Ask the dentist.",
+            asks="What shall be done on the piece?",
             stops=SHAPING,
         )
 
@@ -269,6 +229,8 @@ def _remake_start(order: OrderForm) -> Iterator[Problem]:
             "remake_start",
             "What the remake starts from is not said: a new impression, the kept master cast or "
             "the kept wax index. Choose one with the dentist.",
+            asks="Shall it be made again from a new impression, from the kept master cast or from "
+            "the kept wax index?",
             stops=("trim", *SHAPING),
         )
 
@@ -278,6 +240,7 @@ def _description(order: OrderForm) -> Iterator[Problem]:
         yield missing(
             "description",
             "The order does not describe the work. Ask the practice for it in writing.",
+            asks="Please describe the work in writing.",
             stops=SHAPING,
             reason="signature",
         )
@@ -288,6 +251,7 @@ def _materials(order: OrderForm) -> Iterator[Problem]:
         yield missing(
             "materials",
             "The order does not name the materials. Ask the practice for them in writing.",
+            asks="Which materials do you order? Please say it in writing.",
             stops=SHAPING,
             reason="signature",
         )
@@ -313,12 +277,12 @@ def _try_in(order: OrderForm) -> Iterator[Problem]:
         )
 
 
-def _paper(field: str, sentence: str) -> Rule:
+def _paper(field: str, sentence: str, asks: str) -> Rule:
     """Make the rule of something the prescription must bear."""
 
     def rule(order: OrderForm) -> Iterator[Problem]:
         if not getattr(order, field):
-            yield missing(field, sentence, stops=SHAPING, reason="signature")
+            yield missing(field, sentence, stops=SHAPING, reason="signature", asks=asks)
 
     return rule
 
@@ -343,17 +307,24 @@ RULES: dict[str, Rule] = {
     "allergies": _allergies,
     "try_in": _try_in,
     "ordered_on": _paper(
-        "ordered_on", "The order bears no date. Ask the practice for a dated one."
+        "ordered_on",
+        "The order bears no date. Ask the practice for a dated one.",
+        "The order bears no date. Please send a dated one.",
     ),
     "dentist_named": _paper(
-        "dentist_named", "The order names no dentist. Ask the practice who ordered it."
+        "dentist_named",
+        "The order names no dentist. Ask the practice who ordered it.",
+        "Which dentist ordered it?",
     ),
     "signed": _paper(
         "signed",
         "The order is not signed. Ask for a signed one; the impression is poured meanwhile.",
+        "The order is not signed. Please send a signed one.",
     ),
     "licence_given": _paper(
-        "licence_given", "The dentist's licence number is missing. Ask the practice for it."
+        "licence_given",
+        "The dentist's licence number is missing. Ask the practice for it.",
+        "What is the dentist's licence number?",
     ),
 }
 
@@ -382,6 +353,7 @@ def told_allergies(order: OrderForm) -> Iterator[Problem]:
         yield missing(
             "allergies",
             "An allergy to acrylic is told. Ask the dentist whether this piece may be made of it.",
+            asks="An allergy to acrylic was told. May this piece be made of acrylic?",
             stops=(*SHAPING, "pack", "self-cure"),
         )
     if "nickel" in order.allergies:
@@ -389,5 +361,7 @@ def told_allergies(order: OrderForm) -> Iterator[Problem]:
             "allergies",
             "An allergy to nickel is told, and stainless wire holds nickel. Ask the dentist "
             "which alloy to use.",
+            asks="An allergy to nickel was told, and stainless wire holds nickel. Which alloy "
+            "shall we use?",
             stops=("clasps", "bar"),
         )

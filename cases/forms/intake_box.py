@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 from django.forms.utils import from_current_timezone
@@ -134,7 +134,7 @@ def box_fields() -> dict[str, forms.Field]:
     fields: dict[str, forms.Field] = {}
     for slot in SLOTS:
         fields[f"{slot.key}_came"] = forms.ChoiceField(
-            label=slot.words,
+            label=cast(Any, slot.words),
             required=False,
             choices=slot.came_choices,
             widget=forms.RadioSelect,

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
 
 from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet
+from django.db.models.expressions import OrderBy
 
 from cases.models import Case, CaseStage, Hold, Person, Practice, RouteVersion
 from cases.selectors.lookup import search_cases
@@ -18,7 +18,7 @@ IN_HAND = ("running", "paused", "countersign", "away")
 AT_A_STAGE = Q(state__in=IN_HAND) | Q(state="planned", ready_at__isnull=False)
 """Stages at which a case stands: begun, or ready to begin (now or when a wait is over)."""
 NOBODY = "nobody"
-ORDERS = {
+ORDERS: dict[str, tuple[str | OrderBy, ...]] = {
     "leaves": (F("leaves_at").asc(nulls_last=True), "pk"),
     "newest": ("-logged_at", "-pk"),
     "practice": ("practice__name", F("leaves_at").asc(nulls_last=True), "pk"),
@@ -99,7 +99,7 @@ def narrow(
     if not asked.words:
         found = found.filter(state__in=IN_THE_LAB)
     if asked.practice:
-        found = found.filter(practice=asked.practice)
+        found = found.filter(practice=int(asked.practice))
     at = CaseStage.objects.filter(AT_A_STAGE, case=OuterRef("pk"))
     if asked.stage:
         found = found.filter(Exists(at.filter(key=asked.stage)))
@@ -116,7 +116,7 @@ def narrow(
     return found.order_by(*order)
 
 
-def _open_first(found: QuerySet[Case], order: tuple[Any, ...]) -> QuerySet[Case]:
+def _open_first(found: QuerySet[Case], order: tuple[str | OrderBy, ...]) -> QuerySet[Case]:
     """Put what is in the house before what has left it."""
     return found.annotate(closed=Q(state__in=("sent", "cancelled"))).order_by("closed", *order)
 

@@ -25,7 +25,7 @@ from cases.models import (
 from cases.selectors.hours import lab_calendar
 from cases.services.files import attach
 from cases.services.grow import store_design
-from cases.services.hold import ask
+from cases.services.hold import ask, open_hold
 from cases.services.numbering import case_number
 from cases.services.promise import give, proposal
 from cases.services.record import Recorder, Refusal, verb
@@ -293,8 +293,26 @@ def _ask_what_is_missing(record: Recorder, case: Case, form: OrderForm) -> None:
         if problem.question:
             asked.add(problem.question)
             spec = BY_NUMBER[problem.question]
+        elif problem.asks:
+            spec = free_question(problem.asks, stops=problem.stops)
         else:
-            # Nothing in the list of questions fits: the missing thing is asked in its own words.
-            spec = free_question(problem.sentence, stops=problem.stops)
+            _wait(record, case, problem)
+            continue
         record.event("question.asked", case=case, subject=str(problem.question or ""))
         ask(record, case, spec, {}, stops=problem.stops, reason=problem.hold_reason)
+
+
+def _wait(record: Recorder, case: Case, problem: Problem) -> None:
+    """Hold the stages that wait for what is promised; there is nothing to ask."""
+    stages = list(case.stages.filter(key__in=problem.stops).values_list("key", flat=True))
+    if not stages:
+        return
+    record.event("case.held", case=case, reason=problem.hold_reason, stages=stages)
+    open_hold(
+        record,
+        case,
+        reason=problem.hold_reason,
+        waits_for="practice",
+        words=problem.sentence,
+        stages=stages,
+    )

@@ -44,7 +44,7 @@ DAYS = frozenset({"appointment_on", "appointment_time", "needed_on", "kind"})
 
 @dataclass(frozen=True)
 class Missing:
-    """One thing that is not there: the fact, the question that will be asked, where to enter it."""
+    """One thing that is not there: the fact, what is asked (if anything), where to enter it."""
 
     sentence: str
     question: str
@@ -104,6 +104,8 @@ def _missing(form: IntakeForm, problems: tuple[Problem, ...]) -> list[Missing]:
         if problem.question:
             asked.add(problem.question)
             question = _(write_out(BY_NUMBER[problem.question]))
+        elif problem.asks:
+            question = problem.asks
         name = field_of(problem.field, form)
         found.append(Missing(problem.sentence, question, form[name].auto_id if name else ""))
     return found

@@ -11,8 +11,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from django.core import signing
-from django.core.files.uploadedfile import UploadedFile
-from django.http import FileResponse, Http404, HttpResponse
+from django.http import Http404, HttpResponse
 from django.utils.translation import gettext as _
 
 from cases.models import File
@@ -72,7 +71,7 @@ def take_papers(request: LabRequest) -> tuple[list[Paper], list[str]]:
     Nothing of an upload is stored when it cannot be told what to cover on it.
     """
     kept = _kept(request)
-    uploads: list[UploadedFile] = request.FILES.getlist(FIELD)
+    uploads = request.FILES.getlist(FIELD)
     try:
         covers = _covers(request.POST.get(f"{FIELD}_cover", ""))
     except Refusal as refusal:
@@ -102,4 +101,4 @@ def log_paper(request: LabRequest, token: str) -> HttpResponse:
     path = path_of(File(path=stored["path"]))
     if not path.exists():
         raise Http404
-    return FileResponse(path.open("rb"), content_type=stored["content_type"])
+    return HttpResponse(path.read_bytes(), content_type=stored["content_type"])
