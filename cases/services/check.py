@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from cases.domain.checks import Answer, PlannedCheck, judge
+from cases.domain.checks import Answer, Judgement, PlannedCheck, judge
 from cases.models import (
     Case,
     CaseStage,
@@ -53,7 +53,9 @@ def enter(record: Recorder, case: Case, item: CheckItem, entry: dict[str, Any]) 
     yes = entry.get("yes", item.values.get("yes"))
     photos = item.photos.filter(attempt=item.stage.attempt).count()
     verdict = judge(spec, Answer(yes=yes, values=values, photos=photos), kept_values(case))
-    stored = {"yes": yes, "values": values, "photos": photos}
+    stored: dict[str, Any] = {"yes": yes, "values": values, "photos": photos}
+    if verdict.binding:
+        stored["binding"] = True
     if stored == item.values and verdict.state == item.state:
         return item
     record.event(
@@ -129,6 +131,9 @@ def concede(
     case, stage, row = lock_item(item, version=version)
     if row.state != "failed":
         raise Refusal("not-failed", "This check has not failed; there is nothing to accept.")
+    verdict = judged(case, row)
+    if not verdict.concession:
+        raise Refusal("never-accepted", f"{verdict.sentence} This cannot be accepted as it is.")
     if not reason:
         raise Refusal("no-reason", "Choose why the check is accepted as it is.", field="reason")
     if record.actor.is_student:
@@ -150,6 +155,32 @@ def concede(
     )
     record.change(row, state="conceded")
     return {"item": row.pk, "state": row.state}
+
+
+def judged(case: Case, item: CheckItem) -> Judgement:
+    """Judge what is stored for a check, once more."""
+    answer = Answer(
+        yes=item.values.get("yes"),
+        values=item.values.get("values", {}),
+        photos=item.values.get("photos", 0),
+    )
+    return judge(PlannedCheck.from_json(item.spec), answer, kept_values(case))
+
+
+def in_the_way(stage: CaseStage) -> tuple[list[str], list[str]]:
+    """Return the keys of the checks that keep a stage from being passed: open, failed.
+
+    A check that the lab made a matter of choice stands in the way only where its failure
+    binds all the same (nothing faces a clasp).
+    """
+    items = list(stage.checks.exclude(state="dropped"))
+    missing = [item.key for item in items if item.required and item.state == "open"]
+    failed = [
+        item.key
+        for item in items
+        if item.state == "failed" and (item.required or item.values.get("binding"))
+    ]
+    return missing, failed
 
 
 def did_work(stage: CaseStage, person_id: int) -> bool:

@@ -10,7 +10,7 @@ from django.utils.timezone import localtime
 from cases.models import Case, CaseStage, CheckPhoto, Event, File, Person, StageRun, WorkSpan
 from cases.services import things
 from cases.services.access import lock_stage, refuse_held
-from cases.services.check import enter_all
+from cases.services.check import enter_all, in_the_way
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, verb
 
@@ -265,9 +265,7 @@ def end(
     if one_tap:
         _need_ready(record, case, row)
     enter_all(record, case, row, checks)
-    items = list(row.checks.filter(required=True))
-    missing = [item.key for item in items if item.state == "open"]
-    failed = [item.key for item in items if item.state == "failed"]
+    missing, failed = in_the_way(row)
     answer: dict[str, Any] = {"stage": row.pk, "open": missing, "failed": failed}
     if missing or failed:
         return {**answer, "finished": False, "version": row.version, "state": row.state}

@@ -150,7 +150,7 @@ def _finish(m: Driver, row: CaseStage) -> None:
         if item.spec["photo"] and not item.photos.filter(attempt=row.attempt).exists():
             file = _photo(m, row, who)
             if file and m.pick.random() < 0.95:
-                m.send(check.add_check_photo, who, item=item.pk, version=row.version, file=file)
+                m.send(check.add_check_photo, who, item=item.pk, version=m.version(row), file=file)
     entries = answers(row)
     if entries and m.pick.random() < 0.25:
         m.pick.choice(entries)["yes"] = m.pick.choice([False, None])
