@@ -13,7 +13,7 @@ MANAGE := $(PY) manage.py
 SERVE := $(MANAGE) serve --host $(HOST) --port $(PORT) $(if $(filter 1,$(HTTPS)),--https)
 
 .DEFAULT_GOAL := help
-.PHONY: help setup setup-dev demo demo-full demo-servers run test test-long test-production lint lock
+.PHONY: help setup setup-dev demo demo-full demo-servers run test test-long test-production pictures lint lock
 
 help: ## Show this list
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 20
@@ -48,11 +48,15 @@ run: setup ## Your own lab, empty at first
 
 test: setup-dev ## The whole suite on SQLite, browser tests included
 	@.ci/browser.sh
-	@$(PY) -m pytest -n $(WORKERS) -m "not long"
+	@$(PY) -m pytest -n $(WORKERS) -m "not long and not pictures"
 
 test-production: setup-dev ## The whole suite on PostgreSQL and Redis, with its own servers
 	@.ci/browser.sh
-	@.ci/with-servers.sh $(PY) -m pytest -n $(WORKERS) -m "not long"
+	@.ci/with-servers.sh $(PY) -m pytest -n $(WORKERS) -m "not long and not pictures"
+
+pictures: setup-dev ## Photograph every page in four states and three sizes; axe must find nothing
+	@.ci/browser.sh
+	@$(PY) -m pytest -n $(WORKERS) -m pictures
 
 test-long: setup-dev ## The tests that take minutes
 	@$(PY) -m pytest -m long

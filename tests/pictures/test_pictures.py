@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 pytestmark = [
     pytest.mark.browser,
+    pytest.mark.pictures,
     pytest.mark.django_db(transaction=True),
     pytest.mark.timeout(600),
 ]
