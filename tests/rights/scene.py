@@ -9,6 +9,7 @@ from typing import Any
 
 from PIL import Image
 
+from cases.domain.order import Item
 from cases.models import Case, CaseStage, CheckItem, File, Shipment
 from cases.services.check import concede, enter_checks
 from cases.services.close_case import report_mishap, write_note
@@ -182,11 +183,15 @@ def _held(scene: Scene) -> Case:
     return case
 
 
-def _sent(scene: Scene) -> Case:
-    """A case that left ten days ago, with its delivery note."""
+def sent_case(scene: Scene) -> Case:
+    """An adjustment (the shortest route) that left two weeks ago, with its delivery note."""
     shop = scene.shop
     clock = Clock(scene.now - timedelta(days=14))
-    case = make_case(shop, now=clock.now, ref="Q-1199", **_order(clock.now))
+    order = _order(
+        clock.now, kind="adjustment", description="Sore spot, lower right",
+        items=(Item("old-piece"),), replaces=(), shade_how="", mould_how="", bite="",
+    )  # fmt: skip
+    case = make_case(shop, now=clock.now, ref="Q-1199", **order)
     walk(shop, case, clock, until="soak")
     clock.now += timedelta(days=1)
     case.refresh_from_db()
@@ -203,6 +208,7 @@ def _sent(scene: Scene) -> Case:
     )  # fmt: skip
     clock.now += timedelta(minutes=30)
     mark_sent(shop.envelope("noor", now=clock.now), shipment=scene.box.pk)
+    case.refresh_from_db()
     return case
 
 
@@ -230,7 +236,7 @@ def make_scene(shop: Shop, now: datetime = NOW) -> Scene:
     scene.cases["bench"] = _at_the_bench(scene)
     scene.cases["asked"] = _asked(scene)
     scene.cases["held"] = _held(scene)
-    scene.cases["sent"] = _sent(scene)
+    scene.cases["sent"] = sent_case(scene)
     scene.cases["other"] = _of_the_other_practice(scene)
     return scene
 
@@ -256,4 +262,4 @@ def of_others(scene: Scene) -> dict[str, str]:
     }
 
 
-__all__ = ["OTHER", "PLANTED", "STAFF", "Scene", "lab_only", "make_scene", "of_others"]
+__all__ = ["OTHER", "PLANTED", "STAFF", "Scene", "lab_only", "make_scene", "of_others", "sent_case"]
