@@ -96,7 +96,9 @@ class HoldForm(CaseForm):
 
     reason = forms.ChoiceField(label=gettext_lazy("Why it stops"))
     waits_for = forms.ChoiceField(
-        label=gettext_lazy("It waits for"), widget=forms.RadioSelect, required=False
+        label=gettext_lazy("It waits for"),
+        widget=forms.RadioSelect,
+        error_messages={"required": gettext_lazy("Say whom it waits for.")},
     )
     words = forms.CharField(label=gettext_lazy("In words"), required=False, max_length=200)
     stages = forms.MultipleChoiceField(
@@ -118,8 +120,6 @@ class HoldForm(CaseForm):
         data = super().clean() or {}
         if data.get("reason") == "other" and not str(data.get("words", "")).strip():
             self.add_error("words", _("Write why it stops."))
-        if not data.get("waits_for"):
-            self.add_error("waits_for", _("Say whom it waits for."))
         return data
 
 

@@ -58,7 +58,7 @@ ON_TEETH = ("clasps", "rests")
 class MillimetreField(forms.FloatField):
     """A length in mm; a decimal comma is understood."""
 
-    def to_python(self, value: Any) -> float | None:
+    def to_python(self, value: Any) -> float | None:  # type: ignore[override]
         """Read the number."""
         return super().to_python(str(value).replace(",", ".") if value is not None else value)
 

@@ -17,8 +17,11 @@ from cases.domain.teeth import from_fdi, parse_teeth
 from cases.forms.case_actions import CaseForm, materials, reasons
 from cases.models import Case
 
-DAY = {"widget": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"), "required": False}
-INSTANT = {
+DAY: dict[str, Any] = {
+    "widget": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+    "required": False,
+}
+INSTANT: dict[str, Any] = {
     "widget": forms.DateTimeInput(attrs={"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
     "required": False,
 }
@@ -113,7 +116,8 @@ class CorrectForm(CaseForm):
     def __init__(self, *args: Any, case: Case, notation: str, **kwargs: Any) -> None:
         self.order = OrderForm.from_json(case.order)
         self.notation = notation
-        super().__init__(*args, initial=self._stands(case), **kwargs)
+        kwargs["initial"] = self._stands(case)
+        super().__init__(*args, **kwargs)
         lists = {
             "shade_how": offered(choices.SHADE_HOW),
             "mould_how": offered(choices.MOULD_HOW),
