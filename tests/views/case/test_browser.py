@@ -1,0 +1,58 @@
+"""The design is drawn by touch and kept; the page of the case then shows it."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+import pytest
+from django.utils import timezone
+
+from tests.factories import make_case, make_shop
+from tests.walk import Clock, walk
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+    from pytest_django.live_server_helper import LiveServer
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+def test_design_is_drawn_by_touch_and_kept(
+    live_server: LiveServer, page: Page, axe_source: str
+) -> None:
+    began = timezone.now() - timedelta(days=3)
+    shop = make_shop(began)
+    case = make_case(
+        shop, now=began, ordered_on=began.date(), appointment_on=began.date() + timedelta(days=21)
+    )
+    walk(shop, case, Clock(began), until="trim")
+    page.goto(f"{live_server.url}/sign-in/")
+    page.get_by_label("User name").fill("mara")
+    page.get_by_label("Password").fill("mara-pass-2026")
+    page.locator("main button[type=submit], main .action").first.click()
+    page.wait_for_url(lambda url: "sign-in" not in url)
+
+    page.goto(f"{live_server.url}/cases/{case.number}/design/")
+    page.locator("[name=tool][value=clasps]").check()
+    page.locator("#tooth-34").click()
+    page.get_by_text("Clasp on 34.").wait_for()
+    # A touch on the drawing is a touch on the tooth.
+    page.locator('[data-arch-pick] path[data-tooth="35"]').last.click(force=True)
+    page.get_by_text("No clasp on 35.").wait_for()
+    page.get_by_text("A bar", exact=True).click()
+    page.get_by_text("This adds “Shape the bar” (18 min).").wait_for()
+    page.locator("#id_wire_34").fill("0,8")
+    page.evaluate(axe_source)
+    # Preloading would write a style sheet into the page, which the policy of the page refuses.
+    faults = page.evaluate("axe.run({preload: false}).then((found) => found.violations)")
+    page.get_by_role("button", name="Keep this design").click()
+
+    page.wait_for_url(f"{live_server.url}/cases/{case.number}/#design")
+    page.get_by_text("The design is stored. Stages and checks follow from it.").wait_for()
+    case.refresh_from_db()
+    assert case.design is not None
+    held = {clasp["tooth"]: clasp["wire_mm"] for clasp in case.design.data["clasps"]}
+    assert held == {45: None, 34: 0.8}
+    assert case.design.data["bar"] is True
+    assert faults == []
