@@ -15,19 +15,21 @@ LATE = timedelta(minutes=10)
 """An alert raised so long after its instant came from a standstill. Judgement."""
 
 MOST = 50
+MOST_SINGLE = 3
+"""So many banners leave room for the work on a tablet. Judgement."""
 
 
 @dataclass(frozen=True)
 class Alarm:
-    """One thing that somebody must hear of. ``alert`` is None while no clock has fired it."""
+    """One thing that somebody must hear of.
+
+    ``alert`` is None while no clock has fired it; ``late``: nobody told it in time, because the
+    clock had stood still.
+    """
 
     timer: Timer
     alert: Alert | None
-
-    @property
-    def late(self) -> bool:
-        """Whether it was raised long after its instant, by a clock that had stood still."""
-        return self.alert is not None and self.alert.raised_at - self.timer.due_at >= LATE
+    late: bool = False
 
 
 def open_alarms(now: datetime) -> list[Alarm]:
@@ -41,20 +43,26 @@ def open_alarms(now: datetime) -> list[Alarm]:
     unfired = Timer.objects.filter(state="pending", due_at__lte=now - GRACE).select_related(
         "case", "stage"
     )[:MOST]
-    found = [Alarm(alert.timer, alert) for alert in alerts]
-    found += [Alarm(timer, None) for timer in unfired]
+    found = [
+        Alarm(alert.timer, alert, alert.raised_at - alert.timer.due_at >= LATE) for alert in alerts
+    ]
+    found += [Alarm(timer, None, now - timer.due_at >= LATE) for timer in unfired]
     return sorted(found, key=lambda alarm: (alarm.timer.due_at, alarm.timer.pk))
 
 
-def folded(alarms: list[Alarm]) -> tuple[list[Alarm], list[Alarm]]:
-    """Part what must be told one by one from what a standstill left behind.
+def folded(alarms: list[Alarm]) -> tuple[list[Alarm], list[Alarm], list[Alarm]]:
+    """Part what is told one by one from what is told in a sentence.
 
     Returns
     -------
-    (list, list)
-        The single alarms, and those to be told in one sentence (none, or two and more).
+    (list, list, list)
+        The single alarms; what a standstill left behind (none, or two and more); and those
+        beyond what a banner has room for.
     """
     behind = [alarm for alarm in alarms if alarm.late]
     if len(behind) < 2:
-        return alarms, []
-    return [alarm for alarm in alarms if not alarm.late], behind
+        behind = []
+    single = [alarm for alarm in alarms if not behind or not alarm.late]
+    if len(single) <= MOST_SINGLE:
+        return single, behind, []
+    return single[: MOST_SINGLE - 1], behind, single[MOST_SINGLE - 1 :]

@@ -10,6 +10,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from cases.selectors.alarms import Alarm, folded, open_alarms
@@ -57,10 +58,14 @@ def acknowledged(request: LabRequest) -> HttpResponse:
 
 
 def _fragment(request: LabRequest, found: list[Alarm]) -> HttpResponse:
-    single, behind = folded(found)
+    single, behind, rest = folded(found)
     shown = [_one(request, alarm) for alarm in single]
     if behind:
         shown.insert(0, _summary(request, behind))
+    if rest:
+        words = _("%(n)s more alarms are open. Look at each.") % {"n": len(rest)}
+        key = "rest-" + "-".join(str(alarm.timer.pk) for alarm in rest)
+        shown.append(_shown(request, key, words, "", reverse("cases:alarms"), []))
     context = {"alarms": shown, "repeat_seconds": int(RING_AGAIN.total_seconds())}
     return render(request, "components/_alarms.html", context)
 
@@ -70,7 +75,7 @@ def _one(request: LabRequest, alarm: Alarm) -> dict[str, Any]:
     words = _(WORDS[timer.kind]).format(number=timer.case.number, stage=_(timer.stage.name))
     due = timezone.localtime(timer.due_at)
     today = due.date() == timezone.localtime(request.now).date()
-    since = _("since %(at)s") % {"at": due.strftime("%H:%M" if today else "%-d.%-m. %H:%M")}
+    since = _("since %(at)s") % {"at": date_format(due, "H:i" if today else "D j M, H:i")}
     detail = since
     if alarm.alert is None:
         still = _("The program's clock stands still: nobody can acknowledge this yet.")
@@ -92,17 +97,19 @@ def _where(request: LabRequest, alarm: Alarm) -> str:
 
 def _summary(request: LabRequest, behind: list[Alarm]) -> dict[str, Any]:
     """Tell in one sentence what a standstill of the clock left behind."""
-    first = timezone.localtime(min(alarm.timer.due_at for alarm in behind)).strftime("%H:%M")
+    first = date_format(
+        timezone.localtime(min(alarm.timer.due_at for alarm in behind)), "D j M, H:i"
+    )
     numbers = list(dict.fromkeys(alarm.timer.case.number for alarm in behind))
     listed = ", ".join(numbers[:4])
     if len(numbers) > 4:
         listed = _("%(listed)s and %(n)s more") % {"listed": listed, "n": len(numbers) - 4}
-    words = _(
-        "The program's clock had stood still: %(n)s waits and limits went by. Look at each."
-    ) % {"n": len(behind)}
-    detail = _("The first at %(at)s. Cases: %(listed)s.") % {"at": first, "listed": listed}
+    words = _("The program's clock stood still: %(n)s waits and limits went by. Look at each.") % {
+        "n": len(behind)
+    }
+    detail = _("The first: %(at)s. Cases: %(listed)s.") % {"at": first, "listed": listed}
     alerts = [alarm.alert.pk for alarm in behind if alarm.alert is not None]
-    key = "summary-" + "-".join(str(pk) for pk in alerts)
+    key = "summary-" + "-".join(str(alarm.timer.pk) for alarm in behind)
     return _shown(request, key, words, detail, reverse("cases:alarms"), alerts)
 
 

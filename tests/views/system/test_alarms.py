@@ -216,6 +216,8 @@ def test_an_hours_standstill_is_told_in_one_sentence(
     assert open_alerts >= 3
     assert text.count("data-alarm=") == 1
     assert f"{open_alerts} waits and limits went by" in text
+    before = Alert.objects.filter(acknowledged_at=None).count()
+    assert before == open_alerts
     numbers = ",".join(
         str(pk)
         for pk in Alert.objects.order_by("timer__due_at", "timer__pk").values_list("pk", flat=True)
@@ -223,6 +225,22 @@ def test_an_hours_standstill_is_told_in_one_sentence(
     answer = send(tablet, numbers, **HX)
     assert "data-alarm=" not in answer.content.decode()
     assert not Alert.objects.filter(acknowledged_at=None).exists()
+
+
+def test_many_alarms_leave_room_for_the_work(
+    tablet: Client, shop: Shop, case: Case, moment: time_machine.Coordinates
+) -> None:
+    for n in range(5):
+        make_case(shop, now=NOW, ref=f"Q-6{n}")
+    limit = NOW + timedelta(minutes=11)
+    moment.move_to(limit)
+    sign_in(tablet, shop, "mara", limit)
+    Timer.objects.filter(kind="pour-soon").update(state="cancelled")
+    sweep(limit)
+    text = fragment(tablet)
+    assert text.count("data-alarm=") == 3
+    assert "4 more alarms are open. Look at each." in text
+    assert tablet.get(reverse("cases:alarms")).content.decode().count('name="alerts"') == 6
 
 
 def test_fragment_costs_the_same_for_one_and_for_many(
