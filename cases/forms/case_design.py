@@ -113,6 +113,9 @@ class DesignForm(CaseForm):
     tool = forms.ChoiceField(
         choices=[(key, key) for key, _words in TOOLS], initial="replaced", required=False
     )
+    in_hand = forms.BooleanField(
+        label=gettext_lazy("Turned as the cast lies in the hand"), required=False
+    )
     replaced = TeethField(label=gettext_lazy("Replaced"), required=False)
     gaps = TeethField(label=gettext_lazy("Missing, not replaced"), required=False)
     extracted = TeethField(label=gettext_lazy("Taken out at delivery"), required=False)

@@ -8,7 +8,8 @@ from typing import Any, cast
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from cases.domain.design import Arch, Borders, Design, Polish
@@ -39,13 +40,22 @@ def is_drawn(case: Case) -> bool:
 
 
 def _form(request: LabRequest, case: Case, data: Any) -> DesignForm:
-    return DesignForm(
+    form = DesignForm(
         data,
         plan=present_plan(case),
         borders=case.work_order["borders"],
         polish=case.work_order["polish"],
         notation=notation_of(request),
     )
+    # Other clasps have other entries below them. The delay lets a press on the button that
+    # took the focus away come first.
+    form.fields["clasps"].widget.attrs |= {
+        "hx-post": reverse("cases:case-design-preview", args=[case.number]),
+        "hx-trigger": "change delay:600ms",
+        "hx-target": "#design-form",
+        "hx-swap": "outerHTML",
+    }
+    return form
 
 
 def _context(request: LabRequest, case: Case, form: DesignForm) -> dict[str, Any]:
@@ -74,6 +84,7 @@ def _context(request: LabRequest, case: Case, form: DesignForm) -> dict[str, Any
         "drawn": is_drawn(case),
         "version": case.version,
         "plan": after,
+        "in_hand": bool(form["in_hand"].value()),
         "sentences": sentences,
         "faults": faults,
         "hints": hints(case, after, notation),
@@ -109,7 +120,7 @@ def design(request: LabRequest, number: str) -> HttpResponse:
     if form.is_valid():
         try:
             messages.success(request, _store(request, case, form))
-            return see_other(case, anchor="design")
+            return _onwards(request, case)
         except Refusal as refusal:
             status = 409 if isinstance(refusal, OtherBody) else 422
             known = refusal.field if refusal.field in form.fields else None
@@ -117,6 +128,17 @@ def design(request: LabRequest, number: str) -> HttpResponse:
             case.refresh_from_db()
     context = _context(request, case, form) | {"refused": True}
     return render(request, "case/design.html", context, status=status)
+
+
+def _onwards(request: LabRequest, case: Case) -> HttpResponse:
+    """Go back to the survey that is in hand on the tablet, else to the case."""
+    if request.visitor.door == "bench":
+        survey = case.stages.filter(key="survey", state="running").first()
+        if survey is not None:
+            response = redirect("cases:bench-stage", pk=survey.pk)
+            response.status_code = 303
+            return response
+    return see_other(case, anchor="design")
 
 
 def _store(request: LabRequest, case: Case, form: DesignForm) -> str:

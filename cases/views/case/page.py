@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from django.http import HttpResponse
@@ -14,11 +15,13 @@ from cases.domain.design import COPY_METHODS
 from cases.domain.design import Design as Plan
 from cases.domain.insertion import FIELDS
 from cases.domain.order import OrderForm
+from cases.domain.questions import BY_NUMBER, answer_to
 from cases.domain.reasons import HOLD_WAITS_FOR
 from cases.domain.teeth import from_fdi
 from cases.models import Case, CaseStage, Hold
 from cases.selectors.case_page import Blemish, CasePage, case_page
 from cases.selectors.history import history
+from cases.services.correct_order import CHANGE_OF_ORDER
 from cases.services.record import Refusal
 from cases.services.send_back import BEGUN
 from cases.views.case import where
@@ -26,6 +29,9 @@ from cases.views.case.door import frame_of, notation_of, the_case
 from cases.views.case.history_words import ITEM_WORDS, check_words, lines, reason_words
 from cases.views.case.order_words import Row, order_rows, say_teeth
 from cases.views.page import LabRequest, integer, page, show
+
+CONFIRMED = answer_to(BY_NUMBER[CHANGE_OF_ORDER], "confirm").words
+"""The answer with which a practice confirms a change of its order."""
 
 KIND_WORDS = {
     "adjustment": gettext_noop("Adjustment"),
@@ -221,6 +227,25 @@ def _received(shown: CasePage) -> list[dict[str, Any]]:
     ]
 
 
+def _change_confirmed(shown: CasePage) -> bool:
+    """Say whether the practice has confirmed a change that nobody has entered since."""
+    confirmed = [
+        question.answered_at
+        for question in shown.closed_questions
+        if question.number == CHANGE_OF_ORDER
+        and question.answered_at
+        and question.answer == CONFIRMED
+    ]
+    entered = [note.at for note in shown.notes if note.kind == "correction"]
+    return bool(confirmed) and max(confirmed) > max(entered, default=shown.case.logged_at)
+
+
+def _pour_due(shown: CasePage) -> datetime | None:
+    """Return by when the impression is to be poured, while it is not."""
+    waits = any(s.key in {"pour", "pick-up"} and s.state == "planned" for s in shown.stages)
+    return shown.case.pour_by if waits and shown.case.state == "open" else None
+
+
 def _next_step(request: LabRequest, shown: CasePage) -> dict[str, str] | None:
     """Return the one thing to do next from this page, if it is this person's to do."""
     case, may = shown.case, request.visitor.may
@@ -230,6 +255,9 @@ def _next_step(request: LabRequest, shown: CasePage) -> dict[str, str] | None:
         question = shown.open_questions[0]
         url = reverse("cases:question-answer", args=[case.number, question.pk])
         return {"url": url, "words": _("Enter the answer")}
+    if may("log-cases") and _change_confirmed(shown):
+        url = reverse("cases:order-correct", args=[case.number])
+        return {"url": url, "words": _("Enter the confirmed change")}
     survey = next((stage for stage in shown.stages if stage.key == "survey"), None)
     drawn = case.design is not None and not case.design.data["provisional"]
     if may("work") and survey is not None and survey.state == "running" and not drawn:
@@ -269,6 +297,7 @@ def show_case(request: LabRequest, case: Case, *, refusal: Refusal | None = None
         "notation": notation,
         "heading": where.heading(shown, now),
         "tags": where.tags(shown, now),
+        "pour_due": _pour_due(shown),
         "next_step": _next_step(request, shown),
         "in_hand": _stage_rows(shown, shown.in_hand, "running"),
         "ready": _stage_rows(shown, shown.ready(now), ""),

@@ -6,8 +6,10 @@ from typing import Any
 
 import pytest
 from django.test import Client
+from django.urls import reverse
 
 from cases.models import Case
+from cases.services.stage import start_stage
 from tests.factories import Shop
 from tests.views.case.conftest import SignIn, case_at, entries, url
 
@@ -186,6 +188,16 @@ def test_design_is_drawn_on_the_tablet(shop: Shop, tablet: Client) -> None:
 
     assert 'class="bench"' in page.content.decode()
     assert done.status_code == 303
+
+
+def test_tablet_goes_back_to_the_survey_in_hand(shop: Shop, tablet: Client) -> None:
+    case = case_at(shop, "trim")
+    survey = case.stages.get(key="survey")
+    start_stage(shop.envelope("mara"), stage=survey.pk, version=survey.version)
+
+    done = tablet.post(url("case-design", case), entries(**stands(tablet, case) | {"bar": "yes"}))
+
+    assert done["Location"] == reverse("cases:bench-stage", args=[survey.pk])
 
 
 def test_design_is_not_the_desks_to_draw(shop: Shop, sign_in: SignIn) -> None:

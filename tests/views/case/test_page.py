@@ -14,8 +14,8 @@ from django.test import Client
 
 from cases.models import Case
 from cases.services.close_case import cancel_case, write_note
-from cases.services.correct_order import correct_order
-from cases.services.hold import ask_practice, hold_case
+from cases.services.correct_order import ask_for_change, correct_order
+from cases.services.hold import answer_question, ask_practice, hold_case
 from cases.services.stage import start_stage
 from cases.views.case.history_words import SENTENCES
 from tests.factories import NOW, Shop
@@ -124,6 +124,36 @@ def test_open_question_offers_its_answer_as_the_next_thing(shop: Shop, sign_in: 
     address = url("question-answer", case, asked.result["question"])
     assert f'<a class="action" href="{address}">' in body
     assert "stops: Shape the bar" in " ".join(body.split()) or "stops nothing" in body
+
+
+def test_confirmed_change_is_the_next_thing_to_enter(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop)
+    asked = ask_for_change(
+        shop.envelope("noor"), case=case.pk, version=case.version, change="Shade A1"
+    )
+    client = sign_in("noor")
+    answer_question(
+        shop.envelope("noor"), question=asked.result["question"], answer="confirm", rang="Remy"
+    )
+
+    before = client.get(url("case", case)).content.decode()
+    case.refresh_from_db()
+    correct_order(
+        shop.envelope("noor", now=NOW + timedelta(minutes=1)), case=case.pk,
+        version=case.version, changes={"shade": "A1", "shade_how": "named"}, reason="Confirmed",
+    )  # fmt: skip
+    after = client.get(url("case", case)).content.decode()
+
+    assert "Enter the confirmed change" in before
+    assert "Enter the confirmed change" not in after
+
+
+def test_pour_clock_stands_on_the_page_until_it_is_poured(shop: Shop, sign_in: SignIn) -> None:
+    fresh, poured = case_at(shop), case_at(shop, "pour", ref="Q-2")
+    client = sign_in("noor")
+
+    assert "Pour the impression: {time} left" in client.get(url("case", fresh)).content.decode()
+    assert "Pour the impression" not in client.get(url("case", poured)).content.decode()
 
 
 def test_history_has_words_and_no_raw_facts(shop: Shop, sign_in: SignIn) -> None:
