@@ -54,12 +54,7 @@ def take_new_impression(
         )
     if not words.strip():
         raise Refusal("no-reason", "Say why there is a new impression.", field="words")
-    known = Disinfection(
-        done=str(disinfection.get("done") or "not-known"),
-        by=str(disinfection.get("by") or ""),
-        agent=str(disinfection.get("agent") or ""),
-        minutes=disinfection.get("minutes"),
-    )
+    known = _known(disinfection)
     replaced = {item.kind for item in came}
     record.event("case.new-impression", case=row, items=sorted(replaced))
     note(record, row, "correction", words)
@@ -73,12 +68,26 @@ def take_new_impression(
     store_order(record, row, form)
     restart_pour_clock(record, row, poured=poured)
     grow_again(record, row, form)
-    for kind in sorted(replaced):
-        release_waiting(record, row, kind)
-    for hold in row.holds.filter(released_at__isnull=True, reason="impression-unusable"):
-        record.change(hold, released_at=record.now, released_by=record.person)
+    _release(record, row, replaced)
     record.change(row, version=row.version + 1)
     return {"case": row.pk, "version": row.version, "reopened": reopened, "void": void}
+
+
+def _known(disinfection: dict[str, Any]) -> Disinfection:
+    return Disinfection(
+        done=str(disinfection.get("done") or "not-known"),
+        by=str(disinfection.get("by") or ""),
+        agent=str(disinfection.get("agent") or ""),
+        minutes=disinfection.get("minutes"),
+    )
+
+
+def _release(record: Recorder, case: Case, came: set[str]) -> None:
+    """Release what waited for an impression to come, or for a better one."""
+    for kind in sorted(came):
+        release_waiting(record, case, kind)
+    for hold in case.holds.filter(released_at__isnull=True, reason="impression-unusable"):
+        record.change(hold, released_at=record.now, released_by=record.person)
 
 
 def _item(record: Recorder, given: dict[str, Any]) -> Item:

@@ -60,24 +60,13 @@ def remake_case(
     """
     first = lock_case(case)
     _choose(first, version, reason, origin, start)
-    order = _order(record, first, start, items or [], disinfection or {})
     order = replace(
-        order, appointment_on=_day(appointment_on, "appointment_on"), needed_on=_day(needed_on)
+        _order(record, first, start, items or [], disinfection or {}),
+        appointment_on=_day(appointment_on, "appointment_on"),
+        needed_on=_day(needed_on, "needed_on"),
     )
-    result = log_case.inner(
-        record,
-        practice=first.practice_id,
-        dentist=first.prescription.dentist_id,
-        patient_ref=first.patient_ref,
-        order=order.to_json(),
-        ship_on=ship_on,
-        ship_reason=ship_reason,
-        same_patient_seen=True,
-        remake_of=first.pk,
-        remake_reason=reason,
-        remake_origin=origin,
-    )
-    made = Case.objects.get(pk=result["cases"][0])
+    why = {"remake_reason": reason, "remake_origin": origin}
+    made = _log(record, first, order, ship_on=ship_on, ship_reason=ship_reason, **why)
     record.event("case.remade", case=first, subject=made.number, reason=reason, origin=origin)
     _hand_on(record, first, made, start)
     if first.state in {"open", "packed"}:
@@ -85,6 +74,21 @@ def remake_case(
             record, case=first.pk, version=first.version, reason=f"Made again as {made.number}."
         )
     return {"case": made.pk, "number": made.number, "first": first.pk}
+
+
+def _log(record: Recorder, first: Case, order: OrderForm, **more: Any) -> Case:
+    """Log the new case at the practice and for the patient of the first one."""
+    result = log_case.inner(
+        record,
+        practice=first.practice_id,
+        dentist=first.prescription.dentist_id,
+        patient_ref=first.patient_ref,
+        order=order.to_json(),
+        same_patient_seen=True,
+        remake_of=first.pk,
+        **more,
+    )
+    return Case.objects.get(pk=result["cases"][0])
 
 
 def _choose(first: Case, version: int, reason: str, origin: str, start: str) -> None:
@@ -104,7 +108,7 @@ def _choose(first: Case, version: int, reason: str, origin: str, start: str) -> 
         raise Refusal("no-start", "Choose what it starts from.", field="start")
 
 
-def _day(text: str | None, field: str = "needed_on") -> date | None:
+def _day(text: str | None, field: str) -> date | None:
     if not text:
         return None
     try:
