@@ -42,7 +42,7 @@ from cases.views.visitor import token_hash
 
 NOW = datetime(2026, 12, 9, 9, 42, tzinfo=UTC)
 """A Wednesday morning, 10:42 on the lab's wall."""
-TABLET_TOKEN = "tablet-token-for-tests"  # noqa: S105  (a test's own secret)
+TABLET_TOKEN = "tablet-token-for-tests"
 PIN = "2468"
 
 

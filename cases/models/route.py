@@ -31,7 +31,8 @@ class CaseStage(models.Model):
     must sign), ``away`` (at the practice), ``done``, ``skipped``, ``dropped`` (no longer part of
     the design). Only ``done`` and ``skipped`` release successors. ``ready_at`` is when the last
     wait before it ends (empty while a predecessor is open), ``may_from`` when the least of the
-    waits end and a person may decide to go on, ``latest_at`` when it should have begun. ``version`` rises with every change and is what a stage's form carries.
+    waits end and a person may decide to go on, ``latest_at`` when it should have begun.
+    ``version`` rises with every change and is what a stage's form carries.
     """
 
     case = models.ForeignKey("cases.Case", on_delete=models.PROTECT, related_name="stages")

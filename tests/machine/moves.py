@@ -32,6 +32,7 @@ from cases.services import (
     send_back,
     stage,
     things,
+    undo,
 )
 from tests.factories import DESIGN, answers, make_order
 from tests.machine.driver import Driver
@@ -195,7 +196,7 @@ def pause_or_resume(m: Driver) -> None:
 
 
 @move(3)
-def undo(m: Driver) -> None:
+def take_back(m: Driver) -> None:
     """Undo what was just done, or try to undo something older."""
     event = Event.objects.filter(kind__startswith="stage.").order_by("-pk").first()
     row = None
@@ -206,7 +207,7 @@ def undo(m: Driver) -> None:
         return
     names = {p.pk: name for name, p in m.shop.people.items()}
     who = names.get(event.by_id, "mara") if event else "mara"
-    m.send(stage.undo_stage, m.who(who), stage=row.pk, version=m.version(row))
+    m.send(undo.undo_stage, m.who(who), stage=row.pk, version=m.version(row))
 
 
 @move(2)
@@ -504,7 +505,7 @@ def any_verbs() -> set[str]:
     """Return the names of the verbs that the moves send."""
     used: list[Any] = [
         log_case.log_case, stage.start_stage, stage.finish_stage, stage.pause_stage,
-        stage.resume_stage, stage.undo_stage, stage.skip_stage, stage.stage_came_back,
+        stage.resume_stage, undo.undo_stage, stage.skip_stage, stage.stage_came_back,
         check.enter_checks, check.add_check_photo, check.concede, send_back.send_back,
         countersign.countersign, hold.hold_case, hold.release_hold, hold.ask_practice,
         hold.answer_question, hold.withdraw_question, close_case.write_note,

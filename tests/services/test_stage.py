@@ -10,7 +10,8 @@ import pytest
 from cases.models import Case, CaseStage, Occupied, StageRun, TimeCorrection, Timer, WorkSpan
 from cases.services import assign, check, countersign, hold, send_back
 from cases.services.record import Refusal
-from cases.services.stage import finish_stage, pause_stage, resume_stage, start_stage, undo_stage
+from cases.services.stage import finish_stage, pause_stage, resume_stage, start_stage
+from cases.services.undo import undo_stage
 from tests.factories import NOW, Shop, answers, make_case, make_shop
 from tests.walk import Clock, do_stage, free_things, walk
 

@@ -13,7 +13,7 @@ from cases.models import CaseStage, CheckItem, Person
 from cases.selectors.bench import Bench, bench_of, undoable
 from cases.selectors.bench_stage import find_check, find_stage
 from cases.services.record import Refusal
-from cases.services.stage import UNDO_FOR
+from cases.services.undo import UNDO_FOR
 from cases.views.page import LabRequest
 
 

@@ -26,8 +26,8 @@ from cases.services.stage import (
     resume_stage,
     stage_came_back,
     start_stage,
-    undo_stage,
 )
+from cases.services.undo import undo_stage
 from cases.views.bench.check_words import check_rows, heading, in_the_way
 from cases.views.bench.design_words import Words
 from cases.views.bench.frame import (
