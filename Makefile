@@ -13,7 +13,7 @@ MANAGE := $(PY) manage.py
 SERVE := $(MANAGE) serve --host $(HOST) --port $(PORT) $(if $(filter 1,$(HTTPS)),--https)
 
 .DEFAULT_GOAL := help
-.PHONY: help setup setup-dev demo demo-full demo-servers run test test-long test-production pictures lint lock
+.PHONY: help setup setup-dev demo demo-full demo-servers run test test-long test-production pictures bench lint lock
 
 help: ## Show this list
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 20
@@ -60,6 +60,10 @@ pictures: setup-dev ## Photograph every page in four states and three sizes; axe
 
 test-long: setup-dev ## The tests that take minutes
 	@$(PY) -m pytest -m long
+
+bench: setup-dev ## How quick the pages are, on SQLite and on PostgreSQL; takes minutes, proves nothing
+	@$(PY) benchmarks/pages.py
+	@.ci/with-servers.sh $(PY) benchmarks/pages.py
 
 lint: setup-dev ## Style, types, templates, layers, migrations, production settings
 	@.ci/lint.sh
