@@ -22,6 +22,19 @@ class CaseForm(forms.Form):
 
     photo_fields: tuple[str, ...] = ()
 
+    def full_clean(self) -> None:
+        """Judge the entries; what is missing is said in the program's own words."""
+        for field in self.fields.values():
+            if (
+                field.error_messages.get("required")
+                == forms.Field.default_error_messages["required"]
+            ):
+                choose = isinstance(field, forms.ChoiceField)
+                field.error_messages["required"] = (
+                    _("Choose one.") if choose else _("Fill this in; it is needed.")
+                )
+        super().full_clean()
+
 
 def reasons(group: ReasonList) -> list[Choice]:
     """Return a list of reasons to choose from, in the active language."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from typing import Any, cast
 
 from django import forms
@@ -185,11 +186,13 @@ class DesignForm(CaseForm):
             self._add_clasp(tooth)
 
     def _clasp_teeth(self) -> list[int]:
+        """Return the clasped teeth that can be read: a slip beside them must not drop their
+        wires."""
         text = self["clasps"].value() or ""
-        try:
-            named = parse_teeth(text, self.notation)
-        except ValueError:
-            return []
+        named: set[int] = set()
+        for part in (text, *re.split(r"[,;\s]+", text)):
+            with suppress(ValueError):
+                named.update(parse_teeth(part, self.notation))
         return [tooth for tooth in teeth_of_arch(self.arch) if tooth in named]
 
     def _add_clasp(self, tooth: int) -> None:

@@ -38,6 +38,7 @@ def test_empty_note_is_refused_beside_its_field(shop: Shop, sign_in: SignIn) -> 
     response = send(sign_in("mara"), url("case-note", case), text="", from_whom="Remy")
 
     assert response.status_code == 422
+    assert "Fill this in; it is needed." in response.content.decode()
     assert 'value="Remy"' in response.content.decode()
 
 

@@ -90,6 +90,30 @@ def test_tooth_of_the_other_arch_is_refused_beside_its_field(shop: Shop, sign_in
     assert case.designs.count() == 1
 
 
+def test_slip_beside_a_clasp_keeps_its_wire(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"clasps": "45, 99", "wire_45": "0,9"}
+
+    response = client.post(url("case-design", case), entries(**typed))
+
+    assert response.status_code == 422
+    assert 'name="wire_45" value="0,9"' in response.content.decode()
+
+
+def test_range_of_clasps_is_read_with_blanks(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"clasps": "33 - 35", "wire_34": "0.8"}
+
+    client.post(url("case-design", case), entries(**typed))
+
+    case.refresh_from_db()
+    assert case.design is not None
+    wires = {clasp["tooth"]: clasp["wire_mm"] for clasp in case.design.data["clasps"]}
+    assert wires == {33: None, 34: 0.8, 35: None}
+
+
 def test_clasp_on_a_missing_tooth_is_refused_in_words(shop: Shop, sign_in: SignIn) -> None:
     case = case_at(shop, "trim")
     client = sign_in("mara")
