@@ -22,7 +22,8 @@ function unlock() {
   audio.resume();
   watch();
 }
-for (const touch of ["pointerdown", "keydown"]) document.addEventListener(touch, unlock, { once: true });
+// Not at the press: the hint goes then, and what was pressed would move away under the finger.
+for (const touch of ["click", "keydown"]) document.addEventListener(touch, unlock, { once: true });
 
 /** Three rising pairs of notes: heard over a hand piece, unlike a telephone. */
 function sound() {
