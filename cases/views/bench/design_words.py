@@ -81,22 +81,24 @@ class Words:
         return lines
 
     def _wire(self, design: Design) -> list[str]:
-        lines = []
+        """Say each kind of clasp once, with the teeth it lies on."""
+        alike: dict[str, set[int]] = {}
         for clasp in design.clasps:
             parts = [
-                _("wire %(n)s mm") % {"n": f"{clasp.wire_mm:g}"} if clasp.wire_mm else "",
-                _("undercut %(n)s mm") % {"n": f"{clasp.undercut_mm:g}"}
-                if clasp.undercut_mm
-                else "",
-                _("free arm %(n)s mm") % {"n": f"{clasp.free_arm_mm:g}"}
-                if clasp.free_arm_mm
-                else "",
+                _(words) % {"n": f"{value:g}"}
+                for words, value in (
+                    ("wire %(n)s mm", clasp.wire_mm),
+                    ("undercut %(n)s mm", clasp.undercut_mm),
+                    ("free arm %(n)s mm", clasp.free_arm_mm),
+                )
+                if value
             ]
-            said = ", ".join(part for part in parts if part) or _("not measured yet")
-            lines.append(
-                _("Clasp on %(tooth)s: %(said)s.")
-                % {"tooth": self.tooth(clasp.tooth), "said": said}
-            )
+            alike.setdefault(", ".join(parts) or _("not measured yet"), set()).add(clasp.tooth)
+        lines = [
+            _("Clasp on %(teeth)s: %(said)s.")
+            % {"teeth": self.teeth(frozenset(numbers)), "said": said}
+            for said, numbers in alike.items()
+        ]
         if design.rests:
             lines.append(_("Wire rests on %(teeth)s.") % {"teeth": self.teeth(design.rests)})
         return lines
@@ -107,13 +109,13 @@ class Words:
     def _teeth(self, design: Design) -> list[str]:
         if not design.replaced:
             return []
-        lines = [_("Replaced: %(teeth)s.") % {"teeth": self.teeth(design.replaced)}]
         order = self.case.order
         said = [
+            _("Replaced: %(teeth)s.") % {"teeth": self.teeth(design.replaced)},
             _chosen(_("Shade"), order, "shade", order_choices.SHADE_HOW),
             _chosen(_("Mould"), order, "mould", order_choices.MOULD_HOW),
         ]
-        return lines + [line for line in said if line]
+        return [" ".join(part for part in said if part)]
 
     def _cuts(self, design: Design) -> list[str]:
         if not design.extracted:

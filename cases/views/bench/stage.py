@@ -96,7 +96,7 @@ def stage_context(request: LabRequest, view: StageView) -> dict[str, Any]:
         "waits": waits and row.state == "planned",
         "may_begin": not waits or (row.may_from is not None and row.may_from <= request.now),
         "needs_design": row.key == "survey" and (design is None or design.provisional),
-        "did_work": view.did_work(person),
+        "alone": who_may(request, view) is None,
         "my_minutes": round(
             sum(view.minutes[span.pk].minutes for span in view.spans if span.pk in view.minutes)
         ),

@@ -59,14 +59,16 @@ def _turn_page(
 
 
 def targets_of(view: StageView) -> list[CaseStage]:
-    """Return the begun stages from which this one follows, the nearest first, itself included
-    when it has begun."""
+    """Return the begun stages from which this one follows, the nearest first; itself only when
+    it is over and done with."""
     edges = edges_of(view.case)
-    return [
+    found = [
         one
         for one in reversed(view.stages)
         if one.state in BEGUN and view.stage.key in reachable(edges, one.key)
     ]
+    over = view.stage.state in {"done", "skipped", "countersign"}
+    return found if over else [one for one in found if one.pk != view.stage.pk]
 
 
 def _reopens(view: StageView, key: str) -> list[CaseStage]:
@@ -240,6 +242,7 @@ def ask(request: LabRequest, pk: int) -> HttpResponse:
         stage,
         form,
         asked=asked,
+        shown=shown(asked) if asked else "",
         number=number,
         answers=questions.answers_to(asked) if asked else (),
         stops=[one for one in view.stages if one.key in stops],
@@ -251,8 +254,16 @@ def stops_here(asked: questions.Question | None) -> bool:
     return asked is not None and asked.stops_stage_asked_at
 
 
-def listed_for(stage: CaseStage) -> list[tuple[str, list[questions.Question]]]:
-    """Return the questions, those that stop this stage first."""
+def shown(asked: questions.Question) -> str:
+    """Return the words of a question with its blanks open."""
+    return _(asked.words).format(**dict.fromkeys(asked.placeholders, "…"))
+
+
+def listed_for(stage: CaseStage) -> list[tuple[str, list[tuple[int, str]]]]:
+    """Return the questions as (number, words), those that stop this stage first."""
     here = [one for one in questions.QUESTIONS if stage.key in one.stops]
     others = [one for one in questions.QUESTIONS if one not in here]
-    return [(_("About this stage"), here), (_("Others"), others)]
+    return [
+        (words, [(one.number, shown(one)) for one in listed])
+        for words, listed in ((_("About this stage"), here), (_("Others"), others))
+    ]
