@@ -149,13 +149,14 @@ def rows_of(keys: Iterable[int]) -> list[Row]:
         Case.objects.filter(pk__in=wanted)
         .select_related("practice", "design")
         .defer("order", "work_order")
+        .order_by()
     )
     rows = {case.pk: Row(case) for case in cases}
     stages = (
         CaseStage.objects.filter(AT_A_STAGE, case__in=wanted)
         .select_related("worker", "assignee")
         .defer("spec")
-        .order_by("case", "position", "pk")
+        .order_by("case_id", "position", "pk")
     )
     for stage in stages:
         rows[stage.case_id].stages.append(stage)
