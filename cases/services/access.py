@@ -108,3 +108,15 @@ def refuse_held(case: Case, key: str) -> None:
             f"{case.number} is on hold: {hold.words or hold.reason}. "
             "Release the hold first, or take another case.",
         )
+
+
+def refuse_packed(case: Case) -> None:
+    """Raise Refusal when a case lies in a box: nothing about its work changes there.
+
+    Raises
+    ------
+    Refusal
+        ``case-packed``.
+    """
+    if case.state == "packed":
+        raise Refusal("case-packed", f"{case.number} is packed. Take it out of its box first.")

@@ -11,7 +11,7 @@ from cases.domain.patientref import NotAPatientReference, patient_reference
 from cases.domain.questions import BY_NUMBER
 from cases.models import Case, Event, Note
 from cases.selectors.hours import lab_calendar
-from cases.services.access import lock_case, lock_open_case
+from cases.services.access import lock_case, lock_open_case, refuse_packed
 from cases.services.grow import regrow, store_design
 from cases.services.hold import ask
 from cases.services.log_case import planned
@@ -96,6 +96,8 @@ def correct_order(
     if reference:
         _correct_reference(record, row, reference)
     if differing:
+        if form.work_order().to_json() != row.work_order:
+            refuse_packed(row)
         store_order(record, row, form)
         grow_again(record, row, form, teeth_too=bool(differing & {"replaces", "extractions"}))
     record.change(row, version=row.version + 1)

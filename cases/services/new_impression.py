@@ -9,7 +9,7 @@ from cases.domain.impression import BY_KEY as MATERIALS
 from cases.domain.order import Disinfection, Item, OrderForm
 from cases.models import Case, Received
 from cases.services import things
-from cases.services.access import lock_open_case
+from cases.services.access import lock_open_case, refuse_packed
 from cases.services.correct_order import grow_again, note, store_order
 from cases.services.received import read_instant, release_waiting, restart_pour_clock
 from cases.services.record import Recorder, Refusal, verb
@@ -47,6 +47,7 @@ def take_new_impression(
         ``no-impression``, ``bad-item`` with the field, ``no-reason``, and those of times.
     """
     row = lock_open_case(case, version=version)
+    refuse_packed(row)
     came = [_item(record, one) for one in items]
     if not any(item.kind == "working" for item in came):
         raise Refusal(

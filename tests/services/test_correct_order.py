@@ -148,3 +148,17 @@ def test_change_of_mind_is_asked_and_holds_its_stage() -> None:
     question = Question.objects.get(number=25)
     assert question.holds.get().stages == ["teeth"]
     assert case.notes.get().from_whom == "Remy"
+
+
+def test_work_of_a_packed_case_is_not_changed_in_its_box() -> None:
+    shop = make_shop()
+    case = make_case(shop)
+    Case.objects.filter(pk=case.pk).update(state="packed")
+
+    with pytest.raises(Refusal) as refused:
+        correct_order(
+            shop.envelope("noor"), case=case.pk, version=case.version,
+            changes={"polish": "none"}, reason="Read again",
+        )  # fmt: skip
+
+    assert refused.value.code == "case-packed"
