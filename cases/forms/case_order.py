@@ -6,7 +6,6 @@ from datetime import date, time
 from typing import Any
 
 from django import forms
-from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -319,8 +318,3 @@ class RemakeForm(BoxForm):
     def box_part(self) -> list[forms.BoundField]:
         """What came for a new impression."""
         return [self[name] for name in self.box_fields]
-
-
-def local_value(instant: Any) -> str:
-    """Return an instant as a field for local day and time shows it."""
-    return f"{localtime(instant):%Y-%m-%dT%H:%M}" if instant else ""
