@@ -55,7 +55,7 @@ def _take(house: House, hand: Hand, picks: list[choosing.Pick]) -> bool:
             together = [one for one in together if one.job.target == pick.stage.key]
             minutes = max(minutes, (house.now - house.time).total_seconds() / 60 + 2)
         else:
-            together = [one for one in together if one.job.target != pick.stage.key]
+            together = [one for one in together if one is pick or one.job.target != pick.stage.key]
         if not choosing.enough_time(house, pick.stage, minutes, until):
             continue
         if _begin(house, hand, [one.job for one in together], pick.stage.key, minutes):

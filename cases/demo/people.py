@@ -62,7 +62,7 @@ class Place:
 
 WORKERS: tuple[Worker, ...] = (
     Worker(
-        "juno", "Juno Harrelt", ("technician",), "juno",
+        "juno", "Juno Harrelt", ("technician",), "",
         (("survey", "1.1"), ("wire", "1.1"), ("join", "1.0"), ("inspect", "1.0"), ("wax", "0.9")),
         signs=True,
     ),
@@ -130,8 +130,8 @@ PRESCRIBERS: tuple[Prescriber, ...] = (
     Prescriber("varnholt", "Dr Ilse Varnholt", "K-0988", ("OH",), "varnholt"),
     Prescriber("ostrowe", "Dr Lenka Ostrowe", "K-1213", ("LS",), "ostrowe"),
     Prescriber("brigge", "Dr Hale Brigge", "K-1150", ("LS", "QF")),
-    Prescriber("elbrich", "Dr Tomas Elbrich", "K-0871", ("SM",), "elbrich"),
-    Prescriber("raskova", "Dr Sunniva Rask", "K-1301", ("BM",), "rask"),
+    Prescriber("elbrich", "Dr Tomas Elbrich", "K-0871", ("SM",)),
+    Prescriber("raskova", "Dr Sunniva Rask", "K-1301", ("BM",)),
     Prescriber("quilling", "Dr Petra Quilling", "K-1176", ("BM",)),
 )
 

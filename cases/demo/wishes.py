@@ -29,10 +29,13 @@ LEAD_HOURS: dict[str, float] = {
 }  # fmt: skip
 """Open hours from the door to a stage in a busy week. Judgement, for the demo only."""
 
+BUSY = 0.62
+"""How much of these hours the lab needs with the orders of the demo. Judgement."""
+
 EXTRA: tuple[str, ...] = (
     "wax+pair", "cool+bath", "receive+clock", "trim+set", "survey+unsigned", "finish+late",
-    "pack-out+wet", "teeth+order", "clasps+silent", "pack+sign", "inspect+today", "pour",
-    "soak+pair", "mount+follows", "polish+late", "send+today", "pack-out+today", "flask-upper",
+    "pack-out+wet", "teeth+order", "clasps+silent", "pack+sign", "inspect+today", "polish+late",
+    "mount+follows", "pack-out+today", "soak+pair", "pour", "flask-upper", "send+today",
     "block-out", "cool",
 )  # fmt: skip
 """What further open cases stand at, with what is particular about them; taken in this order."""
@@ -244,7 +247,8 @@ def _arrival(shop: Shop, at: datetime, wish: Wish) -> datetime:
         return back(shop, at, hours * 60)
     if target not in ("rim", "look") and (wish.bite == "rim" or wish.try_in):
         hours += 18
-    slack = shop.rng.uniform(2, 10) if hours > 8 else 0.5
+    hours *= BUSY if hours > 8 else 1.0
+    slack = shop.rng.uniform(2, 8) if hours > 8 else 0.5
     return _round(shop, back(shop, at, (hours + slack) * 60))
 
 

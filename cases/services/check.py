@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
+
+from django.db import models
 
 from cases.domain.checks import Answer, Judgement, PlannedCheck, judge
 from cases.models import (
@@ -18,14 +21,20 @@ from cases.models import (
 from cases.services.access import lock_item, lock_stage
 from cases.services.record import Recorder, Refusal, verb
 
+Kept = dict[str, dict[str, float]]
 
-def kept_values(case: Case) -> dict[str, dict[str, float]]:
+
+def kept_values(case: Case) -> Kept:
     """Return the values of this case that later checks are judged against, by check key."""
-    return {
-        item.key: item.values.get("values", {})
-        for item in case.checks.exclude(state="open")
-        if item.values.get("values")
-    }
+    # The columns alone: a case has a hundred checks, and each bears its whole wording.
+    entered = case.checks.exclude(state="open").values_list("key", "values")
+    return {key: stored["values"] for key, stored in entered if stored.get("values")}
+
+
+def _photos(items: Iterable[CheckItem], attempt: int) -> dict[int, int]:
+    """Return how many photographs each check has at an attempt."""
+    rows = CheckPhoto.objects.filter(item__in=items, attempt=attempt).order_by()
+    return dict(rows.values_list("item").annotate(count=models.Count("pk")))
 
 
 def _numbers(given: dict[str, Any], spec: PlannedCheck) -> dict[str, float]:
@@ -46,18 +55,31 @@ def _numbers(given: dict[str, Any], spec: PlannedCheck) -> dict[str, float]:
     return numbers
 
 
-def enter(record: Recorder, case: Case, item: CheckItem, entry: dict[str, Any]) -> CheckItem:
-    """Store one entry for a check and judge it; earlier entries stay."""
+def enter(
+    record: Recorder,
+    case: Case,
+    item: CheckItem,
+    entry: dict[str, Any],
+    *,
+    kept: Kept,
+    photos: int,
+) -> CheckItem:
+    """Store one entry for a check and judge it; earlier entries stay.
+
+    ``kept`` are the values that it is judged against; what is entered here is put among them.
+    """
     spec = PlannedCheck.from_json(item.spec)
     values = dict(item.values.get("values", {})) | _numbers(entry.get("values") or {}, spec)
     yes = entry.get("yes", item.values.get("yes"))
-    photos = item.photos.filter(attempt=item.stage.attempt).count()
-    verdict = judge(spec, Answer(yes=yes, values=values, photos=photos), kept_values(case))
+    verdict = judge(spec, Answer(yes=yes, values=values, photos=photos), kept)
     stored: dict[str, Any] = {"yes": yes, "values": values, "photos": photos}
     if verdict.binding:
         stored["binding"] = True
     if stored == item.values and verdict.state == item.state:
         return item
+    kept.pop(item.key, None)
+    if values and verdict.state != "open":
+        kept[item.key] = values
     record.event(
         "check.entered", case=case, subject=item.key, state=verdict.state, number=item.number
     )
@@ -81,12 +103,13 @@ def enter_all(
     if not entries:
         return
     items = {item.pk: item for item in stage.checks.select_for_update().exclude(state="dropped")}
+    kept, photos = kept_values(case), _photos(items.values(), stage.attempt)
     for entry in entries:
         item = items.get(int(entry["item"]))
         if item is None:
             raise Refusal("no-check", "A check on this page is not this stage's. Load it again.")
         item.stage = stage
-        enter(record, case, item, entry)
+        enter(record, case, item, entry, kept=kept, photos=photos.get(item.pk, 0))
 
 
 @verb("check.enter", may="work")
@@ -113,7 +136,8 @@ def add_check_photo(record: Recorder, *, item: int, version: int, file: int) -> 
         raise Refusal("no-file", "The photograph did not arrive. Take it again.", field="photo")
     record.event("check.photographed", case=case, subject=row.key, file=picture.sha256)
     record.create(CheckPhoto, item=row, attempt=stage.attempt, file=picture)
-    enter(record, case, row, {})
+    photos = _photos([row], stage.attempt).get(row.pk, 0)
+    enter(record, case, row, {}, kept=kept_values(case), photos=photos)
     return {"item": row.pk, "state": row.state}
 
 

@@ -57,6 +57,7 @@ def regrow(record: Recorder, case: Case, design: Plan, version: int) -> None:
 def _regrow_stages(record: Recorder, case: Case, route: Route) -> dict[str, CaseStage]:
     stored = {stage.key: stage for stage in case.stages.select_for_update()}
     new = []
+    shifted = []
     for position, planned in enumerate(route.stages, start=1):
         fields = _fields(planned, position)
         stage = stored.get(planned.spec.key)
@@ -65,7 +66,11 @@ def _regrow_stages(record: Recorder, case: Case, route: Route) -> dict[str, Case
             continue
         if stage.state == "dropped":
             record.change(stage, state="planned", version=stage.version + 1)
+        if stage.position != fields.pop("position"):
+            stage.position = position
+            shifted.append(stage)
         record.change(stage, **fields)
+    record.change_many(shifted, ["position"])
     record.create_many(new)
     wanted = {planned.spec.key for planned in route.stages}
     for key, stage in stored.items():
@@ -131,15 +136,16 @@ def _regrow_checks(
             if key not in stored
         ]
     )
-    for key, item in stored.items():
-        if key not in wanted:
-            if item.state == "open":
-                record.change(item, state="dropped")
-            continue
-        check, position = wanted[key]
+    kept = [item for key, item in stored.items() if key in wanted]
+    gone = [item for key, item in stored.items() if key not in wanted and item.state == "open"]
+    record.change_alike(gone, state="dropped")
+    record.change_alike(
+        [item for item in kept if item.design_version != version], design_version=version
+    )
+    for item in kept:
+        check, position = wanted[item.key]
         fresh: dict[str, Any] = {
-            "spec": check.to_json(), "required": check.required, "position": position,
-            "design_version": version,
+            "spec": plain(check.to_json()), "required": check.required, "position": position,
         }  # fmt: skip
         if item.state == "dropped":
             fresh["state"] = "open"

@@ -18,17 +18,10 @@ WARN_BEFORE = timedelta(minutes=15)
 
 def edges_of(case: Case) -> list[PlannedEdge]:
     """Return the case's edges as the domain reads them."""
-    return [
-        PlannedEdge(
-            edge.before,
-            edge.after,
-            edge.min_wait,
-            edge.max_wait,
-            least_wait=edge.least_wait,
-            latest_words=edge.latest_words,
-        )
-        for edge in case.edges.all()
-    ]
+    rows = case.edges.values_list(
+        "before", "after", "min_wait", "max_wait", "least_wait", "latest_words"
+    )
+    return [PlannedEdge(*row) for row in rows]
 
 
 def facts_of(stages: Iterable[CaseStage]) -> list[StageFact]:
@@ -53,7 +46,8 @@ def refresh(record: Recorder, case: Case) -> list[CaseStage]:
     list of CaseStage
         All stages of the case in order, as they now stand.
     """
-    stages = list(case.stages.order_by("position", "pk"))
+    # What the template says of a stage is long and asked for nowhere here.
+    stages = list(case.stages.defer("spec").order_by("position", "pk"))
     outside = {"pour": case.pour_by} if case.pour_by else {}
     ready = readiness(facts_of(stages), edges_of(case), record.now, latest=outside)
     changed = []
@@ -98,7 +92,7 @@ def _wanted(
 
 
 def _sync_timers(record: Recorder, case: Case, stages: list[CaseStage]) -> None:
-    timers = list(case.timers.all())
+    timers = list(case.timers.exclude(state="cancelled"))
     pending = {(t.stage_id, t.kind): t for t in timers if t.state == "pending"}
     seen = {(t.stage_id, t.kind, t.due_at) for t in timers if t.state == "fired"}
     open_case = case.state == "open"
