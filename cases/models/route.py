@@ -61,7 +61,7 @@ class CaseStage(models.Model):
     words = models.CharField(max_length=200, blank=True, default="")
 
     class Meta:
-        ordering = ("case", "position", "pk")
+        ordering = ("case_id", "position", "pk")
         constraints = [
             models.UniqueConstraint(fields=["case", "key"], name="case_stage_once"),
             models.CheckConstraint(
@@ -84,6 +84,12 @@ class CaseStage(models.Model):
             models.Index(fields=["state", "ready_at"], name="case_stage_ready"),
             models.Index(fields=["worker", "state"], name="case_stage_worker"),
             models.Index(fields=["assignee", "state"], name="case_stage_assignee"),
+            # What must be begun soonest of one kind (the pour) among all that is still to do.
+            models.Index(
+                fields=["key", "latest_at"],
+                condition=models.Q(state="planned", latest_at__isnull=False),
+                name="case_stage_latest",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -64,11 +64,9 @@ class Bench:
         return None
 
     @property
-    def then(self) -> list[Work]:
-        """What comes after the next thing, in order."""
-        first = self.next
-        everything = [*self.in_hand, *self.given, *self.free]
-        return [work for work in everything if first is None or work.stage.pk != first.stage.pk]
+    def running(self) -> int:
+        """How many stages run in the person's hands and share the minutes."""
+        return sum(work.stage.state == "running" for work in self.in_hand)
 
     @property
     def batches(self) -> list[tuple[CaseStage, int]]:
@@ -86,6 +84,12 @@ def in_order(stages: QuerySet[CaseStage]) -> QuerySet[CaseStage]:
         Coalesce(F("latest_at"), Value(NO_DUE)), Coalesce(F("case__leaves_at"), Value(NO_DUE))
     )
     return stages.alias(due=due).order_by("due", "case_id", "position")
+
+
+def _first(stages: QuerySet[CaseStage], most: int) -> list[CaseStage]:
+    """Return what is due first, in one query that sorts keys and reads only the rows it shows."""
+    keys = in_order(stages).values("pk")[:most]
+    return list(in_order(_open_stages().filter(pk__in=keys)))
 
 
 def _open_stages() -> QuerySet[CaseStage]:
@@ -120,7 +124,7 @@ def bench_of(
     here = may_take
     if station and not everywhere:
         here = may_take.filter(station__in=(station, *EVERYWHERE))
-    free = list(in_order(here.filter(ready_at__lte=now))[: MOST_FREE + 1])
+    free = _first(here.filter(ready_at__lte=now), MOST_FREE + 1)
     waiting = list(here.filter(ready_at__gt=now).order_by("ready_at", "pk")[:MOST_WAITING])
     bench = Bench(more_free=len(free) > MOST_FREE)
     everything = _unique([*own[:MOST_OWN], *in_order(put_down)[:MOST_OWN], *free, *waiting])
