@@ -150,12 +150,13 @@ def stage_view(stage: CaseStage, now: datetime) -> StageView:
 def _load_checks(view: StageView) -> None:
     """Load the stage's checks, the case's kept values, photographs and concessions."""
     stage = view.stage
-    everything = list(view.case.checks.exclude(state="dropped"))
-    view.checks = [item for item in everything if item.stage_id == stage.pk]
+    view.checks = list(stage.checks.exclude(state="dropped"))
+    # The columns alone: a case has a hundred checks, and each bears its whole wording.
+    entered = view.case.checks.exclude(state__in=["open", "dropped"])
     view.kept = {
-        item.key: item.values["values"]
-        for item in everything
-        if item.state != "open" and item.values.get("values")
+        key: stored["values"]
+        for key, stored in entered.values_list("key", "values")
+        if stored.get("values")
     }
     before = {row.pk: row.attempt for row in view.before}
     pictures = CheckPhoto.objects.filter(

@@ -208,7 +208,11 @@ class InTheWay:
 def in_the_way(rows: list[CheckRow]) -> InTheWay | None:
     """Return what the main button says while something is open or failed, or None."""
     needed = [row for row in rows if row.item.required]
-    failed = [row for row in needed if row.item.state == "failed"]
+    failed = [
+        row
+        for row in rows
+        if row.item.state == "failed" and (row.item.required or row.item.values.get("binding"))
+    ]
     left = [row for row in needed if row.item.state == "open"]
     if failed:
         return InTheWay(failed[0].again, failed[0].anchor, len(failed), len(left))
