@@ -115,7 +115,7 @@ class IntakeForm(forms.Form):
         label=gettext_lazy("This is another piece for the same patient"), required=False
     )
 
-    kind = _radios(gettext_lazy("What is ordered"), trade.KINDS, initial="new")
+    kind = _radios(gettext_lazy("Kind of order"), trade.KINDS, initial="new")
     arch = _radios(gettext_lazy("Arch"), trade.ARCHES)
     description = forms.CharField(
         label=gettext_lazy("In words"),

@@ -16,6 +16,7 @@ from django.utils.translation import gettext_lazy
 from cases.domain import order_choices
 from cases.domain.impression import MATERIALS
 from cases.domain.order_form import Item
+from cases.domain.order_rules import KEPT_STARTS
 
 MOST_POUR_LIMIT = 60 * 24 * 60  # minutes; sixty days is longer than any product keeps. Judgement.
 
@@ -59,6 +60,8 @@ SLOTS = (
     Slot("piece", "old-piece", gettext_lazy("Old piece")),
 )
 
+ARCH_KINDS = frozenset({"working", "opposing", "bite"})
+"""What an adjustment, or a remake from what the laboratory kept, has nothing to do with."""
 ENTRY_OF = {
     "kind": "came",
     "form": "form",
@@ -187,9 +190,12 @@ def read_items(cleaned: Mapping[str, Any], arch: str) -> list[tuple[str, Item]]:
     """
     found: list[tuple[str, Item]] = []
     first: Item | None = None
+    without_arch = needs_no_arch(cleaned)
     for slot in SLOTS:
         came = cleaned.get(f"{slot.key}_came", "")
         if not came or (slot.pair_only and arch != "both"):
+            continue
+        if without_arch and slot.kind in ARCH_KINDS:
             continue
         item = Item(slot.kind, follows_later=came == "later")
         if slot.with_form:
@@ -202,6 +208,13 @@ def read_items(cleaned: Mapping[str, Any], arch: str) -> list[tuple[str, Item]]:
             first = item
         found.append((slot.key, item))
     return found
+
+
+def needs_no_arch(cleaned: Mapping[str, Any]) -> bool:
+    """Tell whether the order is worked without any impression: its rows are not on the page."""
+    if cleaned.get("kind") == "remake":
+        return cleaned.get("remake_start") in KEPT_STARTS
+    return cleaned.get("kind") == "adjustment"
 
 
 def _detailed(slot: Slot, item: Item, cleaned: Mapping[str, Any], first: Item | None) -> Item:

@@ -187,6 +187,14 @@ class TestLogging:
 
         assert Case.objects.latest("pk").remake_of == first
 
+    def test_adjustment_has_no_impression(self, desk: Client, shop: Shop) -> None:
+        post(desk, entries(shop, kind="adjustment", piece_came="here"))
+
+        case = Case.objects.get()
+        assert [row.item for row in case.received.all()] == ["old-piece"]
+        assert not case.stages.filter(key="pour").exists()
+        assert case.pour_by is None
+
     def test_same_submission_twice_logs_once(self, desk: Client, shop: Shop) -> None:
         body = entries(shop)
 
@@ -210,6 +218,7 @@ class TestRefusals:
             ({"needed_on": "2026-12-24"}, "after the appointment"),
             ({"disinfected_minutes": "ten"}, "Enter a whole number."),
             ({"practice": ""}, "This field is required."),
+            ({"allergies": "other-allergy"}, "Write which other allergy was told."),
             ({"kind": "remake", "remake_of": "26-0001-X"}, "has a mistake in it"),
             ({"kind": "remake", "remake_of": ""}, "Say which case is made again."),
         ],
