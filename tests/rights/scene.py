@@ -120,7 +120,7 @@ def _order(now: datetime, **changes: Any) -> dict[str, Any]:
 
 def _at_the_bench(scene: Scene) -> Case:
     """A case at the survey: conceded check, mishap, notes, photographs, moved promise."""
-    shop, clock = scene.shop, Clock(scene.now)
+    shop, clock = scene.shop, Clock(scene.now - timedelta(hours=5))
     case = make_case(shop, now=clock.now, ref="Q-1201", **_order(clock.now))
     walk(shop, case, clock, until="trim")
     stage = case.stages.get(key="survey")
@@ -166,7 +166,7 @@ def _asked(scene: Scene) -> Case:
 
 
 def _held(scene: Scene) -> Case:
-    shop, clock = scene.shop, Clock(scene.now)
+    shop, clock = scene.shop, Clock(scene.now - timedelta(hours=5))
     case = make_case(shop, now=clock.now, ref="Q-1203", **_order(clock.now))
     walk(shop, case, clock, until="trim")
     case.refresh_from_db()

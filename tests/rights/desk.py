@@ -1,0 +1,15 @@
+"""Rights at the front desk."""
+
+from __future__ import annotations
+
+from tests.rights.kinds import OFFICE, SEE
+from tests.rights.rows import Table, row
+
+ROWS: Table = {
+    "desk": (row(SEE),),
+    "log": (row(OFFICE),),
+    "log-look": (row(OFFICE),),
+    "log-paper": (row(OFFICE, token="paper token"),),
+    "logged": (row(SEE, number="case"),),
+    "away": (row(OFFICE),),
+}

@@ -1,0 +1,127 @@
+"""One object for every part of an address, by the names that the tables of rights use."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+from django.core import signing
+
+from cases.models import (
+    Absence,
+    Bath,
+    ClosedDay,
+    Countersign,
+    Dentist,
+    Hold,
+    Paper,
+    PickUp,
+    Received,
+    ShipmentCase,
+    Skill,
+    StageRun,
+    Station,
+    Tablet,
+    Thing,
+    WorkSpan,
+)
+from cases.services.accounts import invite
+from cases.services.dispatch import ask_pick_up
+from cases.services.record import Recorder
+from tests.factories import make_case, rows
+from tests.rights.scene import Scene
+from tests.walk import Clock, walk
+
+
+def _further(scene: Scene) -> dict[str, Any]:
+    """Make what the scene's own story does not bring about."""
+    shop, trim = scene.shop, scene.case("held").stages.get(key="trim")
+    run = StageRun.objects.filter(stage=trim).first()
+
+    def make(record: Recorder) -> dict[str, Any]:
+        return {
+            "countersign": record.create(
+                Countersign, stage=trim, run=run, asked_by=shop.people["teo"], asked_at=scene.now
+            ),
+            "absence": record.create(
+                Absence, person=shop.people["mara"], first_on=date(2026, 12, 28),
+                last_on=date(2026, 12, 30),
+            ),
+            "closed day": record.create(ClosedDay, day=date(2026, 12, 25), words="Christmas"),
+            "later": record.create(
+                Received, case=scene.cases["bench"], item="bite", form="", state="later"
+            ),
+        }  # fmt: skip
+
+    return rows(make)
+
+
+def _ready_to_pour(scene: Scene) -> None:
+    """Unpack a case, so that a stage stands ready that is done for several cases at once."""
+    clock = Clock(scene.now - timedelta(hours=1))
+    case = make_case(scene.shop, now=clock.now, ref="Q-1204")
+    walk(scene.shop, case, clock, until="receive")
+
+
+def named(scene: Scene) -> dict[str, Any]:
+    """Return what may stand in an address, by name."""
+    shop = scene.shop
+    case, asked, held = scene.case("bench"), scene.case("asked"), scene.case("held")
+    further = _further(scene)
+    _ready_to_pour(scene)
+    survey = case.stages.get(key="survey")
+    span = WorkSpan.objects.filter(person=shop.people["mara"], ended_at__isnull=False).first()
+    pick_up = ask_pick_up(
+        scene.by("noor"), practice=shop.practice.pk, day="2026-12-11", words="An old piece"
+    )
+    _, invitation = invite(scene.by("pavo"), person=shop.people["remy"].pk)
+    photograph = scene.files["shown"]
+    kept = {"sha256": photograph.sha256, "size": photograph.size, "path": photograph.path,
+            "content_type": photograph.content_type}  # fmt: skip
+    assert scene.box is not None
+    assert span is not None
+    return {
+        "case": case.number,
+        "asked case": asked.number,
+        "held case": held.number,
+        "sent case": scene.case("sent").number,
+        "other case": scene.case("other").number,
+        "stage": survey.pk,
+        "held stage": held.stages.get(key="trim").pk,
+        "check": survey.checks.exclude(state="dropped").first().pk,
+        "cast": case.things.filter(kind="cast").first().pk,
+        "span": span.pk,
+        "countersign": further["countersign"].pk,
+        "batch": "pour",
+        "hold": Hold.objects.get(case=held).pk,
+        "received": further["later"].pk,
+        "question": asked.questions.get(number=3).pk,
+        "question for the dentist": asked.questions.get(number=10).pk,
+        "other question": scene.case("other").questions.get(number=10).pk,
+        "question number": 10,
+        "shown photograph": scene.files["shown"].pk,
+        "inside photograph": scene.files["inside"].pk,
+        "other photograph": scene.files["other"].pk,
+        "paper token": signing.Signer(salt="cases.desk.papers").sign_object(kept),
+        "practice": shop.practice.pk,
+        "box": scene.box.number,
+        "boxed": ShipmentCase.objects.get(case=scene.cases["sent"]).case_id,
+        "pick-up": PickUp.objects.get(pk=pick_up.result["pick_up"]).pk,
+        "paper": Paper.objects.get().pk,
+        "technician": shop.people["mara"].pk,
+        "receptionist": shop.people["remy"].pk,
+        "prescriber": Dentist.objects.get(pk=shop.dentist.pk).pk,
+        "absence": further["absence"].pk,
+        "skill": Skill.objects.first().pk,  # type: ignore[union-attr]
+        "closed day": further["closed day"].pk,
+        "station": Station.objects.first().pk,  # type: ignore[union-attr]
+        "bath": Bath.objects.first().pk,  # type: ignore[union-attr]
+        "flask": Thing.objects.filter(kind="flask").first().pk,  # type: ignore[union-attr]
+        "tablet": Tablet.objects.get().pk,
+        "invitation": invitation,
+        "route version": 1,
+        "stage key": "wax",
+        "check number": 12,
+        "nobody": "bm9ib2R5",
+        "nothing": "no-token",
+    }
