@@ -7,7 +7,7 @@ from typing import Any
 
 from cases.models import Case, CaseStage, Event
 from cases.services import things
-from cases.services.access import lock_stage
+from cases.services.access import lock_stage, refuse_held
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.stage import ONE_TAP, close_span, current_run, open_span
@@ -60,6 +60,9 @@ def _undo_finish(record: Recorder, case: Case, row: CaseStage, last: Event) -> N
         raise Refusal("later-begun", f"{begun.name} has begun. Send it back instead.")
     if row.kind in ONE_TAP:
         raise Refusal("nothing-to-undo", "The wait is running. Send the stage back instead.")
+    # It is in hand again then: what forbids taking it up forbids this too.
+    refuse_held(case, row.key)
+    things.cast_free_at(case, row)
     record.event("stage.finish-undone", case=case, subject=row.key, corrects=last)
     run = row.runs.latest("pk")
     record.change(run, ended_at=None, ended_by=None, outcome="")
