@@ -47,7 +47,7 @@ def _read_span(text: str) -> list[str]:
     found = SPAN.fullmatch(text)
     numbers = [int(number or 0) for number in found.groups()] if found else [24, 0, 0, 0]
     try:
-        ends = time(*numbers[:2]), time(*numbers[2:])
+        ends = time(numbers[0], numbers[1]), time(numbers[2], numbers[3])
     except ValueError:
         raise forms.ValidationError(
             _now("“%(part)s” is no span of hours. Write 8:00-12:00, 13:00-17:00.") % {"part": text}
@@ -132,7 +132,7 @@ class ClosedDayForm(forms.Form):
             raise forms.ValidationError(
                 _now("The last day lies before the first, or more than three months after it.")
             )
-        return until  # type: ignore[no-any-return]
+        return until
 
 
 class HolidaysForm(forms.Form):
@@ -144,20 +144,20 @@ class HolidaysForm(forms.Form):
 
     def __init__(self, *args: Any, countries: Sequence[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["country"].choices = list(countries)  # type: ignore[attr-defined]
+        self.fields["country"].choices = [("", _("choose a country")), *countries]  # type: ignore[attr-defined]
 
     def offer_regions(self, known: Sequence[tuple[str, str]]) -> None:
-        """Let the region be chosen, where the country's holidays differ by region."""
+        """Let the region be chosen, where the country's holidays differ by region.
+
+        A region of another country, asked for before, counts as the whole country.
+        """
         if known:
             whole = ("", _("the whole country"))
             self.fields["region"] = forms.ChoiceField(
                 label=_("Region"), required=False, choices=[whole, *known]
             )
-
-    def region_of(self, known: Sequence[tuple[str, str]]) -> str:
-        """Return the region that was asked for, or nothing when the country has no such one."""
-        asked = self.cleaned_data.get("region", "")
-        return asked if asked in {code for code, _name in known} else ""
+        if self.is_bound and self.data.get("region") not in {code for code, _name in known}:
+            self.data = {**self.data, "region": ""}
 
 
 class SkillForm(forms.Form):

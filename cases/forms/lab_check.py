@@ -8,11 +8,10 @@ from typing import Any
 
 from django import forms
 from django.utils.text import slugify
-from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
 from cases.domain.checks import Again, CheckSpec, Measure
-from cases.forms.lab_route import condition_choices
+from cases.forms.lab_route import condition_choices, plain
 
 SUBJECT_WORDS = {
     "whole": _("the whole piece"),
@@ -129,7 +128,9 @@ class CheckTables:
     def __init__(self, data: Any, check: CheckSpec | None, names: dict[str, str]) -> None:
         self._check = check
         measures = check.measures if check else ()
-        known = [{name: getattr(m, name) for name in MeasureForm.base_fields} for m in measures]
+        known = [
+            {name: plain(getattr(m, name)) for name in MeasureForm.base_fields} for m in measures
+        ]
         make_set = forms.formset_factory(MeasureForm, extra=1, max_num=12)
         self.measures = make_set(data, initial=known, prefix="measures")
         self.again: list[dict[str, Any]] = []
@@ -140,7 +141,7 @@ class CheckTables:
                     "form": LimitForm(
                         data,
                         prefix=f"again-{index}-{key}",
-                        initial={"low": pair[0], "high": pair[1]},
+                        initial={"low": plain(pair[0]), "high": plain(pair[1])},
                     ),
                 }
                 for key, pair in (again.limits or {}).items()
@@ -190,9 +191,3 @@ class CheckTables:
             }
             rows.append(replace(row["again"], limits=limits) if limits else row["again"])
         return tuple(rows)
-
-
-def say_limits(measure: Measure) -> str:
-    """Write a measure with its limit as the bench reads it."""
-    words = _now(measure.words)
-    return f"{words}: {measure.limit_words}" if measure.limit_words else words

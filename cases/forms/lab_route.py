@@ -35,6 +35,11 @@ EVERY = "*"
 MORE_ROWS = 2
 
 
+def plain(value: Any) -> Any:
+    """Return a number without a needless ``.0``, everything else as it is."""
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
 def condition_choices() -> list[tuple[str, str]]:
     """Return the conditions in the reader's language."""
     return [(key, _now(words)) for key, words in CONDITION_WORDS.items()]
@@ -161,7 +166,7 @@ class StageForm(forms.Form):
     @staticmethod
     def initial_of(stage: StageSpec) -> dict[str, Any]:
         """Return the initial entries for a stage."""
-        first = {name: getattr(stage, name, None) for name in StageForm.base_fields}
+        first = {name: plain(getattr(stage, name, None)) for name in StageForm.base_fields}
         first["minutes_every"] = stage.minutes.get(EVERY)
         first |= {f"minutes_{method}": stage.minutes.get(method) for method in METHODS}
         return first
@@ -317,6 +322,6 @@ def _table(
     data: Any, make: type[forms.Form], prefix: str, rows: Sequence[Any], **kwargs: Any
 ) -> Any:
     """Return a formset with a row for each of ``rows`` and some more to fill."""
-    known = [{name: getattr(row, name) for name in make.base_fields} for row in rows]
+    known = [{name: plain(getattr(row, name)) for name in make.base_fields} for row in rows]
     make_set = forms.formset_factory(make, extra=MORE_ROWS, max_num=30)
     return make_set(data, initial=known, prefix=prefix, form_kwargs=kwargs)

@@ -170,7 +170,7 @@ def _named(name: str) -> str:
 def save_skill(record: Recorder, *, name: str, skill: int | None = None) -> dict[str, Any]:
     """Add a skill, or rename one."""
     name = _named(name)
-    if Skill.objects.filter(name__iexact=name).exclude(pk=skill).exists():
+    if Skill.objects.filter(name__iexact=name).exclude(pk=skill or 0).exists():
         raise Refusal("name-taken", _("There is a skill with this name."), field="name")
     if skill is None:
         record.event("skill.added")
@@ -190,7 +190,7 @@ def save_station(
     name = _named(name)
     if not 1 <= count <= 99:
         raise Refusal("bad-count", _("Enter how many people fit: 1 to 99."), field="count")
-    if Station.objects.filter(name__iexact=name).exclude(pk=station).exists():
+    if Station.objects.filter(name__iexact=name).exclude(pk=station or 0).exists():
         raise Refusal("name-taken", _("There is a station with this name."), field="name")
     if station is None:
         record.event("station.added")
@@ -210,7 +210,7 @@ def save_bath(
     name = _named(name)[:40]
     if not 1 <= capacity <= 99:
         raise Refusal("bad-count", _("Enter how many flasks it takes: 1 to 99."), field="capacity")
-    if Bath.objects.filter(name__iexact=name).exclude(pk=bath).exists():
+    if Bath.objects.filter(name__iexact=name).exclude(pk=bath or 0).exists():
         raise Refusal("name-taken", _("There is a bath with this name."), field="name")
     if bath is None:
         record.event("bath.added")

@@ -29,7 +29,7 @@ def _flags(name: str, roles: list[str], student: bool, person: int | None) -> di
     name = name.strip()
     if not name or len(name) > 60:
         raise Refusal("no-name", _("Enter a name of at most 60 signs."), field="name")
-    same = lab_people().filter(name__iexact=name, active=True).exclude(pk=person)
+    same = lab_people().filter(name__iexact=name, active=True).exclude(pk=person or 0)
     if same.exists():
         raise Refusal(
             "name-taken",
@@ -255,7 +255,9 @@ def change_own_pin(envelope: Envelope, *, old: str, new: str) -> Outcome:
     Refusal
         ``wrong-pin`` for the old one, ``bad-pin`` for the new one.
     """
-    person = Person.objects.get(pk=envelope.person_id)
+    person = Person.objects.filter(pk=envelope.person_id or 0).first()
+    if person is None:
+        raise Refusal("no-person", _("Nobody is signed in. Sign in and try again."))
     new = good_pin(new, field="new")
     return _change_own_pin(
         envelope,

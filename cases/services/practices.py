@@ -57,7 +57,7 @@ def _columns(
     code = code or free_code(name)
     if not CODE.fullmatch(code):
         raise Refusal("bad-code", _("A code has 1 to 8 letters and digits."), field="code")
-    others = Practice.objects.exclude(pk=practice)
+    others = Practice.objects.exclude(pk=practice or 0)
     if others.filter(code=code).exists():
         raise Refusal("code-taken", _("Another practice has this code."), field="code")
     if others.filter(name__iexact=name, active=True).exists():

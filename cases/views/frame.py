@@ -67,7 +67,7 @@ def frame(request: HttpRequest) -> dict[str, Any]:
         "visitor": visitor,
         "person_name": person.name if person else "",
         "person_role": "",
-        "person_url": "",
+        "person_url": reverse("cases:account") if person and visitor.door != "bench" else "",
         "sign_out_url": reverse("cases:sign-out") if person and visitor.door != "bench" else "",
         "heartbeat_stale": bool(words),
         "heartbeat_words": words,

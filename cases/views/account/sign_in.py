@@ -27,7 +27,8 @@ def address_of(request: LabRequest) -> str:
     """Return the network address that a request comes from."""
     if settings.BEHIND_PROXY:
         # The last entry is the one that our own proxy wrote; earlier ones are the client's word.
-        forwarded = request.META.get("HTTP_X_FORWARDED_FOR", "").split(",")[-1].strip()
+        header: str = request.META.get("HTTP_X_FORWARDED_FOR", "")
+        forwarded = header.split(",")[-1].strip()
         if forwarded:
             return forwarded
     return str(request.META.get("REMOTE_ADDR", ""))

@@ -72,6 +72,7 @@ def _practices(ready: Readiness) -> tuple[str, str]:
 def lines_of(ready: Readiness) -> list[Line]:
     """Return the settings pages with what is there and what is missing."""
     states = {
+        "cases:lab-profile": (_("name, address, time zone, how teeth are numbered"), ""),
         "cases:people": _people(ready),
         "cases:skills": _skills(ready),
         "cases:hours": (_count(ready.open_days, "%(n)s day a week", "%(n)s days a week"), ""),

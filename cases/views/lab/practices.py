@@ -77,7 +77,7 @@ def _forms(request: LabRequest, row: Practice) -> dict[str, BaseForm]:
 def _invited(request: LabRequest, row: Practice) -> Person:
     """Return the person of this practice whom an invitation is for; 404 for any other."""
     member = row.members.select_related("person").filter(
-        person__pk=integer(request.POST.get("person"))
+        person__pk=integer(request.POST.get("person")) or 0
     )
     found = member.first()
     if found is None:

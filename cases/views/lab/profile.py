@@ -108,14 +108,12 @@ def holidays(request: LabRequest) -> HttpResponse:
         "year": integer(asked.get("year")) or today.year,
     }
     form = HolidaysForm(data if data["country"] else None, initial=data, countries=countries())
+    if data["country"] in dict(countries()):
+        form.offer_regions(regions(data["country"]))
     days: list[tuple[date, str]] = []
     if form.is_valid():
-        known = regions(data["country"])
-        form.offer_regions(known)
-        try:
-            days = public_holidays(data["country"], form.region_of(known), data["year"])
-        except ValueError:
-            form.add_error("country", _("The holidays of this region are not known."))
+        asked_for = form.cleaned_data
+        days = public_holidays(asked_for["country"], asked_for["region"], asked_for["year"])
     if request.method == "POST" and days:
         ticked = set(request.POST.getlist("day"))
         chosen = [[day.isoformat(), words] for day, words in days if day.isoformat() in ticked]

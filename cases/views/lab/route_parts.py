@@ -136,8 +136,8 @@ def _edit_check(request: LabRequest, draft: Draft, number: int) -> HttpResponse:
     found = [check for check in draft.template.checks if check.number == number]
     old = found[0] if found else None
     stages = [(stage.key, stage.name) for stage in draft.template.stages]
-    first = CheckForm.initial_of(old) if old else {"required": True, "yes_no": True}
-    first.setdefault("stage", request.GET.get("stage", ""))
+    fresh = {"required": True, "yes_no": True, "stage": request.GET.get("stage", "")}
+    first = CheckForm.initial_of(old) if old else fresh
     data = request.POST or None
     form = CheckForm(data, initial=first, stages=stages)
     tables = CheckTables(data, old, draft.names)

@@ -49,9 +49,7 @@ def test_pin_opens_the_bench_and_lock_closes_it(tablet: Client) -> None:
 def test_wrong_pin_says_what_is_left_beside_the_field(tablet: Client) -> None:
     shop = make_shop()
 
-    answer = tablet.post(
-        reverse("cases:bench-pin", args=[shop.people["mara"].pk]), {"pin": "1111"}
-    )
+    answer = tablet.post(reverse("cases:bench-pin", args=[shop.people["mara"].pk]), {"pin": "1111"})
 
     assert answer.status_code == 422
     assert "4 tries are left" in answer.content.decode()

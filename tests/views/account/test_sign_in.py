@@ -40,9 +40,7 @@ def _empty_cache() -> None:
 
 
 def sign_in(client: Client, name: str) -> None:
-    client.post(
-        reverse("cases:sign-in"), {"username": name, "password": f"{name}-pass-2026"}
-    )
+    client.post(reverse("cases:sign-in"), {"username": name, "password": f"{name}-pass-2026"})
 
 
 def test_home_of_an_empty_installation_is_the_first_run_page(client: Client) -> None:
