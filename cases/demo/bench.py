@@ -37,15 +37,15 @@ def dispatch(house: House) -> None:
     free = [hand for hand in free if hand.task is None]
     picks = choosing.possible(house) if free else []
     for hand in free:
-        _take(house, hand, picks)
-        picks = choosing.possible(house)
+        if picks and _take(house, hand, picks):
+            picks = choosing.possible(house)
 
 
 def _take(house: House, hand: Hand, picks: list[choosing.Pick]) -> bool:
     until = house.shift_end(hand)
     if until is None:
         return False
-    for pick in picks:
+    for pick in list(picks):
         if not choosing.suits(house, hand, pick):
             continue
         together = choosing.group(house, hand, pick, picks)
@@ -60,7 +60,9 @@ def _take(house: House, hand: Hand, picks: list[choosing.Pick]) -> bool:
             continue
         if _begin(house, hand, [one.job for one in together], pick.stage.key, minutes):
             return True
-        picks = [one for one in picks if one.job.not_before is None]
+        # Nothing of it was free: whoever looks next sees it no more.
+        for one in together:
+            picks.remove(one)
     return False
 
 
@@ -70,8 +72,7 @@ def _begin(house: House, hand: Hand, jobs: list[Job], key: str, minutes: float) 
         return _skip(house, hand, jobs[0], key)
     things = choosing.things_for(jobs, key)
     if things is None:
-        for job in jobs:
-            job.not_before = house.time + timedelta(minutes=LOOK_AGAIN_MIN)
+        _look_later(house, jobs)
         return False
     photos = [_photograph_before(house, hand, job, key) for job in jobs]
     entries = [
@@ -85,8 +86,7 @@ def _begin(house: House, hand: Hand, jobs: list[Job], key: str, minutes: float) 
     else:
         outcome = house.send(start_many, hand.key, "bench", stages=entries)
     if outcome is None:
-        for job in jobs:
-            job.not_before = house.time + timedelta(minutes=LOOK_AGAIN_MIN)
+        _look_later(house, jobs)
         return False
     task = Task(key, jobs, hand, minutes, trouble=trouble.choose(house, jobs, key))
     for job in jobs:
@@ -95,6 +95,13 @@ def _begin(house: House, hand: Hand, jobs: list[Job], key: str, minutes: float) 
         job.workers[key] = hand.key
     _run(house, task)
     return True
+
+
+def _look_later(house: House, jobs: list[Job]) -> None:
+    when = house.time + timedelta(minutes=LOOK_AGAIN_MIN)
+    for job in jobs:
+        job.not_before = when
+    house.wake(when)
 
 
 def _skip(house: House, hand: Hand, job: Job, key: str) -> bool:
@@ -113,7 +120,7 @@ def _photograph_before(house: House, hand: Hand, job: Job, key: str) -> int | No
 
 
 def _attach(house: House, hand: Hand, job: Job, kind: str) -> int | None:
-    stored = picture(driving.case_stand(job.pk).design, len(kind))
+    stored = picture(job.design, len(kind))
     outcome = house.send(attach_file, hand.key, "bench", case=job.pk, kind=kind, stored=stored)
     return int(outcome.result["file"]) if outcome else None
 
@@ -231,7 +238,7 @@ def _photograph(house: House, task: Task) -> None:
     """Take the photographs that the checks ask for."""
     for job in task.jobs:
         stage = job.stages[task.key]
-        wanted = [one for one in driving.checks_of(stage.pk) if one.spec["photo"]]
+        wanted = [one for one in task.asked(job) if one.spec["photo"]]
         if not wanted:
             continue
         file = _attach(house, task.hand, job, "photo")
@@ -275,11 +282,7 @@ def _concede(house: House, task: Task, who: str, check: int) -> None:
 
 def _entries(house: House, task: Task, job: Job) -> list[dict[str, Any]]:
     told = _told(house, job) if task.key == "pour" else {}
-    return [
-        passing(check, house.rng, told)
-        for check in driving.checks_of(job.stages[task.key].pk)
-        if check.pk != task.wrong
-    ]
+    return [passing(check, house.rng, told) for check in task.asked(job) if check.pk != task.wrong]
 
 
 def _finish(house: House, task: Task) -> None:

@@ -40,16 +40,17 @@ class Pick:
 
 def possible(house: House) -> list[Pick]:
     """Return every stage that could begin now, the most urgent first."""
-    picks = [pick for job in house.jobs.values() for pick in _of_job(house, job)]
+    open_jobs = [job for job in house.jobs.values() if job.state == "open" and job.ahead]
+    picks = [pick for job in open_jobs for pick in _of_job(house, job)]
     picks.sort(key=lambda pick: pick.rank)
     return picks
 
 
 def _of_job(house: House, job: Job) -> Iterator[Pick]:
     now = house.time
-    if job.state != "open" or (job.not_before is not None and job.not_before > now):
+    if job.not_before is not None and job.not_before > now:
         return
-    for position, stage in enumerate(job.stages.values()):
+    for stage in job.ahead:
         if stage.state != "planned" or stage.ready_at is None or stage.ready_at > now:
             continue
         if stage.kind not in ("attended", "load") or stage.key in BY_THE_DESK:
@@ -59,7 +60,7 @@ def _of_job(house: House, job: Job) -> Iterator[Pick]:
         due = job.leaves_at.timestamp() / 86400 if job.leaves_at else 1e6
         gated = stage.key in job.wish.gates
         hot = stage.key in ("pour", "separate", "pack", "cure", "pick-up", "disinfect", "receive")
-        yield Pick((not gated, not hot, not job.wish.rush, due, -position), job, stage)
+        yield Pick((not gated, not hot, not job.wish.rush, due, stage.pk), job, stage)
 
 
 def _may_go(house: House, job: Job, stage: StageStand) -> bool:

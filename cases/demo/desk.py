@@ -74,10 +74,14 @@ def _follow(house: House, wish: Wish, cases: list[int], reference: str) -> None:
         job = Job(
             pk, wish, arch, target, driving.stages_of(pk), stand.number, stand.leaves_at,
             stops=driving.stops(pk), taken_at=stand.taken_at, reference=reference,
+            design=stand.design,
         )  # fmt: skip
         others = [other for other in cases if other != pk]
         job.twin = others[0] if others else None
         house.jobs[pk] = job
+        house.look_ahead(job)
+        for gate in wish.gates.values():
+            house.wake(gate)
         expect_answers(house, job)
         if "order-came" not in wish.flags:
             _expect_items(house, job)

@@ -34,6 +34,7 @@ def after_stage(house: House, job: Job, key: str, who: str) -> None:
     if key in ("mount", "copy-mould"):
         wait = 30 if key == "mount" else 45
         job.cast_busy_until = house.time + _minutes(wait)
+        house.wake(job.cast_busy_until)
     _one_taps(house, job, who)
     _keep_place(house, job, key, who)
     if house.rng.random() < trouble.MISHAP:

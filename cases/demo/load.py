@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from functools import partial
 
 from cases.demo import bench, desk, wishes
+from cases.demo.choosing import AT_LAST_MIN
 from cases.demo.people import DESK, MANAGER
 from cases.demo.shop import open_shop
 from cases.demo.state import Hand, House
@@ -88,6 +89,7 @@ def _plan(house: House, open_cases: int, finished: int) -> None:
         if wish.target == "send":
             house.later(house.at - timedelta(minutes=40), partial(_pack_target, house, wish))
     desk.plan_vans(house)
+    house.wake(house.now - timedelta(minutes=AT_LAST_MIN))
     day = shop.day(shop.opened)
     while day <= shop.day(house.now):
         if shop.works(day):
@@ -108,25 +110,11 @@ def _play(house: House) -> Iterator[Progress]:
     begins = house.shop.opened
     for instant in house.ticks():
         bench.dispatch(house)
-        _look_again(house)
         if instant >= house.now - ALARMS_FROM:
             _ring(house)
         if house.shop.day(instant) != day:
             day = house.shop.day(instant)
             yield _progress(house, (instant - begins) / (house.now - begins))
-
-
-def _look_again(house: House) -> None:
-    """Wake up when a wait ends, so that free hands see it."""
-    waits = [
-        stage.ready_at
-        for job in house.jobs.values()
-        if job.state == "open"
-        for stage in job.stages.values()
-        if stage.state == "planned" and stage.ready_at is not None and stage.ready_at > house.time
-    ]
-    if waits:
-        house.wake(min(waits))
 
 
 def _progress(house: House, share: float) -> Progress:

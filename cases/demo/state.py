@@ -13,7 +13,7 @@ from cases.demo.people import WORKERS, Worker
 from cases.demo.shop import Shop
 from cases.demo.wishes import Wish
 from cases.selectors import driving
-from cases.selectors.driving import StageStand
+from cases.selectors.driving import CheckStand, StageStand
 from cases.services.record import Envelope, Outcome, Refusal, Verb
 
 ENDED = frozenset({"done", "skipped"})
@@ -42,6 +42,8 @@ class Job:
     remade: bool = False
     reference: str = ""
     in_hand: set[str] = field(default_factory=set)
+    ahead: list[StageStand] = field(default_factory=list)
+    design: dict[str, Any] = field(default_factory=dict)
 
     def held(self, key: str) -> bool:
         """Tell whether a hold stops stage ``key``."""
@@ -70,6 +72,13 @@ class Task:
     wrong: int | None = None
     running_since: datetime | None = None
     generation: int = 0
+    checks: dict[int, list[CheckStand]] = field(default_factory=dict)
+
+    def asked(self, job: Job) -> list[CheckStand]:
+        """Return the checks of the stage, read once."""
+        if job.pk not in self.checks:
+            self.checks[job.pk] = driving.checks_of(job.stages[self.key].pk)
+        return self.checks[job.pk]
 
 
 @dataclass
@@ -182,9 +191,22 @@ class House:
         """Read how a case stands after something was done to it."""
         if regrown:
             job.stages = driving.stages_of(job.pk)
+            job.design = driving.case_stand(job.pk).design
         else:
             driving.moved(job.pk, job.stages)
         job.stops = driving.stops(job.pk)
+        self.look_ahead(job)
+
+    def look_ahead(self, job: Job) -> None:
+        """Note which stages nothing but time keeps back, and wake up when it is over."""
+        job.ahead = [
+            stage
+            for stage in job.stages.values()
+            if stage.state == "planned" and stage.ready_at is not None
+        ]
+        for stage in job.ahead:
+            if stage.ready_at is not None and stage.ready_at > self.time:
+                self.wake(stage.ready_at)
 
     def next_morning(self, days: int, text: str = "09:30") -> datetime:
         """Return a wall time on the n-th working day from today."""

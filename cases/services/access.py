@@ -27,9 +27,7 @@ def lock_case(case_id: int) -> Case:
 def lock_open_case(case_id: int, *, version: int | None = None) -> Case:
     """Return the case, locked; refuse a closed one, and a changed one when ``version`` is given."""
     case = lock_case(case_id)
-    if case.state in {"sent", "cancelled"}:
-        words = {"sent": "has left the lab", "cancelled": "was cancelled"}[case.state]
-        raise Refusal("case-closed", f"{case.number} {words}. Nothing more can be done on it.")
+    _refuse_closed(case)
     if version is not None and case.version != version:
         raise Refusal(
             "case-changed",
@@ -37,6 +35,12 @@ def lock_open_case(case_id: int, *, version: int | None = None) -> Case:
             "Look at what is new, then enter yours again.",
         )
     return case
+
+
+def _refuse_closed(case: Case) -> None:
+    if case.state in {"sent", "cancelled"}:
+        words = {"sent": "has left the lab", "cancelled": "was cancelled"}[case.state]
+        raise Refusal("case-closed", f"{case.number} {words}. Nothing more can be done on it.")
 
 
 def lock_stage(stage_id: int, *, version: int | None = None) -> tuple[Case, CaseStage]:
@@ -48,10 +52,10 @@ def lock_stage(stage_id: int, *, version: int | None = None) -> tuple[Case, Case
         ``no-stage``, ``case-closed``, or ``stage-changed`` when ``version`` is stale; its
         sentence says who did what.
     """
-    found = CaseStage.objects.filter(pk=stage_id).values_list("case_id", flat=True).first()
-    if found is None:
+    case = Case.objects.select_for_update(of=("self",)).filter(stages__pk=stage_id).first()
+    if case is None:
         raise Refusal("no-stage", "There is no such stage. Open the case again.")
-    case = lock_open_case(found)
+    _refuse_closed(case)
     stage = (
         CaseStage.objects.select_for_update(of=("self",)).select_related("worker").get(pk=stage_id)
     )

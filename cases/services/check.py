@@ -15,6 +15,7 @@ from cases.models import (
     CheckPhoto,
     CheckResult,
     Concession,
+    Event,
     File,
     WorkSpan,
 )
@@ -63,10 +64,15 @@ def enter(
     *,
     kept: Kept,
     photos: int,
-) -> CheckItem:
-    """Store one entry for a check and judge it; earlier entries stay.
+) -> tuple[CheckResult, Event] | None:
+    """Judge one entry for a check and set the check to it; earlier entries stay.
 
     ``kept`` are the values that it is judged against; what is entered here is put among them.
+
+    Returns
+    -------
+    tuple or None
+        The result, still to be created, with its event; None when nothing is new.
     """
     spec = PlannedCheck.from_json(item.spec)
     values = dict(item.values.get("values", {})) | _numbers(entry.get("values") or {}, spec)
@@ -76,15 +82,15 @@ def enter(
     if verdict.binding:
         stored["binding"] = True
     if stored == item.values and verdict.state == item.state:
-        return item
+        return None
     kept.pop(item.key, None)
     if values and verdict.state != "open":
         kept[item.key] = values
-    record.event(
+    event = record.event(
         "check.entered", case=case, subject=item.key, state=verdict.state, number=item.number
     )
-    record.create(
-        CheckResult,
+    record.change(item, values=stored, state=verdict.state, sentence=verdict.sentence[:300])
+    result = CheckResult(
         item=item,
         attempt=item.stage.attempt,
         values=stored,
@@ -93,7 +99,7 @@ def enter(
         by=record.actor,
         at=record.now,
     )
-    return record.change(item, values=stored, state=verdict.state, sentence=verdict.sentence[:300])
+    return result, event
 
 
 def enter_all(
@@ -104,12 +110,16 @@ def enter_all(
         return
     items = {item.pk: item for item in stage.checks.select_for_update().exclude(state="dropped")}
     kept, photos = kept_values(case), _photos(items.values(), stage.attempt)
+    entered = []
     for entry in entries:
         item = items.get(int(entry["item"]))
         if item is None:
             raise Refusal("no-check", "A check on this page is not this stage's. Load it again.")
         item.stage = stage
-        enter(record, case, item, entry, kept=kept, photos=photos.get(item.pk, 0))
+        new = enter(record, case, item, entry, kept=kept, photos=photos.get(item.pk, 0))
+        if new is not None:
+            entered.append(new)
+    record.create_many([row for row, _ in entered], [event for _, event in entered])
 
 
 @verb("check.enter", may="work")
@@ -137,7 +147,9 @@ def add_check_photo(record: Recorder, *, item: int, version: int, file: int) -> 
     record.event("check.photographed", case=case, subject=row.key, file=picture.sha256)
     record.create(CheckPhoto, item=row, attempt=stage.attempt, file=picture)
     photos = _photos([row], stage.attempt).get(row.pk, 0)
-    enter(record, case, row, {}, kept=kept_values(case), photos=photos)
+    new = enter(record, case, row, {}, kept=kept_values(case), photos=photos)
+    if new is not None:
+        record.create_many([new[0]])
     return {"item": row.pk, "state": row.state}
 
 

@@ -96,9 +96,11 @@ def _sync_timers(record: Recorder, case: Case, stages: list[CaseStage]) -> None:
     pending = {(t.stage_id, t.kind): t for t in timers if t.state == "pending"}
     seen = {(t.stage_id, t.kind, t.due_at) for t in timers if t.state == "fired"}
     open_case = case.state == "open"
-    spans = WorkSpan.objects.filter(run__stage__case=case, ended_at__isnull=True)
-    began = dict(spans.values_list("run__stage_id", "began_at"))
-    nudge = Lab.objects.values_list("nudge_after_minutes", flat=True).first() or 90
+    began, nudge = {}, 0
+    if any(stage.state == "running" for stage in stages):
+        spans = WorkSpan.objects.filter(run__stage__case=case, ended_at__isnull=True)
+        began = dict(spans.values_list("run__stage_id", "began_at"))
+        nudge = Lab.objects.values_list("nudge_after_minutes", flat=True).first() or 90
     wanted = {
         (stage.pk, kind): due
         for stage in stages

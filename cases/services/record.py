@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
-from functools import wraps
+from functools import cached_property, wraps
 from typing import Any, Protocol, TypeVar
 
 from django.db import connection, models, transaction
@@ -153,10 +153,13 @@ class Recorder:
         self.person: Person | None = (
             Person.objects.get(pk=envelope.person_id) if envelope.person_id else None
         )
-        self.tablet: Tablet | None = (
-            Tablet.objects.get(pk=envelope.tablet_id) if envelope.tablet_id else None
-        )
         self.events: list[Event] = []
+
+    @cached_property
+    def tablet(self) -> Tablet | None:
+        """Return the tablet that this comes from; only few verbs ask."""
+        wanted = self.envelope.tablet_id
+        return Tablet.objects.get(pk=wanted) if wanted else None
 
     @property
     def actor(self) -> Person:
@@ -204,12 +207,13 @@ class Recorder:
         self.events.append(row)
         return row
 
-    def _log(self, obj: models.Model, columns: Iterable[str]) -> None:
+    def _log(self, obj: models.Model, columns: Iterable[str], under: Event | None = None) -> None:
         if not self.events:
             message = f"{self.verb_name} writes {type(obj).__name__} before opening an event"
             raise RuntimeError(message)
         cells = {column: cell(obj, column) for column in columns}
-        self.events[-1].changes.append({"m": type(obj).__name__, "pk": plain(obj.pk), "set": cells})
+        event = under or self.events[-1]
+        event.changes.append({"m": type(obj).__name__, "pk": plain(obj.pk), "set": cells})
 
     def create(self, model: type[M], **fields: Any) -> M:
         """Create a row and log every recorded column of it."""
@@ -218,17 +222,20 @@ class Recorder:
         self._log_new(obj)
         return obj
 
-    def create_many(self, rows: Sequence[M]) -> Sequence[M]:
-        """Create rows of one model in one statement and log each."""
+    def create_many(self, rows: Sequence[M], under: Sequence[Event] = ()) -> Sequence[M]:
+        """Create rows of one model in one statement and log each.
+
+        ``under``: the event of each row; none: the present event for all.
+        """
         if rows:
             type(rows[0])._default_manager.bulk_create(rows)
-            for obj in rows:
-                self._log_new(obj)
+            for place, obj in enumerate(rows):
+                self._log_new(obj, under[place] if under else None)
         return rows
 
-    def _log_new(self, obj: models.Model) -> None:
+    def _log_new(self, obj: models.Model, under: Event | None = None) -> None:
         listed = COLUMNS[type(obj).__name__]
-        self._log(obj, (*listed.recorded, *listed.private))
+        self._log(obj, (*listed.recorded, *listed.private), under)
 
     def change(self, obj: M, **fields: Any) -> M:
         """Set fields of a row; only those that differ are saved and logged."""

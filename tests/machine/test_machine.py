@@ -100,9 +100,9 @@ def test_machine_notices_stale_forms_that_are_taken(
 def test_machine_notices_an_event_left_out(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
     honest = Recorder._log
 
-    def forgetful(self: Recorder, obj: object, columns: object) -> None:
+    def forgetful(self: Recorder, obj: object, *rest: object) -> None:
         if type(obj).__name__ != "WorkSpan":
-            honest(self, obj, columns)  # type: ignore[arg-type]
+            honest(self, obj, *rest)  # type: ignore[arg-type]
 
     monkeypatch.setattr(Recorder, "_log", forgetful)
 
