@@ -18,9 +18,11 @@ import pytest
 import time_machine
 from django.db import transaction
 from django.http import HttpResponse
+from django.test import override_settings
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
+from pytest_django import DjangoDbBlocker
 
-from cases.models import PracticeMember
+from cases.models import Person, PracticeMember
 from tests.factories import NOW, make_shop, rows
 from tests.rights.kinds import (
     BENCH,
@@ -36,6 +38,8 @@ from tests.rights.kinds import (
 from tests.rights.objects import named
 from tests.rights.rows import Row, Table
 from tests.rights.scene import Scene, lab_only, make_scene, of_others
+
+pytestmark = pytest.mark.django_db
 
 FAMILIES = (
     "account", "bench", "case", "desk", "dispatch", "lab", "manage", "portal", "system",
@@ -96,8 +100,9 @@ def methods_of(name: str) -> tuple[str, ...]:
 class Grid:
     """A scene with everybody's cookies; each request leaves nothing behind."""
 
-    def __init__(self, scene: Scene) -> None:
+    def __init__(self, scene: Scene, files: Path) -> None:
         self.scene = scene
+        self.files = files
         self.objects = named(scene)
         self.cookies = sessions(scene.shop)
 
@@ -131,10 +136,31 @@ class Grid:
         return {"submission_id": str(uuid.uuid4()), **told}
 
 
+@pytest.fixture(scope="module")
+def house(
+    django_db_setup: None,
+    django_db_blocker: DjangoDbBlocker,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Iterator[Grid]:
+    """The scene, made once for this module; what each test does in it is taken back."""
+    files = tmp_path_factory.mktemp("files")
+    quick = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    with (
+        django_db_blocker.unblock(),
+        transaction.atomic(),
+        time_machine.travel(NOW, tick=False),
+        override_settings(MEDIA_ROOT=files, PASSWORD_HASHERS=quick),
+    ):
+        made = Grid(make_scene(make_shop()), files)
+        yield made
+        transaction.set_rollback(True)
+
+
 @pytest.fixture
-def grid(db: None) -> Iterator[Grid]:
+def grid(house: Grid, settings: Any) -> Iterator[Grid]:
+    settings.MEDIA_ROOT = house.files
     with time_machine.travel(NOW, tick=False):
-        yield Grid(make_scene(make_shop()))
+        yield house
 
 
 def verdict(answer: HttpResponse) -> str:
@@ -174,7 +200,7 @@ def test_everybody_is_received_as_the_tables_say(grid: Grid, kind: str) -> None:
 
 
 def test_a_pin_opens_the_bench_and_nothing_of_other_roles(grid: Grid) -> None:
-    mara = grid.scene.shop.people["mara"]
+    mara = Person.objects.get(pk=grid.scene.shop.people["mara"].pk)
     rows(
         lambda record: {
             "p": record.change(mara, is_manager=True, is_desk=True, is_dentist=True),

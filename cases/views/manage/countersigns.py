@@ -31,7 +31,7 @@ def _entered(item: CheckItem) -> str:
     said += [
         f"{measure['words']} {values[measure['key']]:g} {measure['unit']}".strip()
         for measure in item.spec["measures"]
-        if measure["key"] in values
+        if values.get(measure["key"]) is not None
     ]
     return ", ".join(said)
 
