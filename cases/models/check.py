@@ -26,7 +26,7 @@ class CheckItem(models.Model):
     design_version = models.PositiveIntegerField(default=0)
 
     class Meta:
-        ordering = ("stage", "position", "pk")
+        ordering = ("stage_id", "position", "pk")
         constraints = [
             models.UniqueConstraint(fields=["case", "key"], name="check_item_once"),
             models.CheckConstraint(

@@ -134,7 +134,7 @@ class Shift(models.Model):
     ends = models.TimeField()
 
     class Meta:
-        ordering = ("person", "weekday", "begins", "pk")
+        ordering = ("person_id", "weekday", "begins", "pk")
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(ends__gt=models.F("begins")), name="shift_in_order"
