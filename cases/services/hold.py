@@ -16,9 +16,7 @@ from cases.services.stage import close_span
 def put_down(record: Recorder, case: Case, stages: list[str]) -> None:
     """Pause running stages that a hold stops (all of them when ``stages`` is empty)."""
     running = [
-        stage
-        for stage in case.stages.filter(state="running")
-        if not stages or stage.key in stages
+        stage for stage in case.stages.filter(state="running") if not stages or stage.key in stages
     ]
     for stage in running:
         for run in stage.runs.filter(ended_at__isnull=True):

@@ -22,8 +22,19 @@ def test_new_case_goes_from_the_counter_to_the_van(shop: Shop) -> None:
 
     keys = walk(shop, case, Clock(NOW))
 
-    spine = ["pour", "block-out", "clasps", "teeth", "wax", "flask-lower", "boil-out", "pack",
-             "cure", "finish", "send"]
+    spine = [
+        "pour",
+        "block-out",
+        "clasps",
+        "teeth",
+        "wax",
+        "flask-lower",
+        "boil-out",
+        "pack",
+        "cure",
+        "finish",
+        "send",
+    ]
     assert [key for key in keys if key in spine] == spine
     assert set(case.stages.values_list("state", flat=True)) <= {"done", "dropped"}
     assert set(case.checks.values_list("state", flat=True)) <= {"passed", "dropped"}
