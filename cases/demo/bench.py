@@ -267,7 +267,7 @@ def _go_wrong(house: House, task: Task) -> None:
         if other is None:
             return
         task.wrong = check.pk
-        house.after(2, partial(_concede, house, task, other, check.pk))
+        house.after(min(2.0, task.minutes / 6), partial(_concede, house, task, other, check.pk))
 
 
 def _concede(house: House, task: Task, who: str, check: int) -> None:

@@ -242,8 +242,8 @@ def _pick_up(house: House, place: Place) -> None:
 def _expect_report(house: House, job: Job) -> None:
     if not house.shop.members[job.wish.place.code] or house.rng.random() < 0.3:
         return
-    days = job.wish.place.transit_days + house.rng.randint(1, 3)
-    when = house.time + timedelta(days=days, minutes=house.rng.randint(-200, 60))
+    seen = job.wish.appointment or house.shop.day(house.time) + timedelta(days=2)
+    when = house.shop.wall(seen, "10:00") + timedelta(minutes=house.rng.randint(0, 40 * 60))
     house.later(house.in_hours(when), partial(_report, house, job, None))
 
 

@@ -22,10 +22,12 @@ from cases.services.assign import assign_stage
 SEED = 20260
 OPEN, FINISHED = 60, 60
 FULL_FINISHED = 400
-DAYS_BACK, DAYS_BACK_FULL = 52, 372
+DAYS_BACK, DAYS_BACK_FULL = 45, 372
 """How long ago the demo lab opened: the first box came two days later."""
-SETTLED_DAYS = 21
-"""The last of the finished cases came so many days ago, so that all of them have left."""
+SETTLED_DAYS = 12
+"""The last new piece of the finished ones came so many days ago, so that all have left."""
+MOST_LATELY = 6
+"""So many small orders came and left in the last days."""
 ALARMS_FROM = timedelta(hours=26)
 """Timers before this were followed by hands at once and rang for nobody."""
 
@@ -75,7 +77,9 @@ def _plan(house: House, open_cases: int, finished: int) -> None:
     first = shop.opened + timedelta(days=2, hours=3)
     last = house.now - timedelta(days=SETTLED_DAYS)
     keys = tuple(stage.key for stage in default_template().stages)
-    orders = wishes.finished_wishes(shop, first, last, finished)
+    small = min(MOST_LATELY, finished // 8)
+    orders = wishes.finished_wishes(shop, first, last, finished - small)
+    orders += wishes.lately(shop, house.at, small)
     for n in range(max(1, finished // 30)):
         gone = wishes.finished_wishes(shop, last, last, 1)[0]
         gone.arrives -= timedelta(days=7 * n)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any, cast
 
 from cases.demo.shop import Shop
@@ -44,6 +44,7 @@ def order_of(shop: Shop, wish: Wish, now: datetime) -> OrderForm:
     said = TASKS.get(wish.kind)
     ship = wish.ship_on or day
     silent = "silent" in wish.flags
+    wish.appointment = _weekday(ship + timedelta(days=wish.place.transit_days + rng.randint(1, 4)))
     return OrderForm(
         kind=wish.kind,
         arch=wish.arch,
@@ -62,7 +63,7 @@ def order_of(shop: Shop, wish: Wish, now: datetime) -> OrderForm:
         try_in=wish.try_in,
         allergies=("none-known",),
         ordered_on=day - timedelta(days=rng.randint(0, 1)),
-        appointment_on=ship + timedelta(days=wish.place.transit_days + rng.randint(1, 4)),
+        appointment_on=wish.appointment,
         appointment_time=time(rng.randint(8, 16), rng.choice((0, 15, 30, 45))),
         rush=wish.rush,
         received_at=now,
@@ -74,6 +75,12 @@ def order_of(shop: Shop, wish: Wish, now: datetime) -> OrderForm:
         signed="unsigned" not in wish.flags,
         licence_given=True,
     )
+
+
+def _weekday(day: date) -> date:
+    while day.weekday() > 4:
+        day += timedelta(days=1)
+    return day
 
 
 def _items(shop: Shop, wish: Wish, now: datetime) -> tuple[Item, ...]:

@@ -174,8 +174,7 @@ def _worker(shop: Shop, worker: Worker) -> None:
             for span in ([weekday, "08:00", worker.lunch[0]], [weekday, worker.lunch[1], "16:30"])
         ],
     )
-    if "desk" not in worker.roles:
-        people.set_pin(send(), person=person, pin=PIN)
+    people.set_pin(send(), person=person, pin=PIN)
 
 
 def _sign_in(shop: Shop, person: int, username: str) -> None:

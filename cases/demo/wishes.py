@@ -29,7 +29,7 @@ LEAD_HOURS: dict[str, float] = {
 }  # fmt: skip
 """Open hours from the door to a stage in a busy week. Judgement, for the demo only."""
 
-BUSY = 0.62
+BUSY = 0.42
 """How much of these hours the lab needs with the orders of the demo. Judgement."""
 
 EXTRA: tuple[str, ...] = (
@@ -85,6 +85,7 @@ class Wish:
     agree: bool = False
     rush: bool = False
     ship_on: date | None = None
+    appointment: date | None = None
     gates: dict[str, datetime] = field(default_factory=dict)
     flags: frozenset[str] = frozenset()
     dentist: str = ""
@@ -294,8 +295,21 @@ def _open_ship_day(shop: Shop, now: datetime, wish: Wish) -> date:
     left = max(0.0, LEAD_HOURS["send"] - LEAD_HOURS[wish.target or "send"]) / 9
     if wish.kind in ("adjustment", "repair", "addition"):
         left = 2
-    ahead = timedelta(days=1 + round(left * 1.2) + shop.rng.randint(0, 2))
+    ahead = timedelta(days=1 + round(left * 0.7) + shop.rng.randint(0, 2))
     return ship_day(shop, wish.place, today + ahead)
+
+
+def lately(shop: Shop, now: datetime, count: int) -> list[Wish]:
+    """Return small orders of the last days, which have left by ``now``."""
+    wishes = []
+    for n in range(count):
+        at = _round(shop, back(shop, now, (4.2 + 0.5 * n) * OPEN_DAY_MIN))
+        wish = _shaped(_common(shop, at, "lower"), "look" if n % 2 else "self-cure")
+        wish.place = next(one for one in PLACES if one.code == ("QF", "LS", "OH", "BM")[n % 4])
+        wish.dentist = _dentist(shop.rng, wish.place)
+        wish.ship_on = ship_day(shop, wish.place, shop.day(at) + timedelta(days=2))
+        wishes.append(wish)
+    return wishes
 
 
 def finished_wishes(shop: Shop, first: datetime, last: datetime, count: int) -> list[Wish]:
@@ -319,7 +333,7 @@ def finished_wishes(shop: Shop, first: datetime, last: datetime, count: int) -> 
             n += 1
         elif kind == 5:
             wish = _shaped(wish, "cast-prep" if n % 24 == 5 else "agree")
-        days = 4 if wish.kind in ("adjustment", "repair", "addition") else 15
+        days = 3 if wish.kind in ("adjustment", "repair", "addition") else 9
         wish.ship_on = ship_day(shop, wish.place, shop.day(wish.arrives) + timedelta(days=days))
         wishes.append(wish)
         n += 1
