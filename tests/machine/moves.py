@@ -95,9 +95,8 @@ def _ready(m: Driver) -> CaseStage | None:
 
 def _photo(m: Driver, row: CaseStage, who: str) -> int | None:
     stored = {"sha256": "0" * 64, "size": 9, "path": "00/0.jpg", "content_type": "image/jpeg"}
-    result = m.send(
-        files.attach_file, who, case=row.case_id, kind=f"before-{row.key}", stored=stored
-    )
+    case = row.case_id if m.pick.random() < 0.97 else 0
+    result = m.send(files.attach_file, who, case=case, kind=f"before-{row.key}", stored=stored)
     return result["file"] if result else None
 
 
@@ -445,8 +444,9 @@ def promise_again(m: Driver) -> None:
 
 @move(2)
 def came_back(m: Driver) -> None:
-    """A piece comes back from the practice."""
-    row = m.stage("away")
+    """A piece comes back from the practice, or one that was never there."""
+    away = list(CaseStage.objects.filter(state="away", case__state="open").select_related("case"))
+    row = m.one(away) if away and m.pick.random() < 0.9 else m.stage("away")
     if row is not None:
         m.send(stage.stage_came_back, m.who("noor", "mara"), stage=row.pk, version=m.version(row))
 
