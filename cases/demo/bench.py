@@ -21,10 +21,13 @@ from cases.services.grow import set_design
 from cases.services.record import Outcome
 from cases.services.send_back import send_back
 from cases.services.stage import finish_stage, pause_stage, resume_stage, skip_stage, start_stage
+from cases.services.tablets import pause_forgotten
 
 PHOTOGRAPHED_BEFORE = frozenset({"flask-lower", "self-cure"})
 """Points of no return whose photograph was taken as a check of the stage before."""
 LOOK_AGAIN_MIN = 20.0
+FORGOTTEN_AFTER_MIN = 17.0
+"""When the clock has given the hands up for gone."""
 
 
 def dispatch(house: House) -> None:
@@ -159,14 +162,32 @@ def _run(house: House, task: Task) -> None:
 
 def _put_down(house: House, task: Task) -> None:
     """Pause at lunch or for the night; the same hands take it up again."""
+    if len(task.jobs) == 1 and trouble.forgets(house):
+        task.hand.task = None
+        house.after(FORGOTTEN_AFTER_MIN, partial(_was_forgotten, house, task))
+        return
     for job in task.jobs:
         stage = job.stages[task.key]
         house.send(pause_stage, task.hand.key, "bench", stage=stage.pk, version=stage.version)
         stage.state, stage.version = "paused", stage.version + 1
+    _wait_for_hands(house, task)
+
+
+def _wait_for_hands(house: House, task: Task) -> None:
     since = task.running_since or house.time
     task.minutes = max(4.0, task.minutes - (house.time - since).total_seconds() / 60)
     task.hand.put_down.append(task)
     task.hand.task = None
+
+
+def _was_forgotten(house: House, task: Task) -> None:
+    """The clock puts down what somebody left running; the minutes wait to be confirmed."""
+    pause_forgotten(house.time)
+    house.follow(task.jobs[0])
+    hand = task.hand
+    other, hand.task = hand.task, None
+    _wait_for_hands(house, task)
+    hand.task = other
 
 
 def _take_up_again(house: House, hand: Hand) -> None:

@@ -153,9 +153,12 @@ def after_drawing(house: House, job: Job, who: str) -> None:
 def expect_answers(house: House, job: Job) -> None:
     """Let the practice answer what it was asked, after a while."""
     for question in driving.open_questions(job.pk):
+        if f"question-{question.pk}" in job.in_hand:
+            continue
         silent = job.wish.flags & MUTE or (job.target == "agree" and question.number == 9)
         if silent and job.target:
             continue
+        job.in_hand.add(f"question-{question.pk}")
         when = house.time + _minutes(house.rng.uniform(50, 60 * 22))
         house.later(house.in_hours(when), partial(_answer, house, job, question))
 

@@ -13,6 +13,8 @@ from cases.selectors.driving import CheckStand
 MEND, CONCEDE, HAND_OVER = 0.055, 0.02, 0.02
 BACK = {"wax-pass": 0.09, "inspect": 0.07, "wax": 0.02, "fit": 0.04, "flask-lower": 0.01}
 CAST_LOST, TIME_WRONG, MISHAP, NOTE, CALL = 0.06, 0.02, 0.012, 0.015, 0.12
+FORGETS = 0.2
+"""How often somebody who leaves in the middle of a stage forgets to put it down."""
 QUESTION = 0.2
 """How often the surveyor asks the practice something."""
 
@@ -67,6 +69,11 @@ def hand_over_words(house: House) -> str:
 def time_was_wrong(house: House) -> bool:
     """Tell whether somebody corrects the minutes."""
     return house.rng.random() < TIME_WRONG
+
+
+def forgets(house: House) -> bool:
+    """Tell whether somebody goes home and leaves the stage running."""
+    return house.rng.random() < FORGETS
 
 
 def time_reason(house: House) -> str:

@@ -299,6 +299,10 @@ def _open_ship_day(shop: Shop, now: datetime, wish: Wish) -> date:
     return ship_day(shop, wish.place, today + ahead)
 
 
+SMALL = {0: "look", 2: "look", 6: "self-cure", 7: "self-cure", 11: "key"}
+"""Which of twelve finished orders are adjustments, repairs and added teeth, by what they need."""
+
+
 def lately(shop: Shop, now: datetime, count: int) -> list[Wish]:
     """Return small orders of the last days, which have left by ``now``."""
     wishes = []
@@ -323,8 +327,8 @@ def finished_wishes(shop: Shop, first: datetime, last: datetime, count: int) -> 
             at = back(shop, at, 60)
         wish = _common(shop, _round(shop, at), "upper" if n % 5 in (1, 3) else "lower")
         kind = n % 12
-        if kind in (2, 7, 11) and n > 3:
-            wish = _shaped(wish, {2: "look", 7: "self-cure", 11: "key"}[kind])
+        if kind in SMALL and n > 3:
+            wish = _shaped(wish, SMALL[kind])
         elif kind in (4, 8):
             wish = _shaped(wish, {4: "try-in", 8: "join"}[kind])
         elif kind == 9 and n + 1 < count:
