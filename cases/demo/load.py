@@ -156,12 +156,12 @@ def _settle(house: House) -> None:
     for alert in ringing[:-2]:
         house.send(acknowledge, who, alert=alert)
     given = 0
-    for job in sorted(house.jobs.values(), key=lambda job: job.pk):
+    for place, job in enumerate(house.jobs.values()):
         stage = job.stages.get(job.target)
         if job.state != "open" or stage is None or stage.state != "planned" or given >= 14:
             continue
         able = [h for h in house.hands if stage.skill in h.speeds and not h.worker.student]
-        if able and job.pk % 3 == 0:
+        if able and place % 3 == 0:
             _give(house, able[given % len(able)], stage)
             given += 1
 
