@@ -126,7 +126,7 @@ def lab(camera: Camera, world: World, state: str) -> None:
     paths = ["", "profile/", "people/", f"people/{mara.pk}/", "skills/", "hours/",
              "closed-days/", "closed-days/holidays/", "stations/", "baths/", "things/",
              "tablets/", "practices/", "practices/new/",
-             f"practices/{world.shop.practice.pk}/", "routes/"]  # fmt: skip
+             f"practices/{world.shop.practice.pk}/", "route/"]  # fmt: skip
     for path in paths:
         label = "".join(part if not part.isdigit() else "one" for part in path.split("/"))
         camera.shoot(f"lab-{label or 'index'}-{state}", f"/lab/{path}")
