@@ -103,13 +103,22 @@ class Driver:
         self.now += timedelta(minutes=minutes)
 
     # --- sending -----------------------------------------------------------------------------
-    def send(self, verb: Verb, who: str | None, *, door: str = "web", **body: Any) -> Any:
+    def send(
+        self,
+        verb: Verb,
+        who: str | None,
+        *,
+        door: str = "web",
+        at_tablet: int | None = None,
+        **body: Any,
+    ) -> Any:
         """Send a new submission; returns its result, or None when refused."""
         person = self.shop.people[who].pk if who else None
         envelope = Envelope(
             door,
             self.now,
             person_id=person,
+            tablet_id=at_tablet,
             submission_id=uuid.UUID(int=self.pick.getrandbits(128), version=4),
         )
         stale = self._is_stale(body)

@@ -6,7 +6,18 @@ from collections import Counter
 from collections.abc import Iterator
 from datetime import datetime
 
-from cases.models import Case, CaseStage, Concession, Occupied, StageRun, Timer, WorkSpan
+from cases.models import (
+    BenchSession,
+    Case,
+    CaseStage,
+    Concession,
+    Occupied,
+    Person,
+    ShipmentCase,
+    StageRun,
+    Timer,
+    WorkSpan,
+)
 
 IN_HAND = ("running", "paused")
 
@@ -23,6 +34,9 @@ def broken_rules(now: datetime) -> list[str]:
         *_holds(stages),
         *_timers(),
         *_concessions(),
+        *_boxes(stages),
+        *_tablets(),
+        *_managers(),
     ]
 
 
@@ -121,3 +135,49 @@ def _concessions() -> Iterator[str]:
         ).exists()
         if own:
             yield f"{row} was conceded by who did the work"
+
+
+def _boxes(stages: list[CaseStage]) -> Iterator[str]:
+    """What is packed is finished and in one box, what is sent left in it, twins together."""
+    rows = list(ShipmentCase.objects.select_related("shipment", "case__twin"))
+    boxes: dict[int, list[ShipmentCase]] = {}
+    for row in rows:
+        boxes.setdefault(row.case_id, []).append(row)
+    inside = {(row.shipment_id, row.case_id) for row in rows}
+    for case_id, held in boxes.items():
+        if len(held) > 1:
+            yield f"case {case_id} is in {len(held)} boxes"
+        row = held[0]
+        if row.shipment.sent_at is not None and row.case.state != "sent":
+            yield f"{row.case} left in {row.shipment} and is {row.case.state}"
+        twin = row.case.twin
+        alone = twin is not None and (row.shipment_id, twin.pk) not in inside
+        if alone and twin.state not in {"sent", "cancelled"} and not row.alone_reason.strip():
+            yield f"{row.case} lies in {row.shipment} without its twin, and nobody said why"
+    for case in Case.objects.filter(state__in=["packed", "sent"]):
+        if case.pk not in boxes:
+            yield f"{case} is {case.state} and in no box"
+        elif case.state == "sent" and boxes[case.pk][0].shipment.sent_at is None:
+            yield f"{case} is sent and its box is here"
+        last = {"send"} if case.state == "packed" else set()
+        for stage in stages:
+            over = stage.state in {"done", "skipped", "dropped"} or stage.key in last
+            if stage.case_id == case.pk and not over:
+                yield f"{case} is {case.state} and {stage.key} is {stage.state}"
+
+
+def _tablets() -> Iterator[str]:
+    """A tablet in use has one person at most, who works here; one out of use has nobody."""
+    rows = list(BenchSession.objects.filter(closed_at=None).select_related("tablet", "person"))
+    for tablet_id, count in Counter(row.tablet_id for row in rows).items():
+        if count > 1:
+            yield f"tablet {tablet_id} has {count} people"
+    for row in rows:
+        if row.tablet.revoked_at is not None or not row.person.active:
+            yield f"{row} is open"
+
+
+def _managers() -> Iterator[str]:
+    """Somebody can always let the others in."""
+    if not Person.objects.filter(is_manager=True, active=True, user__isnull=False).exists():
+        yield "there is no manager who can sign in"

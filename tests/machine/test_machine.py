@@ -13,11 +13,13 @@ from django.db import transaction
 
 from cases.services import access
 from cases.services import record as record_module
-from cases.services.record import Recorder
+from cases.services.record import Envelope, Recorder
+from cases.services.setup import set_up
+from cases.services.verify_record import verify_record
 from tests.factories import NOW, Shop, make_case, make_shop
 from tests.machine.driver import Broken, Driver, Tally
-from tests.machine.moves import MOVES, any_verbs
-from tests.machine.van_moves import VAN_VERBS, a_box
+from tests.machine.moves import FAMILIES, MOVES, all_verbs, weights_for
+from tests.machine.van_moves import a_box
 from tests.walk import Clock, walk
 
 IN_CI = os.environ.get("CI", "").lower() in {"1", "true", "yes"}
@@ -34,6 +36,9 @@ AHEAD = (
 )  # fmt: skip
 """Every fourth run begins with a case that has come this far, so that late stages are met."""
 
+ONCE_ONLY = {"lab.set-up": "needs an empty house; see test_the_verb_of_an_empty_house_succeeds"}
+"""Verbs that cannot succeed in a run, with the reason; they are refused there all the same."""
+
 pytestmark = pytest.mark.django_db
 
 
@@ -45,8 +50,8 @@ def play(shop: Shop, seed: int, tally: Tally) -> None:
     Broken
         With the last steps, when a rule of the house broke.
     """
-    moves = [run for _, run in MOVES]
-    weights = [weight for weight, _ in MOVES]
+    moves = [one.run for one in MOVES]
+    weights = weights_for(FAMILIES[seed % len(FAMILIES)])
     with transaction.atomic():
         key = ""
         if seed % AHEAD_EVERY == 0:
@@ -80,10 +85,16 @@ def test_random_labs_stay_sound(shop: Shop) -> None:
         play(shop, seed, tally)
 
     if RUNS >= 200:
-        names = any_verbs() | {verb.name for verb in VAN_VERBS}
-        never_done = sorted(name for name in names if not tally.done[name])
-        never_refused = sorted(name for name in names if not tally.refusals(name))
-        assert (never_done, never_refused) == ([], [])
+        never_done = all_verbs() - {name for name in tally.done if tally.done[name]}
+        never_refused = {name for name in all_verbs() if not tally.refusals(name)}
+        assert (sorted(never_done - ONCE_ONLY.keys()), sorted(never_refused)) == ([], [])
+
+
+def test_the_verb_of_an_empty_house_succeeds() -> None:
+    outcome = set_up(Envelope("command", NOW), name="Test bench")
+
+    assert outcome.result["route"] == 1
+    assert verify_record() == []
 
 
 def find_fault(shop: Shop) -> str:

@@ -7,15 +7,9 @@ from typing import Any
 from cases.models import Case, PickUp, Shipment
 from cases.selectors.dispatch import ready_to_pack
 from cases.services import dispatch, papers
-from cases.services.record import Verb
 from tests.factories import answers
 from tests.machine.driver import Driver
-from tests.machine.moves import move
-
-VAN_VERBS: tuple[Verb, ...] = (
-    dispatch.pack, dispatch.unpack, dispatch.mark_sent, dispatch.ask_pick_up,
-    dispatch.pick_up_done, papers.keep_paper,
-)  # fmt: skip
+from tests.machine.registry import move
 
 
 def _entry(m: Driver, case: Case) -> dict[str, Any]:
