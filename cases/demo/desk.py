@@ -270,6 +270,8 @@ def _earlier(house: House, *, kinds: tuple[str, ...], place: Place | None = None
         and job.wish.kind in kinds
         and job.twin is None
         and not job.remade
+        # Its bite record went back with it: a remake would wait for another.
+        and job.wish.bite == "by-hand"
         and (place is None or job.wish.place.code == place.code)
     ]
     if not found:

@@ -168,7 +168,7 @@ def _answer(house: House, job: Job, question: QuestionStand) -> None:
     if job.state != "open":
         return
     key, needs = next(
-        ((key, needs) for key, needs in question.answers if "arch" not in needs),
+        ((key, needs) for key, needs in question.answers if not {"arch", "date"} & {*needs}),
         question.answers[0],
     )
     note = " ".join(words.ANSWER_NOTES.get(need, "As ordered.") for need in needs)
