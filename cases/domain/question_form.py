@@ -23,6 +23,8 @@ class Answer:
     key: str
     words: str
     needs: tuple[Need, ...] = ()
+    still_waits: str = ""
+    """A key of the hold list: the answer says what is to come, and the work waits for that."""
 
 
 OTHER = Answer("other", "Other (write)", ("text",))

@@ -92,7 +92,9 @@ QUESTIONS: tuple[Question, ...] = (
         "not-in-impression",
         "The {place} is not in the impression.",
         (
-            Answer("new-impression", "A new impression on …", ("date",)),
+            Answer(
+                "new-impression", "A new impression on …", ("date",), still_waits="record-or-cast"
+            ),
             Answer("end-at-cast", "End the base where the cast ends"),
             Answer("estimate", "You may estimate it"),
         ),
@@ -103,7 +105,7 @@ QUESTIONS: tuple[Question, ...] = (
         "bite-not-found",
         "The bite can't be found from the casts.",
         (
-            Answer("record", "A record comes on …", ("date",)),
+            Answer("record", "A record comes on …", ("date",), still_waits="record-or-cast"),
             Answer("rim", "Make a rim"),
             Answer("photograph", "Use the tooth contacts shown in the photograph"),
         ),
@@ -138,9 +140,9 @@ QUESTIONS: tuple[Question, ...] = (
         "Drawing attached: is it what you want?",
         (
             Answer("yes", "Yes"),
-            Answer("yes-but", "Yes, but …", ("text",)),
-            Answer("other-teeth", "Other teeth for clasps: …", ("teeth",)),
-            Answer("draw", "I'll draw it"),
+            Answer("yes-but", "Yes, but …", ("text",), still_waits="agreement"),
+            Answer("other-teeth", "Other teeth for clasps: …", ("teeth",), still_waits="agreement"),
+            Answer("draw", "I'll draw it", still_waits="agreement"),
         ),
         stops=("block-out",),
     ),
@@ -163,7 +165,11 @@ QUESTIONS: tuple[Question, ...] = (
         (
             Answer("less-hold", "Go on with less hold"),
             Answer("other-tooth", "Another tooth: …", ("teeth",)),
-            Answer("ledge", "Composite ledge, I will add it (new impression)"),
+            Answer(
+                "ledge",
+                "Composite ledge, I will add it (new impression)",
+                still_waits="record-or-cast",
+            ),
             Answer("two-more", "Two more clasps"),
         ),
         stops=("block-out",),
@@ -175,7 +181,9 @@ QUESTIONS: tuple[Question, ...] = (
         (
             Answer("accept", "Accept"),
             Answer("tilt", "Tilt for it"),
-            Answer("reshape", "I will reshape and take a new impression"),
+            Answer(
+                "reshape", "I will reshape and take a new impression", still_waits="record-or-cast"
+            ),
         ),
         stops=("block-out",),
     ),
@@ -254,9 +262,9 @@ QUESTIONS: tuple[Question, ...] = (
         "Any allergy to metal or acrylic that we should know?",
         (
             Answer("none-known", "None known"),
-            Answer("nickel", "Nickel"),
-            Answer("acrylic", "Acrylic"),
-            Answer("other-allergy", "Another: …", ("text",)),
+            Answer("nickel", "Nickel", still_waits="agreement"),
+            Answer("acrylic", "Acrylic", still_waits="agreement"),
+            Answer("other-allergy", "Another: …", ("text",), still_waits="agreement"),
         ),
         stops=("clasps", "pack", "self-cure"),
     ),

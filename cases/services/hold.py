@@ -6,11 +6,17 @@ from collections.abc import Sequence
 from typing import Any
 
 from cases.domain import questions as asked
+from cases.domain.reasons import HOLD
 from cases.models import Case, CaseStage, Hold, PracticeMember, Question
 from cases.services.access import lock_case, lock_open_case
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.stage import close_span
+
+
+def reason_words(key: str) -> str:
+    """Return the words of a hold reason; a key that is not in the list stands for itself."""
+    return {one.key: one.words for one in HOLD.reasons}.get(key, key)
 
 
 def put_down(record: Recorder, case: Case, stages: list[str]) -> None:
@@ -38,6 +44,8 @@ def open_hold(
 ) -> Hold:
     """Create a hold under the current event and put down what it stops."""
     put_down(record, case, stages or [])
+    # A hold always says why in words: what is stored is read on every screen.
+    words = words.strip() or reason_words(reason)
     return record.create(
         Hold,
         case=case,
@@ -219,10 +227,31 @@ def answer_question(
         answered_how=how,
     )
     if answer != "ring-me":
-        for hold in row.holds.filter(released_at__isnull=True):
-            record.change(hold, released_at=record.now, released_by=record.person)
+        _let_go(record, case, row, answer, how)
     record.change(case, version=case.version + 1)
     return {"question": row.pk, "case": case.pk}
+
+
+def _let_go(record: Recorder, case: Case, row: Question, answer: str, how: str) -> None:
+    """Release what waited for an answer, unless the answer itself makes it wait on.
+
+    A written order is never given by telephone: a hold for a signature stays until it is here.
+    """
+    spec = asked.BY_NUMBER.get(row.number)
+    still_waits = asked.answer_to(spec, answer).still_waits if spec else ""
+    for hold in row.holds.filter(released_at__isnull=True):
+        if hold.reason == "signature" and how == "telephone":
+            continue
+        record.change(hold, released_at=record.now, released_by=record.person)
+        if still_waits:
+            open_hold(
+                record,
+                case,
+                reason=still_waits,
+                waits_for="practice",
+                words=row.answer,
+                stages=hold.stages,
+            )
 
 
 @verb("question.withdraw", may="hold")

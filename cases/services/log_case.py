@@ -27,7 +27,7 @@ from cases.services.files import attach
 from cases.services.grow import store_design
 from cases.services.hold import ask, open_hold
 from cases.services.numbering import case_number
-from cases.services.promise import give, proposal
+from cases.services.promise import day_to_come, give, proposal
 from cases.services.record import Recorder, Refusal, verb
 
 
@@ -199,10 +199,7 @@ def _ship_day(
 ) -> tuple[date | None, str]:
     """Return the day to promise and why; a pair leaves together, so the longer route counts."""
     if ship_on:
-        try:
-            return date.fromisoformat(ship_on), reason
-        except ValueError:
-            raise Refusal("no-day", "Enter the day on which it leaves.", field="ship_on") from None
+        return day_to_come(ship_on, record.now), reason
     longest = max(routes.values(), key=lambda route: route.minutes)
     proposed = proposal(
         longest,

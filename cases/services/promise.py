@@ -48,6 +48,23 @@ def proposal(
         raise Refusal("no-hours", str(error), field="ship_on") from error
 
 
+def day_to_come(text: str, now: datetime) -> date:
+    """Return an ISO day as a date that is not over on the lab's wall.
+
+    Raises
+    ------
+    Refusal
+        ``no-day``, ``past-day``.
+    """
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        raise Refusal("no-day", "Enter the day on which it leaves.", field="ship_on") from None
+    if day < lab_calendar().local_day(now):
+        raise Refusal("past-day", "That day is over. Choose a day to come.", field="ship_on")
+    return day
+
+
 def give(record: Recorder, case: Case, day: date, reason: str) -> Promise:
     """Create a promise under the current event and set what the case leaves by."""
     leaves_at = lab_calendar().at(day, case.practice.cut_off)
@@ -69,12 +86,7 @@ def promise_day(
 ) -> dict[str, Any]:
     """Promise a ship day (ISO date); a later promise needs a reason."""
     row = lock_open_case(case, version=version)
-    try:
-        day = date.fromisoformat(ship_on)
-    except ValueError:
-        raise Refusal("no-day", "Enter the day on which it leaves.", field="ship_on") from None
-    if day < lab_calendar().local_day(record.now):
-        raise Refusal("past-day", "That day is over. Choose a day to come.", field="ship_on")
+    day = day_to_come(ship_on, record.now)
     if row.promises.exists() and not reason.strip():
         raise Refusal("no-reason", "Say why the day moves.", field="reason")
     record.event("case.promised", case=row, ship_on=day)

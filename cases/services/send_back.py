@@ -7,7 +7,7 @@ from typing import Any
 from cases.domain.route import reachable
 from cases.models import Case, CaseStage, CheckItem, SendBack
 from cases.services import things
-from cases.services.access import lock_open_case, lock_stage
+from cases.services.access import lock_open_case, lock_stage, refuse_packed
 from cases.services.progress import edges_of, refresh
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.stage import close_span
@@ -65,6 +65,7 @@ def send_back(
         # The office may send back as well as the bench.
         record.require("work")
     case, row = lock_stage(stage, version=version)
+    refuse_packed(case)
     if not reason:
         raise Refusal("no-reason", "Choose why it goes back.", field="reason")
     target = case.stages.select_for_update().filter(key=to).first()

@@ -6,13 +6,17 @@ from typing import Any
 
 from django.utils.timezone import localtime
 
+from cases.domain.reasons import SKIP
 from cases.models import Case, CaseStage, CheckPhoto, File, Person, StageRun, WorkSpan
 from cases.services import things
-from cases.services.access import lock_stage, refuse_held
+from cases.services.access import changed_words, lock_stage, refuse_held, refuse_packed
 from cases.services.check import enter_all, in_the_way
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, verb
 
+NEVER_SKIPPED = frozenset({"survey", "pack", "cure", "deflask", "inspect", "send"})
+"""Without these there is no piece, or nobody has looked at it. Judgement."""
+SKIP_REASONS = frozenset(reason.key for reason in SKIP.reasons)
 ONE_TAP = frozenset({"unattended", "external"})
 """Kinds without hands: finished by one entry, never started."""
 DESK_SKILL = "desk"
@@ -152,7 +156,7 @@ def begin(
 ) -> dict[str, Any]:
     """Do what ``start_stage`` does on rows that are locked already."""
     if row.state != "planned" or row.kind in ONE_TAP:
-        raise Refusal("not-startable", f"{row.name} cannot be started: it is {row.state}.")
+        raise Refusal("not-startable", changed_words(case, row))
     _need_skill(record, row)
     refuse_held(case, row.key)
     _need_ready(record, case, row)
@@ -256,6 +260,8 @@ def end(
     one_tap = row.kind in ONE_TAP and row.state == "planned"
     if row.state != "running" and not one_tap:
         raise Refusal("not-running", f"{row.name} is not running. Start or resume it first.")
+    if not one_tap:
+        _need_skill(record, row)
     refuse_held(case, row.key)
     if one_tap:
         _need_ready(record, case, row)
@@ -283,12 +289,24 @@ def _state_after(record: Recorder, case: Case, row: CaseStage) -> str:
     """Return ``done``, ``away``, or ``countersign`` before a point of no return."""
     if row.spec.get("at_practice"):
         return "away"
-    if record.person is not None and record.person.is_student:
-        after = case.edges.filter(before=row.key).values_list("after", flat=True)
-        for later in case.stages.filter(key__in=list(after)):
-            if later.spec.get("photo_before"):
-                return "countersign"
+    if _students_work(record, row) and _before_no_return(case, row):
+        return "countersign"
     return "done"
+
+
+def _students_work(record: Recorder, row: CaseStage) -> bool:
+    """Tell whether a student had hands on this attempt, whoever says that it is finished."""
+    if record.person is not None and record.person.is_student:
+        return True
+    spans = WorkSpan.objects.filter(run__stage=row, run__attempt=row.attempt)
+    return spans.filter(person__is_student=True).exists()
+
+
+def _before_no_return(case: Case, row: CaseStage) -> bool:
+    """Tell whether the next stage is a point of no return."""
+    after = case.edges.filter(before=row.key).values_list("after", flat=True)
+    following = case.stages.filter(key__in=list(after))
+    return any(later.spec.get("photo_before") for later in following)
 
 
 def _close(record: Recorder, case: Case, row: CaseStage, run: StageRun, state: str) -> None:
@@ -321,6 +339,23 @@ def stage_came_back(record: Recorder, *, stage: int, version: int) -> dict[str, 
     return {"stage": row.pk, "version": row.version, "state": row.state}
 
 
+def _need_skippable(record: Recorder, case: Case, row: CaseStage, reason: str) -> None:
+    refuse_packed(case)
+    if row.key in NEVER_SKIPPED:
+        raise Refusal("not-skippable", f"{row.name} is never skipped.")
+    if row.key == "disinfect" and reason != "done-by-practice":
+        raise Refusal(
+            "not-skippable",
+            "It is disinfected here, unless the practice did it: then say so as the reason.",
+            field="reason",
+        )
+    if record.actor.is_student and _before_no_return(case, row):
+        raise Refusal(
+            "student",
+            f"{row.name} stands before a point of no return. Ask a colleague to skip it.",
+        )
+
+
 @verb("stage.skip", may="work")
 def skip_stage(
     record: Recorder, *, stage: int, version: int, reason: str, words: str = ""
@@ -331,8 +366,9 @@ def skip_stage(
         raise Refusal("not-skippable", f"{row.name} has begun; it cannot be skipped any more.")
     if not reason:
         raise Refusal("no-reason", "Choose why this stage is skipped.", field="reason")
-    if row.key in {"survey", "inspect"}:
-        raise Refusal("not-skippable", f"{row.name} is never skipped.")
+    if reason not in SKIP_REASONS:
+        raise Refusal("no-reason", "Choose one of the reasons.", field="reason")
+    _need_skippable(record, case, row, reason)
     record.event("stage.skipped", case=case, subject=row.key, reason=reason)
     record.change(
         row,

@@ -7,12 +7,19 @@ from typing import Any
 
 import pytest
 
+from cases.domain.order import Disinfection
 from cases.models import Case, CaseStage, Occupied, StageRun, TimeCorrection, Timer, WorkSpan
 from cases.services import assign, check, countersign, hold, send_back
 from cases.services.record import Refusal
-from cases.services.stage import finish_stage, pause_stage, resume_stage, start_stage
+from cases.services.stage import (
+    finish_stage,
+    pause_stage,
+    resume_stage,
+    skip_stage,
+    start_stage,
+)
 from cases.services.undo import undo_stage
-from tests.factories import NOW, Shop, answers, make_case, make_shop
+from tests.factories import NOW, Shop, answers, make_case, make_shop, rows
 from tests.walk import Clock, do_stage, free_things, walk
 
 pytestmark = pytest.mark.django_db
@@ -337,3 +344,52 @@ def test_pour_clock_starts_when_the_impression_was_taken(shop: Shop) -> None:
 
     assert case.pour_by == NOW - timedelta(minutes=5) + timedelta(minutes=15)
     assert stage_of(case, "pour").latest_at == case.pour_by
+
+
+def test_students_work_is_countersigned_even_when_a_colleague_finishes_it(shop: Shop) -> None:
+    case = make_case(shop)
+    clock = Clock(NOW)
+    walk(shop, case, clock, until="boil-out")
+    separate = stage_of(case, "separate")
+    clock.now = max(clock.now, separate.ready_at or NOW)
+    start(shop, separate, "teo", now=clock.now)
+
+    finish_stage(
+        shop.envelope("oren", now=clock.now),
+        stage=separate.pk,
+        version=separate.version,
+        checks=answers(separate),
+    )
+
+    separate.refresh_from_db()
+    assert separate.state == "countersign"
+
+
+@pytest.mark.parametrize(
+    ("key", "reason"), [("cure", "not-ordered"), ("disinfect", "not-ordered"), ("bar", "whim")]
+)
+def test_some_stages_and_some_reasons_are_never_skipped(shop: Shop, key: str, reason: str) -> None:
+    case = make_case(shop, disinfection=Disinfection("not-known"))
+    row = case.stages.filter(key=key).first() or stage_of(case, "polish")
+
+    refusal = refused(skip_stage, shop.envelope(), stage=row.pk, version=row.version, reason=reason)
+
+    assert refusal.code in {"not-skippable", "no-reason"}
+
+
+def test_finish_asks_for_the_skill(shop: Shop) -> None:
+    stage = start(shop, stage_of(make_case(shop), "receive"))
+    rows(lambda record: _take_skills(record, shop))
+
+    refusal = refused(
+        finish_stage, shop.envelope("oren"), stage=stage.pk, version=stage.version,
+        checks=answers(stage),
+    )  # fmt: skip
+
+    assert refusal.code == "no-skill"
+
+
+def _take_skills(record: Any, shop: Shop) -> dict[str, Any]:
+    for skill in shop.people["oren"].skills.all():
+        record.remove(skill)
+    return {}
