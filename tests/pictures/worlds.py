@@ -53,7 +53,7 @@ def with_cases(*, long_words: bool = False) -> World:
         case = make_case(
             shop,
             now=began + timedelta(minutes=n),
-            ref="REF-2026-0000/99" if long_words else f"Q-11{n:02d}",
+            ref=f"REF-2026-0000/{n:02d}" if long_words else f"Q-11{n:02d}",
             appointment_on=appointment,
             ordered_on=today,
             replaces=[(36, 37, 46, 47), (45,), (34, 35, 36), (41, 31)][n % 4],
