@@ -11,7 +11,7 @@ from cases.domain.design import WorkOrder
 from cases.domain.design_rules import flaws
 from cases.domain.route import PlannedStage, Route, RouteTemplate, grow
 from cases.models import Case, CaseEdge, CaseStage, CheckItem, Design
-from cases.services.access import lock_open_case
+from cases.services.access import lock_open_case, refuse_packed
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, plain, verb
 
@@ -162,9 +162,11 @@ def set_design(
     ------
     Refusal
         ``bad-design`` for teeth of the other arch or a clasp on a missing tooth,
-        ``no-reason`` when an earlier drawn design is changed without one.
+        ``no-reason`` when an earlier drawn design is changed without one, ``case-packed`` while
+        the piece lies in a box.
     """
     row = lock_open_case(case, version=version)
+    refuse_packed(row)
     plan = Plan.from_json({**data, "arch": row.arch, "provisional": False})
     faults = flaws(plan)
     if faults:

@@ -10,10 +10,11 @@ import pytest
 from cases.models import Case, CheckResult, PickUp, Shipment, StageRun
 from cases.services.close_case import cancel_case
 from cases.services.dispatch import ask_pick_up, mark_sent, pack, pick_up_done, unpack
+from cases.services.grow import set_design
 from cases.services.hold import hold_case
 from cases.services.record import Outcome, Recorder, Refusal
 from cases.services.verify_record import verify_record
-from tests.factories import NOW, Shop, answers, make_case, make_shop, rows
+from tests.factories import DESIGN, NOW, Shop, answers, make_case, make_shop, rows
 from tests.walk import Clock, walk
 
 pytestmark = pytest.mark.django_db
@@ -207,6 +208,24 @@ def test_case_cancelled_in_its_box_must_be_taken_out(shop: Shop) -> None:
     case.refresh_from_db()
     assert case.state == "cancelled"
     assert verify_record() == []
+
+
+def test_design_of_a_packed_case_stays(shop: Shop) -> None:
+    case, clock = inspected(shop)
+    clock.now += timedelta(days=1)
+    pack_up(shop, clock, entry(case))
+    case.refresh_from_db()
+
+    with pytest.raises(Refusal, match="Take it out of its box first"):
+        set_design(
+            shop.envelope("mara", now=clock.now),
+            case=case.pk,
+            version=case.version,
+            data={**DESIGN, "bar": False, "method": "wax-then-copy"},
+            reason="Practice asked for it",
+        )
+
+    assert not case.stages.filter(state="planned").exclude(key="send").exists()
 
 
 def test_held_case_is_not_packed(shop: Shop) -> None:
