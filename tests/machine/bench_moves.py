@@ -21,11 +21,21 @@ def _ready(m: Driver) -> CaseStage | None:
     return row
 
 
-def _photo(m: Driver, row: CaseStage, who: str) -> int | None:
+def photograph(m: Driver, row: CaseStage, who: str) -> int | None:
+    """Attach a photograph to a stage's case; seldom to a case that is none."""
     stored = {"sha256": "0" * 64, "size": 9, "path": "00/0.jpg", "content_type": "image/jpeg"}
     case = row.case_id if m.pick.random() < 0.97 else 0
     result = m.send(files.attach_file, who, case=case, kind=f"before-{row.key}", stored=stored)
     return result["file"] if result else None
+
+
+def add_photographs(m: Driver, row: CaseStage, who: str) -> None:
+    """Photograph every check of a stage in hand that asks for it and has none yet."""
+    for item in row.checks.exclude(state="dropped"):
+        if item.spec["photo"] and not item.photos.filter(attempt=row.attempt).exists():
+            file = photograph(m, row, who)
+            if file:
+                m.send(check.add_check_photo, who, item=item.pk, version=m.version(row), file=file)
 
 
 def _free_things(m: Driver) -> dict[str, str]:
@@ -58,7 +68,7 @@ def work_on(m: Driver) -> None:
             things_used=_free_things(m),
         )
         return
-    photo = _photo(m, row, who) if row.spec["photo_before"] else None
+    photo = photograph(m, row, who) if row.spec["photo_before"] else None
     m.send(
         stage.start_stage,
         who,
@@ -74,11 +84,8 @@ def _finish(m: Driver, row: CaseStage) -> None:
     if row.key == "survey" and m.pick.random() < 0.9:
         _draw(m, row, who)
         row.refresh_from_db()
-    for item in row.checks.exclude(state="dropped"):
-        if item.spec["photo"] and not item.photos.filter(attempt=row.attempt).exists():
-            file = _photo(m, row, who)
-            if file and m.pick.random() < 0.95:
-                m.send(check.add_check_photo, who, item=item.pk, version=m.version(row), file=file)
+    if m.pick.random() < 0.95:
+        add_photographs(m, row, who)
     entries = answers(row)
     if entries and m.pick.random() < 0.25:
         m.pick.choice(entries)["yes"] = m.pick.choice([False, None])
@@ -232,11 +239,12 @@ def correct_time(m: Driver) -> None:
 def clock(m: Driver) -> None:
     """Let time pass; due timers go off, alarms ring, somebody hears one."""
     m.pass_time(m.pick.choice([1, 20, 90]))
-    timer = m.one(list(Timer.objects.all()))
+    due = list(Timer.objects.filter(state="pending", due_at__lte=m.now))
+    timer = m.one(due if due and m.pick.random() < 0.9 else list(Timer.objects.all()))
     if timer is not None:
         m.send(alarms.fire_timer, None, door="clock", timer=timer.pk)
     alert = m.one(list(Alert.objects.all()))
-    if alert is not None:
+    if alert is not None and m.pick.random() < 0.4:
         m.send(alarms.acknowledge, m.who("mara"), alert=alert.pk)
 
 

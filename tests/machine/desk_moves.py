@@ -20,6 +20,7 @@ from cases.services import (
     report,
 )
 from tests.factories import answers
+from tests.machine.bench_moves import add_photographs
 from tests.machine.case_moves import MOST_CASES, any_order, any_reference
 from tests.machine.driver import Driver
 from tests.machine.registry import BENCH, move
@@ -122,6 +123,8 @@ def it_came(m: Driver) -> None:
     """What was to follow later has come, or something has that was here."""
     expected = list(Received.objects.filter(state="expected", case__state="open"))
     rows = expected if expected and m.pick.random() < 0.8 else list(Received.objects.all())
+    if not expected and m.pick.random() < 0.7:
+        return
     row = m.one(rows)
     m.send(
         received.later_item_came,
@@ -184,6 +187,8 @@ def hear_all(m: Driver) -> None:
     """Stop several alarms at once; now and then those that were stopped."""
     heard = m.pick.random() < 0.2
     rows = Alert.objects.filter(acknowledged_at__isnull=not heard)
+    if not rows and m.pick.random() < 0.8:
+        return
     m.send(
         alarms.acknowledge_many,
         m.who("mara", "noor"),
@@ -195,6 +200,8 @@ def hear_all(m: Driver) -> None:
 def confirm_minutes(m: Driver) -> None:
     """Say that minutes are right which the program ended."""
     asked = list(WorkSpan.objects.filter(to_check=True))
+    if not asked and m.pick.random() < 0.7:
+        return
     row = m.one(asked) if asked and m.pick.random() < 0.9 else WorkSpan.objects.first()
     names = {person.pk: name for name, person in m.shop.people.items()}
     who = names[row.person_id] if row else "mara"
@@ -220,6 +227,7 @@ def several_at_once(m: Driver) -> None:
     rows = running if finishing else _together("planned")
     if finishing:
         for row in rows:
+            add_photographs(m, row, "mara")
             entries = answers(row)
             if entries and m.pick.random() < 0.9:
                 m.send(

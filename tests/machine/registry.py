@@ -9,8 +9,12 @@ from tests.machine.driver import Driver
 
 Move = Callable[[Driver], None]
 BENCH = ("mara", "oren", "teo")
-FAVOUR = 8
+FAVOUR = 6.0
 """How much more often the moves of a run's own family come."""
+OFFICE = frozenset({"staff", "lab", "practice", "tablet"})
+OFFICE_SHARE = 0.15
+"""How often the many moves of the office come in a run of another family, so that the work of
+the bench goes on."""
 
 
 @dataclass(frozen=True)
@@ -36,6 +40,12 @@ def move(weight: int) -> Callable[[Move], Move]:
     return register
 
 
-def weights_for(family: str) -> list[int]:
+def weights_for(family: str) -> list[float]:
     """Return the weight of each move in a run that favours ``family``; empty favours none."""
-    return [one.weight * (FAVOUR if one.family == family else 1) for one in MOVES]
+    return [one.weight * _factor(one.family, family) for one in MOVES]
+
+
+def _factor(family: str, favoured: str) -> float:
+    if family == favoured:
+        return FAVOUR
+    return OFFICE_SHARE if family in OFFICE else 1.0

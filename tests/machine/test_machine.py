@@ -16,25 +16,16 @@ from cases.services import record as record_module
 from cases.services.record import Envelope, Recorder
 from cases.services.setup import set_up
 from cases.services.verify_record import verify_record
-from tests.factories import NOW, Shop, make_case, make_shop
+from tests.factories import NOW, Shop, make_shop
 from tests.machine.driver import Broken, Driver, Tally
 from tests.machine.moves import FAMILIES, MOVES, all_verbs, weights_for
-from tests.machine.van_moves import a_box
-from tests.walk import Clock, walk
+from tests.machine.openings import OPENINGS
 
 IN_CI = os.environ.get("CI", "").lower() in {"1", "true", "yes"}
 RUNS = int(os.environ.get("LABFLOW_MACHINE_RUNS", "200" if IN_CI else "24"))
 STEPS = 50
 FAULT_RUNS = 40
-AHEAD_EVERY = 4
-IN_WATER = "soak"
-BEFORE_RIM = "trim"
-"""From here an order with a rim soon has its piece away at the practice."""
-AHEAD = (
-    "boil-out", "teeth", IN_WATER, "wax", "deflask", IN_WATER, "block-out", "finish", "clamp",
-    BEFORE_RIM,
-)  # fmt: skip
-"""Every fourth run begins with a case that has come this far, so that late stages are met."""
+OPENING_EVERY = 4
 
 ONCE_ONLY = {"lab.set-up": "needs an empty house; see test_the_verb_of_an_empty_house_succeeds"}
 """Verbs that cannot succeed in a run, with the reason; they are refused there all the same."""
@@ -53,15 +44,14 @@ def play(shop: Shop, seed: int, tally: Tally) -> None:
     moves = [one.run for one in MOVES]
     weights = weights_for(FAMILIES[seed % len(FAMILIES)])
     with transaction.atomic():
-        key = ""
-        if seed % AHEAD_EVERY == 0:
-            key = AHEAD[seed // AHEAD_EVERY % len(AHEAD)]
-            bite = "rim" if key == BEFORE_RIM else "by-hand"
-            walk(shop, make_case(shop, ref="Q-0001", bite=bite), Clock(NOW), until=key)
+        opening = None
+        if seed % OPENING_EVERY == 0:
+            opening = OPENINGS[seed // OPENING_EVERY % len(OPENINGS)]
+            opening.prepare(shop)
         driver = Driver(shop, seed, tally)
         try:
-            if key == IN_WATER:
-                a_box(driver, leaves=seed // AHEAD_EVERY % 2 == 0)
+            if opening is not None:
+                opening.scene(driver)
             while driver.steps < STEPS:
                 driver.pick.choices(moves, weights)[0](driver)
             driver.check_all()

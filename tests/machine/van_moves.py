@@ -12,7 +12,8 @@ from tests.machine.driver import Driver
 from tests.machine.registry import move
 
 
-def _entry(m: Driver, case: Case) -> dict[str, Any]:
+def an_entry(m: Driver, case: Case) -> dict[str, Any]:
+    """Return what the packing form says of a case; now and then without its checks."""
     stage = case.stages.filter(key="pack-out").first()
     received = [row.pk for row in case.received.all()]
     return {
@@ -23,33 +24,6 @@ def _entry(m: Driver, case: Case) -> dict[str, Any]:
         "received": received[:1],
         "casts": [thing.pk for thing in case.things.filter(kind="cast")[:1]],
     }
-
-
-def a_box(m: Driver, *, leaves: bool) -> None:
-    """Pack the case that lies in water; its box leaves too early and then in time, or is emptied.
-
-    Chance alone brings few boxes within the steps of a run.
-    """
-    case = ready_to_pack().get()
-    entry = _entry(m, case) | {
-        "checks": answers(case.stages.get(key="pack-out")),
-        "soak": "the van was due",
-    }
-    result = m.send(
-        dispatch.pack,
-        "noor",
-        practice=case.practice_id,
-        cases=[entry],
-        ship_on=m.now.date().isoformat(),
-    )
-    for attempt in range(2):
-        if leaves:
-            # The first time the disinfectant still works.
-            m.send(dispatch.mark_sent, "noor", shipment=result["shipment"])
-            m.pass_time(15)
-        else:
-            why = "wrong box" if attempt else ""
-            m.send(dispatch.unpack, "noor", shipment=result["shipment"], case=case.pk, reason=why)
 
 
 @move(5)
@@ -66,7 +40,7 @@ def pack(m: Driver) -> None:
         dispatch.pack,
         m.who("noor"),
         practice=m.pick.choice([case.practice_id] * 9 + [0]),
-        cases=[_entry(m, case)] if m.pick.random() < 0.95 else [],
+        cases=[an_entry(m, case)] if m.pick.random() < 0.95 else [],
         ship_on=m.pick.choice([m.now.date().isoformat()] * 9 + ["2020-01-01"]),
         shipment=box.pk if box else None,
     )
