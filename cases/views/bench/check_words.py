@@ -91,7 +91,7 @@ def _row(item: CheckItem, view: StageView, notation: str) -> CheckRow:
     spec = PlannedCheck.from_json(item.spec)
     subject = in_notation(spec.subject, notation)
     words = _(spec.pattern or spec.words).replace("[subject]", subject)
-    strong, rest = _split(words)
+    strong, rest = _split(words, subject)
     entered = item.values
     yes = entered.get("yes")
     photos = view.photos.get(item.pk, [])
@@ -122,13 +122,14 @@ def _row(item: CheckItem, view: StageView, notation: str) -> CheckRow:
     return row
 
 
-def _split(words: str) -> tuple[str, str]:
-    """Set the first part of a check in bold: what it is about, up to the colon or comma."""
+def _split(words: str, subject: str) -> tuple[str, str]:
+    """Set what a check is about in bold: up to the colon, or to the comma after its subject."""
     for mark in (": ", ", "):
         head, found, tail = words.partition(mark)
-        if found and len(head) <= 60:
+        about = mark == ": " or (subject and subject in head)
+        if found and about and len(head) <= 60:
             return head + mark.strip(), tail
-    return words, ""
+    return "", words
 
 
 def _again(spec: PlannedCheck, subject: str) -> str:
