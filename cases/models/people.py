@@ -14,7 +14,7 @@ class Lab(models.Model):
     address = models.TextField(blank=True, default="")
     zone = models.CharField(max_length=64, default="Europe/Vienna")
     notation = models.CharField(max_length=12, default="fdi")
-    paper = models.CharField(max_length=8, default="a5")
+    paper = models.CharField(max_length=16, default="a5")
     required_profile = models.CharField(max_length=40, default="longest")
     idle_lock_minutes = models.PositiveSmallIntegerField(default=5)
     nudge_after_minutes = models.PositiveSmallIntegerField(default=90)

@@ -183,7 +183,12 @@ def change_dentist(
     active: bool = True,
 ) -> dict[str, Any]:
     """Change a dentist; who signs in sees the cases of the practices named here, no others."""
-    row = Dentist.objects.select_for_update().select_related("person").filter(pk=dentist).first()
+    row = (
+        Dentist.objects.select_for_update(of=("self",))
+        .select_related("person")
+        .filter(pk=dentist)
+        .first()
+    )
     if row is None:
         raise Refusal("no-dentist", _("There is no such dentist. Load the page again."))
     name = _dentist_name(name)
