@@ -18,6 +18,7 @@ from cases.domain.check_spec import Again, CheckSpec, Measure
 
 TRIAL_CLOSINGS_MIN = 2.0  # common practice, no published source
 PIN_OPEN_MAX_MM = 0.5  # a small opening is usual: Zarb, from memory; judgement for the number
+PIN_OPEN_STOP_MM = 1.0  # mm; beyond it the flask did not close: judgement
 # Thinnest acrylic to send, mm. common practice, no published source
 PLATE_MIN_MM, PALATE_MIN_MM, OVER_METAL_MIN_MM = 2.0, 1.5, 1.0
 
@@ -75,7 +76,12 @@ FLASK: tuple[CheckSpec, ...] = (
         "Pin open before correcting; natural teeth hold the foil after.",
         "Over 1 mm is a flask that did not close: look there first.",
         yes_no=True,
-        measures=(Measure("pin", "Pin open before correcting", "mm", high=PIN_OPEN_MAX_MM),),
+        measures=(
+            Measure(
+                "pin", "Pin open before correcting", "mm", high=PIN_OPEN_MAX_MM,
+                refuse_high=PIN_OPEN_STOP_MM,
+            ),
+        ),
         mark=f"{ZARB}: small opening usual; judgement", limit="at most 0.5 mm; over 1.0 mm: stop",
         again=(
             Again(

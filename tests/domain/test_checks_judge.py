@@ -388,3 +388,10 @@ def test_every_check_says_one_short_text_whatever_is_entered(
 @pytest.mark.parametrize("check", PLASTER.values(), ids=lambda check: check.key)
 def test_empty_answer_leaves_every_check_open(check: PlannedCheck) -> None:
     assert judge(check, Answer(), {}).state == "open"
+
+
+@pytest.mark.parametrize(("opened", "acceptable"), [(0.6, True), (1.0, True), (1.1, False)])
+def test_pin_open_over_one_millimetre_is_never_accepted(opened: float, acceptable: bool) -> None:
+    judgement = judge(PLASTER["42@bite"], Answer(yes=True, values={"pin": opened}), {})
+
+    assert (judgement.state, judgement.concession) == ("failed", acceptable)
