@@ -37,12 +37,6 @@ def papers_for(person: Person, *, door: str) -> QuerySet[Paper]:
     return Paper.objects.none()
 
 
-def delivery_notes(person: Person, *, door: str) -> QuerySet[Paper]:
-    """Return the delivery notes a person may read, the latest first, with box and file."""
-    notes = papers_for(person, door=door).filter(kind="note")
-    return notes.select_related("shipment", "file").order_by("-at", "-pk")
-
-
 def paper_of(submission: uuid.UUID, person: Person) -> int | None:
     """Return the paper that this submission of this person kept, if it did before."""
     stored = Submission.objects.filter(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Any
 
 from cases.models import CaseStage, Note, Person, TimeCorrection, WorkSpan
@@ -146,8 +145,3 @@ def _correct(
     )
     record.change(row, to_check=False)
     return {"span": row.pk, "minutes": minutes}
-
-
-def away_on(person: Person, day: date) -> bool:
-    """Tell whether a person is away on ``day``."""
-    return person.absences.filter(first_on__lte=day, last_on__gte=day).exists()

@@ -15,8 +15,6 @@ from cases.services.access import lock_open_case, refuse_packed
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, plain, verb
 
-UNTOUCHED = frozenset({"planned", "dropped"})
-
 
 def route_of(case: Case, design: Plan) -> Route:
     """Return the route that the case's own template version grows from ``design``."""
