@@ -7,12 +7,47 @@ and hashed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
 from typing import Any, Literal
+
+from cases.domain.design_parts import (
+    NOT_SURVEYED,
+    Bar,
+    Bracing,
+    Clasp,
+    Coverage,
+    GaugeSystem,
+    Room,
+    RuleConcession,
+    Section,
+    Side,
+    Survey,
+    ToothState,
+    Undercut,
+    survey_from_json,
+)
+
+__all__ = [
+    "Arch",
+    "Bar",
+    "Bracing",
+    "Clasp",
+    "Coverage",
+    "Design",
+    "GaugeSystem",
+    "Room",
+    "RuleConcession",
+    "Section",
+    "Side",
+    "Survey",
+    "ToothState",
+    "Undercut",
+    "WorkOrder",
+]
 
 Arch = Literal["upper", "lower"]
 BlockOutMethod = Literal["none", "plaster", "wax-then-copy", "copy-then-plaster"]
-Side = Literal["mesial", "distal", "buccal", "lingual"]
 Borders = Literal["left-full", "reduced-2mm", "as-drawn"]
 Polish = Literal["none", "outer-borders-left", "all-outer"]
 Bite = Literal["by-hand", "record", "rim"]
@@ -21,41 +56,67 @@ RemakeStart = Literal["", "new-impression", "kept-master", "kept-wax-index"]
 CopyMaterial = Literal["silicone", "gel"]
 
 COPY_METHODS: frozenset[str] = frozenset({"wax-then-copy", "copy-then-plaster"})
-
-
-@dataclass(frozen=True)
-class Clasp:
-    """One wrought-wire clasp: the tooth it holds and the wire it is bent from.
-
-    ``wire_mm`` and ``free_arm_mm`` in millimetres, ``undercut_mm`` the gauge step
-    (0.25, 0.50, 0.75); ``None`` where nobody has decided yet.
-    """
-
-    tooth: int
-    wire_mm: float | None = None
-    undercut_mm: float | None = None
-    free_arm_mm: float | None = None
-
-    def to_json(self) -> dict[str, Any]:
-        """Return the clasp as JSON primitives."""
-        return {
-            "tooth": self.tooth,
-            "wire_mm": self.wire_mm,
-            "undercut_mm": self.undercut_mm,
-            "free_arm_mm": self.free_arm_mm,
-        }
+# Areas that may be relieved beside the gum lines, and notes on the bite. common practice, no
+# published source
+RELIEF_AREAS: tuple[str, ...] = (
+    "torus",
+    "frena",
+    "palate-suture",
+    "incisive-papilla",
+    "sharp-ridge",
+)
+OCCLUSION: tuple[str, ...] = ("crossbite", "ground-in", "as-the-old-piece")
 
 
 @dataclass(frozen=True)
 class Design:
     """What the technician decided on the cast. Teeth are FDI integers of one arch.
 
-    ``missing`` teeth are gone (or, when in ``extracted``, will be at delivery);
-    ``replaced`` is the part of them that gets a denture tooth. ``blocked`` holds the
-    blocked-out faces as (tooth, side); "lingual" means palatal in the upper arch, and a face of
-    a missing tooth is that area of the ridge. ``copy_in`` is the duplicating material of the two
-    copy methods. ``provisional`` is true while the design is only
-    what the order lets one expect, before the survey.
+    Attributes
+    ----------
+    missing, replaced, extracted
+        Teeth that are gone (or, when in ``extracted``, will be at delivery), and the part of them
+        that gets a denture tooth.
+    dropped
+        Teeth that were ordered and are left out for want of room.
+    primary
+        Places, as permanent numbers, where the milk tooth still stands.
+    clasps, rests, stops
+        Wires on teeth; teeth with an acrylic stop.
+    bar, strengthener
+        Whether a bar lies inside the acrylic, and which, once somebody has said.
+    joints, joint_teeth
+        Soldered or welded joints, and the teeth they lie at.
+    blocked, method, copy_in
+        Blocked-out faces as (tooth, side); "lingual" means palatal in the upper arch, and a face of
+        a missing tooth is that area of the ridge. ``copy_in`` is the duplicating material of the
+        two copy methods.
+    survey
+        What the surveyor showed.
+    advised, method_reason
+        The block-out that the rules advised when this version was kept, and why another was
+        chosen.
+    hollowed
+        Denture teeth hollowed clear of a wire.
+    rooms
+        What was measured for denture teeth.
+    covered
+        How far each pad or tuberosity is covered, as (area, how).
+    relieved
+        Areas relieved beside the gum lines, in words of ``RELIEF_AREAS``.
+    occlusion
+        Notes on the bite, in words of ``OCCLUSION``.
+    crest_angle_deg
+        Between the ridge lines and the bite plane behind, smallest; None: not looked at.
+    on_slope
+        The last denture tooth would stand where the ridge climbs to the pad.
+    concessions
+        Rules passed by a named person.
+    needs_agreement
+        Whether the practice agrees first.
+    provisional, draft
+        True while the design is only what the order lets one expect, before the survey; true while
+        the technician has not finished drawing it.
     """
 
     arch: Arch
@@ -71,48 +132,67 @@ class Design:
     needs_agreement: bool = False
     provisional: bool = False
     copy_in: CopyMaterial = "silicone"
+    draft: bool = False
+    dropped: frozenset[int] = frozenset()
+    primary: frozenset[int] = frozenset()
+    stops: frozenset[int] = frozenset()
+    strengthener: Bar | None = None
+    joint_teeth: frozenset[int] = frozenset()
+    survey: Survey = NOT_SURVEYED
+    advised: str = ""
+    method_reason: str = ""
+    hollowed: frozenset[int] = frozenset()
+    rooms: tuple[Room, ...] = ()
+    covered: tuple[tuple[str, str], ...] = ()
+    relieved: frozenset[str] = frozenset()
+    occlusion: frozenset[str] = frozenset()
+    crest_angle_deg: float | None = None
+    on_slope: bool = False
+    concessions: tuple[RuleConcession, ...] = ()
 
     @property
     def master_kept(self) -> bool:
         """Whether a master cast survives the flask to be fitted to."""
         return self.method in COPY_METHODS
 
+    def clasp_on(self, tooth: int) -> Clasp | None:
+        """Return the clasp of a tooth, or None."""
+        return next((clasp for clasp in self.clasps if clasp.tooth == tooth), None)
+
     def to_json(self) -> dict[str, Any]:
         """Return the design as JSON primitives, sets sorted so that the hash is stable."""
-        return {
-            "arch": self.arch,
-            "missing": sorted(self.missing),
-            "replaced": sorted(self.replaced),
-            "extracted": sorted(self.extracted),
-            "clasps": [clasp.to_json() for clasp in self.clasps],
-            "rests": sorted(self.rests),
-            "bar": self.bar,
-            "joints": self.joints,
-            "blocked": [list(face) for face in sorted(self.blocked)],
-            "method": self.method,
-            "needs_agreement": self.needs_agreement,
-            "provisional": self.provisional,
-            "copy_in": self.copy_in,
-        }
+        data = asdict(self)
+        for name in _SETS:
+            data[name] = sorted(getattr(self, name))
+        data["blocked"] = [list(face) for face in sorted(self.blocked)]
+        data["covered"] = [list(pair) for pair in self.covered]
+        for name in ("clasps", "rooms", "concessions"):
+            data[name] = list(data[name])
+        data["survey"]["undercuts"] = list(data["survey"]["undercuts"])
+        return data
 
     @classmethod
-    def from_json(cls, data: dict[str, Any]) -> Design:
-        """Build a design from what ``to_json`` returned."""
-        return cls(
-            arch=data["arch"],
-            missing=frozenset(data["missing"]),
-            replaced=frozenset(data["replaced"]),
-            extracted=frozenset(data["extracted"]),
-            clasps=tuple(Clasp(**clasp) for clasp in data["clasps"]),
-            rests=frozenset(data["rests"]),
-            bar=data["bar"],
-            joints=data["joints"],
-            blocked=frozenset((tooth, side) for tooth, side in data["blocked"]),
-            method=data["method"],
-            needs_agreement=data["needs_agreement"],
-            provisional=data["provisional"],
-            copy_in=data.get("copy_in", "silicone"),
-        )
+    def from_json(cls, data: Mapping[str, Any]) -> Design:
+        """Build a design from what ``to_json`` returned, of this version or an older one."""
+        bar = data.get("strengthener")
+        read: dict[str, Any] = {
+            **data,
+            **{name: frozenset(data.get(name, ())) for name in _SETS},
+            "clasps": tuple(Clasp(**clasp) for clasp in data["clasps"]),
+            "blocked": frozenset((tooth, side) for tooth, side in data["blocked"]),
+            "strengthener": Bar(**bar) if bar else None,
+            "survey": survey_from_json(data.get("survey")),
+            "rooms": tuple(Room(**room) for room in data.get("rooms", ())),
+            "covered": tuple((area, how) for area, how in data.get("covered", ())),
+            "concessions": tuple(RuleConcession(**c) for c in data.get("concessions", ())),
+        }
+        return cls(**read)
+
+
+_SETS = (
+    "missing", "replaced", "extracted", "rests", "dropped", "primary", "stops", "joint_teeth",
+    "hollowed", "relieved", "occlusion",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
