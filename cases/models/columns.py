@@ -335,7 +335,7 @@ COLUMNS: dict[str, Columns] = {
         reference=("name", "station", "enrolled_by", "enrolled_at", "revoked_at"),
         private=("token_hash",),
     ),
-    "Thing": Columns(derived=("kind", "label", "case", "place", "state")),
+    "Thing": Columns(derived=("kind", "label", "case", "place", "state", "pour")),
     "TimeCorrection": Columns(derived=("span", "minutes_before", "minutes", "reason", "by", "at")),
     "Timer": Columns(derived=("case", "stage", "kind", "due_at", "state")),
     "WorkSpan": Columns(

@@ -38,6 +38,9 @@ class Thing(models.Model):
 
     ``state`` is ``in-use`` for what exists, ``void`` for a cast that a new impression replaced,
     ``gone`` for what was broken, discarded or retired. ``place`` is where it was last put.
+    ``pour`` tells which pour of its case a cast came from, counted from 1; it is empty for what
+    no pour of this case can make void (a cast handed on from another case, or one whose own
+    impression was good when another was taken anew).
     """
 
     kind = models.CharField(max_length=20)
@@ -47,6 +50,7 @@ class Thing(models.Model):
     )
     place = models.CharField(max_length=60, blank=True, default="")
     state = models.CharField(max_length=10, default="in-use")
+    pour = models.PositiveSmallIntegerField(null=True, blank=True)
 
     class Meta:
         ordering = ("kind", "label", "pk")

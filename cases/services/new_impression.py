@@ -121,6 +121,9 @@ def _void_casts(record: Recorder, case: Case, replaced: set[str]) -> list[str]:
     for cast in case.things.filter(kind="cast", state="in-use", label__in=labels):
         record.change(cast, state="void")
         void.append(cast.label)
+    for cast in case.things.filter(kind="cast", state="in-use"):
+        # Its impression stays: the pour that comes now is not the pour of this cast.
+        record.change(cast, pour=None)
     return void
 
 

@@ -157,4 +157,4 @@ def _hand_on(record: Recorder, first: Case, made: Case, start: str) -> None:
     casts = Thing.objects.filter(case=first, kind="cast", state="in-use", label__in=kept)
     for one in casts.select_for_update():
         record.event("thing.handed-on", case=made, subject=one.label, from_case=first.number)
-        record.change(one, case=made)
+        record.change(one, case=made, pour=None)

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from django.utils.timezone import localtime
 
-from cases.models import Case, CaseStage, Occupied, Thing
+from cases.models import Case, CaseStage, Event, Occupied, StageRun, Thing
 from cases.services.record import Recorder, Refusal, verb
 
 WORKING, OPPOSING, MASTER = "working", "opposing", "master"
@@ -123,11 +123,22 @@ def release_all(record: Recorder, case: Case, keys: set[str] | None = None) -> N
             record.change(row, freed_at=record.now)
 
 
+POURS = ("pour", "pick-up")
+"""Stages that make a cast of what came in a tray."""
+
+
+def _pours(case: Case) -> int:
+    """Return how many times the case was poured to the end."""
+    return StageRun.objects.filter(
+        stage__case=case, stage__key__in=POURS, outcome="done", ended_at__isnull=False
+    ).count()
+
+
 def casts_from(record: Recorder, case: Case, stage: CaseStage) -> None:
     """Make the rows of the casts that ``stage``, which has just ended, brought forth.
 
-    A cast that was poured anew makes the earlier one void; trimming the same cast again does
-    not make another.
+    A cast of an earlier pour is void when it was poured anew; trimming the same cast again
+    does not make another.
     """
     if stage.key == "copy-cast":
         _copied(record, case)
@@ -136,15 +147,16 @@ def casts_from(record: Recorder, case: Case, stage: CaseStage) -> None:
     wanted = [WORKING]
     if case.work_order.get("opposing"):
         wanted.append(OPPOSING)
-    here = {cast.label: cast for cast in case.things.filter(kind="cast", state="in-use")}
-    poured_again = stage.attempt > 1 and case.stages.filter(key="pour", attempt__gt=1).exists()
-    if poured_again:
-        for cast in here.values():
+    pours = _pours(case)
+    here = {}
+    for cast in case.things.filter(kind="cast", state="in-use"):
+        if cast.pour is not None and cast.pour < pours:
             record.change(cast, state="void")
-        here = {}
+        else:
+            here[cast.label] = cast
     record.create_many(
         [
-            Thing(kind="cast", label=label, case=case)
+            Thing(kind="cast", label=label, case=case, pour=pours)
             for label in wanted
             if label not in here and not (label == WORKING and MASTER in here)
         ]
@@ -154,13 +166,33 @@ def casts_from(record: Recorder, case: Case, stage: CaseStage) -> None:
 def _copied(record: Recorder, case: Case) -> None:
     """What was the working cast is the master now; the copy is the working cast."""
     here = {cast.label: cast for cast in case.things.filter(kind="cast", state="in-use")}
+    original = here.get(MASTER) or here.get(WORKING)
     if MASTER in here:
         # Copied again from the same master: the earlier copy is no good.
         if WORKING in here:
             record.change(here[WORKING], state="void")
     elif WORKING in here:
         record.change(here[WORKING], label=MASTER)
-    record.create(Thing, kind="cast", label=WORKING, case=case)
+    record.create(
+        Thing, kind="cast", label=WORKING, case=case, pour=original.pour if original else None
+    )
+
+
+def take_casts_back(record: Recorder, case: Case, finish: Event) -> None:
+    """Leave the casts as they were before ``finish``, an event that was taken back.
+
+    The casts that it made never were: their rows go, the record keeps that they stood there.
+    What it made void is good again, and the master is once more the working cast.
+    """
+    set_by = {one["pk"]: one["set"] for one in finish.changes if one["m"] == "Thing"}
+    for cast in case.things.filter(pk__in=set_by).order_by("pk"):
+        cells = set_by[cast.pk]
+        if "kind" in cells:
+            record.remove(cast)
+        elif cells.get("state") == "void":
+            record.change(cast, state="in-use")
+        elif cells.get("label") == MASTER:
+            record.change(cast, label=WORKING)
 
 
 @verb("thing.put", may="note")

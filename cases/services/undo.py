@@ -74,4 +74,5 @@ def _undo_finish(record: Recorder, case: Case, row: CaseStage, last: Event) -> N
         if taken:
             raise Refusal("thing-in-use", f"{freed.thing} was taken meanwhile. Send it back.")
         record.change(freed, freed_at=None)
+    things.take_casts_back(record, case, last)
     record.change(row, state="running", ended_at=None, version=row.version + 1)
