@@ -6,8 +6,9 @@ import io
 from functools import cache
 from typing import Any
 
-from cases.domain.archdrawing import Dot, Outline, draw
+from cases.domain.archdrawing import draw
 from cases.domain.archform import ArchInput
+from cases.domain.archshapes import Dot, Outline
 from cases.domain.design import Design
 from cases.services.files import take_in
 

@@ -8,8 +8,9 @@ from typing import Final
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from cases.domain.archdrawing import Dot, Drawing, Label, Outline, Role, draw
+from cases.domain.archdrawing import Drawing, draw
 from cases.domain.archform import ArchInput, Point
+from cases.domain.archshapes import Dot, Label, Outline, Role
 
 # From this width on a printed arch has numbers: at 38 mm they are 4.7 pt high. Judgement.
 DETAILED_FROM_MM: Final = 38.0
@@ -42,6 +43,14 @@ PENS: Final[dict[Role, Pen]] = {
     "rest": Pen(1.0),
     "clasp": Pen(0.75),
     "clasp-tip": Pen(0.0, fill=0.0),
+    "blocked": Pen(0.5, dash_mm=0.5),
+    "bracing": Pen(0.9),
+    "hollow": Pen(0.25, dash_mm=0.5),
+    "stop": Pen(0.0, fill=0.0),
+    "joint": Pen(0.35),
+    "cover": Pen(0.5),
+    "changed": Pen(0.3, dash_mm=0.8),
+    "changed-dot": Pen(0.0, fill=0.0),
     "number": Pen(0.0, fill=0.0),
     "side-letter": Pen(0.0, fill=0.0),
 }

@@ -9,26 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final, Literal
+from typing import Final
 
 from cases.domain import archbase, archcrown, teeth
-from cases.domain.archform import ArchForm, ArchInput, Point, form_of
-
-Role = Literal[
-    "base",
-    "bar",
-    "crown-present",
-    "crown-missing",
-    "crown-replaced",
-    "fissure",
-    "extracted-halo",
-    "extracted",
-    "rest",
-    "clasp",
-    "clasp-tip",
-    "number",
-    "side-letter",
-]
+from cases.domain.archform import ArchForm, ArchInput, form_of
+from cases.domain.archmarks import marks
+from cases.domain.archshapes import Dot, Label, Outline, Role, Shape
 
 # From this width on, in px, a drawing has numbers, letters and fissures.
 # Judgement: at 180 px a number is 8 px high; below that only the pattern is read.
@@ -48,40 +34,8 @@ CROWN_POINTS: Final = 40
 SMALL_CROWN_POINTS: Final = 24
 # How much of the way around the cheek side the arm goes before its tip.
 ARM_REACH: Final = 0.8
-
-
-@dataclass(frozen=True, slots=True)
-class Outline:
-    """A polygon (``closed``) or an open line through ``points``; ``fdi`` where it is a tooth's."""
-
-    role: Role
-    points: tuple[Point, ...]
-    closed: bool = True
-    fdi: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Dot:
-    """A filled circle."""
-
-    role: Role
-    centre: Point
-    radius_mm: float
-    fdi: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Label:
-    """A short text centred on a point, ``size_mm`` high."""
-
-    role: Role
-    centre: Point
-    text: str
-    size_mm: float
-    fdi: int | None = None
-
-
-Shape = Outline | Dot | Label
+# A milk tooth is drawn so much smaller than the tooth that will follow it; judgement, by eye.
+PRIMARY_SHARE: Final = 0.84
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +77,10 @@ def _crowns(form: ArchForm, design: ArchInput, *, every_tooth: bool, steps: int)
         missing = fdi in design.missing and not replaced
         if missing and teeth.is_third_molar(fdi) and not every_tooth:
             continue
-        local = archcrown.outline(form.arch, teeth.kind(fdi), place.width_mm, place.depth_mm, steps)
+        size = PRIMARY_SHARE if fdi in design.primary else 1.0
+        local = archcrown.outline(
+            form.arch, teeth.kind(fdi), place.width_mm * size, place.depth_mm * size, steps
+        )
         role: Role = "crown-present"
         if replaced:
             role = "crown-replaced"
@@ -194,7 +151,8 @@ def _numbers(form: ArchForm, design: ArchInput, system: str) -> Iterator[Shape]:
         (x0, y0), (x1, y1) = form.at(place.along_mm, edge), form.at(place.along_mm, edge + 1.0)
         room = abs(x1 - x0) * width / 2 + abs(y1 - y0) * size * 0.38
         centre = form.at(place.along_mm, edge + room)
-        yield Label("number", centre, teeth.label(fdi, system), size, fdi)
+        said = teeth.primary_before(fdi) if fdi in design.primary else fdi
+        yield Label("number", centre, teeth.label(said, system), size, fdi)
 
 
 def _letters(form: ArchForm) -> Iterator[Shape]:
@@ -237,6 +195,8 @@ def _appliance(
     yield from _crosses(form, design)
     yield from _rests(form, design)
     yield from _clasps(form, design, TIP_RADIUS_MM if full else SMALL_TIP_RADIUS_MM)
+    if full:
+        yield from marks(form, design)
 
 
 @lru_cache(maxsize=1024)

@@ -16,7 +16,7 @@ from math import cos, hypot, pi, sin
 from typing import Final, Literal
 
 from cases.domain import teeth
-from cases.domain.design import Design
+from cases.domain.design import Clasp, Design
 
 Point = tuple[float, float]
 ClaspOrigin = Literal["distal", "mesial"]
@@ -69,6 +69,13 @@ def _sorted_teeth(numbers: Iterable[int], arch: teeth.Arch) -> tuple[int, ...]:
     return tuple(fdi for fdi in row if fdi in wanted)
 
 
+def _with_origin(clasp: Clasp) -> tuple[int, ClaspOrigin] | int:
+    """The wire comes from the side away from its tip, once somebody has said where that lies."""
+    if not clasp.tip:
+        return clasp.tooth
+    return clasp.tooth, "distal" if clasp.tip == "mesial" else "mesial"
+
+
 @dataclass(frozen=True)
 class ArchInput:
     """What the drawing of an arch shows. Any iterables are taken and put in order.
@@ -90,6 +97,15 @@ class ArchInput:
         Teeth that carry a rest.
     bar
         True where a bar strengthens the base.
+    primary
+        Places where the milk tooth still stands.
+    braced, stops, joints, hollowed, changed
+        Teeth marked on a large drawing: bracing away from the arm, an acrylic stop, a soldered or
+        welded joint, a denture tooth hollowed over a wire, and what a new version changed.
+    blocked
+        Blocked-out faces as (tooth, side).
+    covered
+        Areas behind a free end that are covered, like ``"right pad"``.
 
     Raises
     ------
@@ -104,6 +120,14 @@ class ArchInput:
     clasps: tuple[tuple[int, ClaspOrigin] | int, ...] = ()
     rests: tuple[int, ...] = ()
     bar: bool = False
+    primary: tuple[int, ...] = ()
+    braced: tuple[int, ...] = ()
+    stops: tuple[int, ...] = ()
+    joints: tuple[int, ...] = ()
+    hollowed: tuple[int, ...] = ()
+    changed: tuple[int, ...] = ()
+    blocked: tuple[tuple[int, str], ...] = ()
+    covered: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         """Put everything in order, so that equal designs are equal inputs."""
@@ -116,10 +140,19 @@ class ArchInput:
         settle(self, "rests", _sorted_teeth(self.rests, self.arch))
         settle(self, "clasps", self._settled_clasps())
         settle(self, "bar", bool(self.bar))
+        for name in ("primary", "braced", "stops", "joints", "hollowed", "changed"):
+            settle(self, name, _sorted_teeth(getattr(self, name), self.arch))
+        settle(self, "blocked", tuple(sorted(self.blocked)))
+        settle(self, "covered", tuple(sorted(self.covered)))
 
     @classmethod
-    def from_design(cls, design: Design) -> ArchInput:
+    def from_design(cls, design: Design, *, changed: Iterable[int] = ()) -> ArchInput:
         """Take what the drawing needs from a design.
+
+        Parameters
+        ----------
+        changed
+            Teeth to ring, where this is a new version.
 
         Raises
         ------
@@ -131,9 +164,19 @@ class ArchInput:
             missing=tuple(design.missing),
             replaced=tuple(design.replaced),
             extracted=tuple(design.extracted),
-            clasps=tuple(clasp.tooth for clasp in design.clasps),
+            clasps=tuple(_with_origin(clasp) for clasp in design.clasps),
             rests=tuple(design.rests),
             bar=design.bar,
+            primary=tuple(design.primary),
+            braced=tuple(
+                clasp.tooth for clasp in design.clasps if clasp.bracing not in ("", "none")
+            ),
+            stops=tuple(design.stops),
+            joints=tuple(design.joint_teeth),
+            hollowed=tuple(design.hollowed),
+            changed=tuple(changed),
+            blocked=tuple(design.blocked),
+            covered=tuple(area for area, how in design.covered if how),
         )
 
     @property

@@ -12,7 +12,8 @@ from html import escape
 from itertools import groupby
 from typing import Final
 
-from cases.domain.archdrawing import Dot, Drawing, Label, Outline, Role, Shape
+from cases.domain.archdrawing import Drawing
+from cases.domain.archshapes import Dot, Label, Outline, Role, Shape
 
 # Used where no style sheet colours the classes.
 ACRYLIC: Final = "#eeb9a9"
@@ -47,6 +48,21 @@ INKS: Final[dict[Role, Ink]] = {
     "rest": Ink("arch-rest", "none", "currentColor", 2.0, 4.6, ' stroke-linecap="round"'),
     "clasp": Ink("arch-clasp", "none", "currentColor", 1.7, 3.1, ' stroke-linecap="round"'),
     "clasp-tip": Ink("arch-clasp-tip", "currentColor", "none", 0.0, 0.0),
+    "blocked": Ink(
+        "arch-blocked",
+        "none",
+        "currentColor",
+        0.0,
+        3.2,
+        ' stroke-dasharray="0.01 {dot}" stroke-linecap="round"',
+    ),
+    "bracing": Ink("arch-bracing", "none", "currentColor", 0.0, 3.6),
+    "hollow": Ink("arch-hollow", "none", "currentColor", 0.0, 1.2, ' stroke-dasharray="{dash}"'),
+    "stop": Ink("arch-stop", "currentColor", "none", 0.0, 0.0),
+    "joint": Ink("arch-joint", "none", "currentColor", 0.0, 1.6),
+    "cover": Ink("arch-cover", "none", "currentColor", 0.0, 2.2, ' stroke-linecap="round"'),
+    "changed": Ink("arch-changed", "none", "currentColor", 0.0, 1.4, ' stroke-dasharray="{dash}"'),
+    "changed-dot": Ink("arch-changed-dot", "currentColor", "none", 0.0, 0.0),
     "number": Ink("arch-number", "currentColor", "none", 0.0, 0.0),
     "side-letter": Ink("arch-side", "currentColor", "none", 0.0, 0.0),
 }
@@ -93,7 +109,7 @@ def _group(role: Role, shapes: list[Shape], drawing: Drawing, scale: int) -> str
     attributes = f'class="{ink.css_class}" fill="{ink.fill}" stroke="{ink.stroke}"'
     if width:
         attributes += f' stroke-width="{_number(width)}"'
-    attributes += ink.extra.format(dash=_number(2 * unit))
+    attributes += ink.extra.format(dash=_number(2 * unit), dot=_number(3 * unit))
     first = shapes[0]
     if isinstance(first, Label):
         attributes += f' font-size="{_number(first.size_mm * scale)}" text-anchor="middle"'

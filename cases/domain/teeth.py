@@ -239,6 +239,20 @@ def is_third_molar(fdi: int) -> bool:
     return _checked(fdi)[1] == PERMANENT_TEETH_PER_QUADRANT
 
 
+def primary_before(fdi: int) -> int:
+    """Return the milk tooth that stands where this permanent tooth will: 15 → 55.
+
+    Raises
+    ------
+    ValueError
+        If no milk tooth goes before it (a molar), or it is a milk tooth itself.
+    """
+    quadrant, position = _checked(fdi)
+    if quadrant >= FIRST_PRIMARY_QUADRANT or position > PRIMARY_TEETH_PER_QUADRANT:
+        raise ValueError(f"No milk tooth goes before {fdi}.")
+    return (quadrant + 4) * 10 + position
+
+
 def name(fdi: int) -> str:
     """Say a tooth in words, like "lower left second premolar".
 

@@ -12,8 +12,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cases.domain.archdrawing import Dot, Drawing, Label, Outline, draw
+from cases.domain.archdrawing import Drawing, draw
 from cases.domain.archform import MESIODISTAL_MM, ArchInput, Point, form_of
+from cases.domain.archshapes import Dot, Label, Outline
 from cases.domain.archsvg import to_svg
 from cases.domain.archtitle import say_arch, say_teeth
 from cases.domain.design import Clasp, Design
