@@ -26,6 +26,7 @@ from cases.domain.network import (
     night_of,
 )
 from cases.domain.plan_checks import plan_checks
+from cases.domain.standard_minutes import Standard, placeholder
 
 
 @dataclass(frozen=True)
@@ -78,8 +79,20 @@ class Route:
         raise KeyError(key)
 
 
-def grow(template: RouteTemplate, order: WorkOrder, design: Design) -> Route:
+def grow(
+    template: RouteTemplate,
+    order: WorkOrder,
+    design: Design,
+    *,
+    standard: Standard = placeholder,
+) -> Route:
     """Return the stages, edges and checks that this design needs.
+
+    Parameters
+    ----------
+    standard
+        The lab's standard minutes of a stage; the formulas of the template by themselves where the
+        lab has no record yet.
 
     Raises
     ------
@@ -98,7 +111,7 @@ def grow(template: RouteTemplate, order: WorkOrder, design: Design) -> Route:
     stages = tuple(
         PlannedStage(
             _resolved(present[key], order, design, position, ancestors),
-            minutes_of(present[key], order, design),
+            standard(key, minutes_of(present[key], order, design)),
             checks.get(key, ()),
         )
         for key in sequence

@@ -1,0 +1,199 @@
+"""A change of plan: what differs between two versions, what it puts in question, who must agree.
+
+Which stages look at a decision follows the table of decisions carried through to the end (common
+practice, no published source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from cases.domain import teeth
+from cases.domain.design import Clasp, Design
+
+CLASP_PARTS = (
+    "wire_mm", "section", "alloy", "undercut_mm", "free_arm_mm", "tip", "face",
+)  # fmt: skip
+BRACING_PARTS = ("bracing", "bracing_mm")
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One decision that differs.
+
+    Attributes
+    ----------
+    aspect
+        A key of ``ASPECTS``.
+    teeth
+        The teeth concerned, to ring on the drawing; empty where it is the whole piece.
+    stages
+        The stages that look at this decision.
+    words
+        What it is, to be said before the teeth.
+    """
+
+    aspect: str
+    teeth: frozenset[int]
+    stages: tuple[str, ...]
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Aspect:
+    """A decision of a design: how two versions differ in it, and the stages that look at it."""
+
+    key: str
+    words: str
+    stages: tuple[str, ...]
+    differs: Callable[[Design, Design], frozenset[int] | None]
+
+
+def _sets(name: str) -> Callable[[Design, Design], frozenset[int] | None]:
+    def differs(before: Design, after: Design) -> frozenset[int] | None:
+        return (getattr(before, name) ^ getattr(after, name)) or None
+
+    return differs
+
+
+def _whole(*names: str) -> Callable[[Design, Design], frozenset[int] | None]:
+    def differs(before: Design, after: Design) -> frozenset[int] | None:
+        same = all(getattr(before, name) == getattr(after, name) for name in names)
+        return None if same else frozenset()
+
+    return differs
+
+
+def _gaps(before: Design, after: Design) -> frozenset[int] | None:
+    return ((before.missing - before.replaced) ^ (after.missing - after.replaced)) or None
+
+
+def _faces(before: Design, after: Design) -> frozenset[int] | None:
+    return frozenset(tooth for tooth, _side in before.blocked ^ after.blocked) or None
+
+
+def _clasps(names: Iterable[str]) -> Callable[[Design, Design], frozenset[int] | None]:
+    """Clasps that both versions have, and that differ in one of these parts."""
+    parts = tuple(names)
+
+    def differs(before: Design, after: Design) -> frozenset[int] | None:
+        def part(clasp: Clasp) -> tuple[Any, ...]:
+            return tuple(getattr(clasp, name) for name in parts)
+
+        had = {clasp.tooth: part(clasp) for clasp in before.clasps}
+        has = {clasp.tooth: part(clasp) for clasp in after.clasps}
+        return frozenset(t for t in had.keys() & has.keys() if had[t] != has[t]) or None
+
+    return differs
+
+
+def _clasped(before: Design, after: Design) -> frozenset[int] | None:
+    had = {clasp.tooth for clasp in before.clasps}
+    return frozenset(had ^ {clasp.tooth for clasp in after.clasps}) or None
+
+
+ASPECTS: tuple[Aspect, ...] = (
+    Aspect(
+        "replaced", "Teeth replaced",
+        ("survey", "block-out", "teeth", "try-in", "wax", "wax-pass"), _sets("replaced"),
+    ),
+    Aspect("gaps", "Gaps without a tooth", ("survey", "block-out", "wax"), _gaps),
+    Aspect(
+        "extracted", "Teeth taken out at delivery", ("cast-prep", "teeth", "wax-pass"),
+        _sets("extracted"),
+    ),
+    Aspect(
+        "clasped", "Teeth with a clasp",
+        ("survey", "block-out", "clasps", "wax", "wax-pass"), _clasped,
+    ),
+    Aspect(
+        "clasp", "Wire, undercut or arm of a clasp", ("clasps", "wax", "wax-pass"),
+        _clasps(CLASP_PARTS),
+    ),
+    Aspect(
+        "bracing", "Bracing behind a clasp", ("wax", "wax-pass", "finish", "inspect"),
+        _clasps(BRACING_PARTS),
+    ),
+    Aspect("rests", "Wire rests", ("clasps", "wax", "wax-pass"), _sets("rests")),
+    Aspect("stops", "Acrylic stops", ("wax", "wax-pass"), _sets("stops")),
+    Aspect("joints", "Joints", ("join",), _whole("joints", "joint_teeth")),
+    Aspect(
+        "bar", "The bar", ("bar", "wax", "wax-pass", "boil-out", "pack"),
+        _whole("bar", "strengthener"),
+    ),
+    Aspect(
+        "method", "How it is blocked out",
+        ("block-out", "copy-mould", "copy-cast"), _whole("method", "copy_in"),
+    ),
+    Aspect("blocked", "Faces blocked out", ("block-out", "copy-cast"), _faces),
+    Aspect("relief", "Areas relieved", ("block-out", "copy-cast"), _whole("relieved")),
+    Aspect("covered", "Pads or tuberosities covered", ("wax", "wax-pass"), _whole("covered")),
+    Aspect("hollowed", "Denture teeth hollowed over a wire", ("teeth",), _sets("hollowed")),
+    Aspect("occlusion", "Notes on the bite", ("teeth", "bite"), _whole("occlusion")),
+)  # fmt: skip
+
+
+def changes(before: Design, after: Design) -> tuple[Change, ...]:
+    """Return the decisions that differ between two versions of one case's design."""
+    found = []
+    for aspect in ASPECTS:
+        concerned = aspect.differs(before, after)
+        if concerned is not None:
+            found.append(Change(aspect.key, concerned, aspect.stages, aspect.words))
+    return tuple(found)
+
+
+def changed_teeth(found: Iterable[Change]) -> frozenset[int]:
+    """Return every tooth that a set of changes concerns."""
+    return frozenset(tooth for change in found for tooth in change.teeth)
+
+
+def questioned(found: Iterable[Change], done: Collection[str]) -> dict[str, tuple[Change, ...]]:
+    """Return the finished stages that a change puts in question, with what questions them.
+
+    Parameters
+    ----------
+    done
+        Keys of the finished stages, in the order of the route; the answer keeps that order.
+    """
+    listed = tuple(found)
+    table = {key: tuple(change for change in listed if key in change.stages) for key in done}
+    return {key: because for key, because in table.items() if because}
+
+
+@dataclass(frozen=True, slots=True)
+class Alteration:
+    """A way in which a change alters what was ordered; the practice agrees to it in writing."""
+
+    key: str
+    words: str
+    teeth: frozenset[int]
+
+
+def alterations(before: Design, after: Design) -> tuple[Alteration, ...]:
+    """Return where a change alters the prescription: teeth, side, a clasp that shows in front.
+
+    What the technician decides within the order (a wire, an undercut, a bar) is none.
+    """
+    found = []
+    fewer, more = before.replaced - after.replaced, after.replaced - before.replaced
+    if fewer:
+        found.append(Alteration("fewer-teeth", "Fewer teeth are replaced", fewer))
+    if more:
+        found.append(Alteration("more-teeth", "More teeth are replaced", more))
+    if after.extracted != before.extracted:
+        odd = after.extracted ^ before.extracted
+        found.append(Alteration("extracted", "Other teeth are taken out at delivery", odd))
+    had = {clasp.tooth for clasp in before.clasps}
+    new = frozenset(clasp.tooth for clasp in after.clasps) - had
+    front = frozenset(tooth for tooth in new if teeth.is_anterior(tooth))
+    if front:
+        found.append(Alteration("clasp-in-front", "A clasp comes on a front tooth", front))
+    if had and new:
+        sides = {teeth.is_right(tooth) for tooth in had}
+        other = frozenset(tooth for tooth in new if teeth.is_right(tooth) not in sides)
+        if other:
+            found.append(Alteration("other-side", "A clasp comes on the other side", other))
+    return tuple(found)
