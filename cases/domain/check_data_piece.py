@@ -34,7 +34,12 @@ _BAND_WORDS = (
 )
 
 
-_ON_THE_MASTER = (Measure("edge", "Cusp tip to the edge of the acrylic", "mm", source_value="12"),)
+_ON_THE_MASTER = (
+    Measure(
+        "edge", "Cusp tip to the edge of the acrylic", "mm", source_value="12",
+        from_design="bracing",
+    ),
+)  # fmt: skip
 # What tells of the bracing when the stone teeth are gone.
 _WITHOUT_MASTER = (
     Measure(
@@ -130,7 +135,7 @@ WIRES: tuple[CheckSpec, ...] = (
     ),
     CheckSpec(
         28, "bar", "bar", "bar",
-        "Bar off the cast all along; does not rock; fixed so that packing cannot move it; ends "
+        "Bar off the cast all along; does not rock; fixed so that packing cannot move it[held]; ends "
         "inside the base.",
         "Seat it on stops again.",
         yes_no=True,
@@ -151,13 +156,13 @@ WIRES: tuple[CheckSpec, ...] = (
 
 WAX: tuple[CheckSpec, ...] = (
     CheckSpec(
-        30, "wax", "clasp", "each-clasp",
+        30, "wax", "clasp", "each-braced",
         "Bracing behind [subject]: cusp tip to the upper edge of the wax.",
         "Add wax: finishing takes some of it.",
         measures=(
             Measure(
                 "edge", "Cusp tip to the upper edge of the wax", "mm", low=BRACING_WAX_MM,
-                source_value="12",
+                source_value="12", from_design="bracing",
             ),
             _CALIPER,
         ),
@@ -170,7 +175,7 @@ WAX: tuple[CheckSpec, ...] = (
     ),
     CheckSpec(
         31, "wax", "border", "each-free-end",
-        "The [subject] is covered as designed, and not thin.",
+        "The [subject] is covered [covered], and not thin.",
         "Add wax.",
         yes_no=True, mark=f"{MCCRACKEN}; {ZARB}; {COMMON}",
         limit=f"edge at least {PAD_EDGE_WAX_MM:g} mm of wax",

@@ -14,11 +14,19 @@ from cases.domain.subjects import subjects_of
 # How much shorter than designed the free arm may be: half a millimetre off ten is 17 % more
 # force (beam arithmetic, F ~ 1/L³). judgement, mm
 ARM_TOLERANCE_MM = 0.5
+# Wax above the survey line that the limits of the bracing are made for. judgement, mm
+USUAL_BRACING_MM = 1.0
 
 BORDER_WORDS: dict[str, str] = {
     "left-full": "left at full depth for the dentist",
     "reduced-2mm": "2 mm short of the fold",
     "as-drawn": "as drawn on the cast",
+}
+COVERAGE_WORDS: dict[str, str] = {
+    "whole": "as a whole",
+    "front-half": "at least in its front half",
+    "to-the-notch": "to the notch behind it",
+    "as-cast": "as far as the cast shows it",
 }
 POLISH_WORDS: dict[str, str] = {
     "none": "no polish, smooth from the paper",
@@ -77,8 +85,16 @@ def _has_band(design: Design, subject: str) -> bool:
     return any(str(tooth) == subject and side == "lingual" for tooth, side in design.blocked)
 
 
+def _bracing(m: Measure, order: WorkOrder, design: Design, subject: str) -> Measure | None:
+    """The height drawn, where it is more than the usual one; the reserve shrinks alike."""
+    clasp = _clasp_on(design, subject)
+    if clasp is None or clasp.bracing_mm is None or m.low is None:
+        return m
+    return replace(m, low=round(m.low + max(0.0, clasp.bracing_mm - USUAL_BRACING_MM), 3))
+
+
 def _band(m: Measure, order: WorkOrder, design: Design, subject: str) -> Measure | None:
-    return m if _has_band(design, subject) else None
+    return _bracing(m, order, design, subject) if _has_band(design, subject) else None
 
 
 def _no_band(m: Measure, order: WorkOrder, design: Design, subject: str) -> Measure | None:
@@ -97,6 +113,7 @@ DESIGN_LIMITS: dict[str, DesignLimit] = {
     "lower": _lower_only,
     "upper": _upper_only,
     "metal": _metal_inside,
+    "bracing": _bracing,
     "band": _band,
     "no-band": _no_band,
     "caliper": _caliper,
@@ -110,6 +127,7 @@ DESIGN_LIMIT_WORDS: dict[str, str] = {
     "lower": "Asked in the lower arch only",
     "upper": "Asked in the upper arch only",
     "metal": "Asked where wire or bar lies in the acrylic",
+    "bracing": "The height of the bracing in the design, where it is more",
     "band": "Asked where the bracing side was blocked out",
     "no-band": "Asked where the bracing side was not blocked out",
     "caliper": "Asked where no master and no blocked-out band will be there to measure from",
@@ -158,10 +176,24 @@ def _looked_at_again(spec: CheckSpec, again: Again) -> CheckSpec:
     )
 
 
+def _said(order: WorkOrder, design: Design, subject: str) -> dict[str, str]:
+    """What order and design put into the words of a check."""
+    held = design.strengthener.held.strip() if design.strengthener else ""
+    covered = dict(design.covered).get(subject, "")
+    return {
+        "[borders]": BORDER_WORDS[order.borders],
+        "[polish]": POLISH_WORDS[order.polish],
+        "[covered]": COVERAGE_WORDS.get(covered, "as designed"),
+        "[held]": f" (held by: {held})" if held else "",
+    }
+
+
 def _planned(spec: CheckSpec, subject: str, order: WorkOrder, design: Design) -> PlannedCheck:
     key = f"{spec.number}@{spec.stage}"
-    pattern = spec.words.replace("[borders]", BORDER_WORDS[order.borders])
-    pattern = pattern.replace("[polish]", POLISH_WORDS[order.polish])
+    measures = _measures(spec, subject, order, design)
+    pattern = spec.words
+    for place, said in _said(order, design, subject).items():
+        pattern = pattern.replace(place, said)
     return PlannedCheck(
         key=f"{key}:{subject}" if subject else key,
         number=spec.number,
@@ -170,16 +202,29 @@ def _planned(spec: CheckSpec, subject: str, order: WorkOrder, design: Design) ->
         words=pattern.replace("[subject]", subject),
         if_not=spec.if_not,
         yes_no=spec.yes_no,
-        measures=_measures(spec, subject, order, design),
+        measures=measures,
         photo=spec.photo,
         keeps=spec.keeps,
         required=spec.required,
         rule=spec.rule,
         mark=spec.mark,
-        limit=spec.limit,
+        limit=_limit(spec, measures),
         pattern=pattern,
         subject_kind=spec.subject,
     )
+
+
+def _limit(spec: CheckSpec, measures: tuple[Measure, ...]) -> str:
+    """The limit in words, with the number that the design put in place of the usual one."""
+    usual = {measure.key: measure.low for measure in spec.measures}
+    limit = spec.limit
+    for measure in measures:
+        least = usual.get(measure.key)
+        if least is None or measure.low is None or measure.low == least:
+            continue
+        for said in (f"{least:.1f} mm", f"{least:g} mm"):
+            limit = limit.replace(said, f"{measure.low:g} mm")
+    return limit
 
 
 def _measures(

@@ -115,6 +115,12 @@ def _each_clasp(design: Design) -> tuple[str, ...]:
     return _in_row(design, frozenset(clasp.tooth for clasp in design.clasps))
 
 
+def _each_braced(design: Design) -> tuple[str, ...]:
+    """Every clasp but those that, by a concession, nothing faces."""
+    braced = frozenset(clasp.tooth for clasp in design.clasps if clasp.bracing != "none")
+    return _in_row(design, braced)
+
+
 def _bar(design: Design) -> tuple[str, ...]:
     return ("bar",) if design.bar else ()
 
@@ -134,6 +140,7 @@ _TABLE: tuple[tuple[str, str, Callable[[Design], tuple[str, ...]]], ...] = (
     ("whole", "Once, for the whole piece", lambda design: ("",)),
     ("cast", "Once, for the casts", lambda design: ("",)),
     ("each-clasp", "For each clasped tooth", _each_clasp),
+    ("each-braced", "For each clasped tooth that something faces", _each_braced),
     (
         "each-face",
         "For each face that acrylic lies against",

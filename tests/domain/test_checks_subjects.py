@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from cases.domain.checks import SUBJECT_WORDS, SUBJECTS, subjects_of
-from cases.domain.design import Clasp, Design
+from cases.domain.checks import SUBJECT_WORDS, SUBJECTS, PlannedCheck, subjects_of
+from cases.domain.design import Bar, Clasp, Design, WorkOrder
+from cases.domain.route import default_template, grow
 from cases.domain.subjects import bases, gap_walls, standing
 
 
@@ -129,3 +130,44 @@ def test_unknown_subjects_are_refused() -> None:
 def test_every_kind_of_subject_has_words() -> None:
     assert set(SUBJECT_WORDS) == set(SUBJECTS)
     assert all(SUBJECT_WORDS.values())
+
+
+def _planned(design: Design, number: int, stage: str) -> list[PlannedCheck]:
+    route = grow(default_template(), WorkOrder(), design)
+    return [check for check in route.stage(stage).checks if check.number == number]
+
+
+def _braced(**parts: object) -> Design:
+    clasp = Clasp(34, **parts)  # type: ignore[arg-type]
+    return Design(
+        arch="lower", missing=frozenset({35, 36, 37}), replaced=frozenset({35, 36, 37}),
+        clasps=(clasp,), method="wax-then-copy",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(("stage", "usual"), [("wax", 1.0), ("finish", 0.5), ("inspect", 0.3)])
+def test_bracing_drawn_higher_is_asked_for_higher_and_its_reserve_shrinks_alike(
+    stage: str, usual: float
+) -> None:
+    for drawn, least in ((None, usual), (0.4, usual), (1.6, usual + 0.6)):
+        (check,) = _planned(_braced(bracing="plate", bracing_mm=drawn), 30, stage)
+        assert check.measures[0].low == pytest.approx(least)
+        assert f"{least:g} mm" in check.limit.replace(".0 mm", " mm")
+
+
+def test_a_clasp_that_nothing_faces_has_no_bracing_to_measure() -> None:
+    assert _planned(_braced(bracing="none"), 30, "wax") == []
+    assert len(_planned(_braced(), 30, "wax")) == 1
+
+
+def test_the_words_of_a_check_carry_what_the_design_says_of_pad_and_bar() -> None:
+    design = replace(
+        _braced(), bar=True, strengthener=Bar(held="two stone stops"),
+        covered=(("left pad", "front-half"),),
+    )  # fmt: skip
+    (pad,) = _planned(design, 31, "wax")
+    assert pad.words == "The left pad is covered at least in its front half, and not thin."
+    (bar,) = _planned(design, 28, "bar")
+    assert "cannot move it (held by: two stone stops); ends" in bar.words
+    (bar,) = _planned(replace(design, strengthener=None), 28, "bar")
+    assert "cannot move it; ends" in bar.words

@@ -46,7 +46,7 @@ TABLE: dict[int, tuple[str, str, str, str, str, set[str]]] = {
     28: ("bar", "bar", "Y+M", "does not rock", "Seat it on stops again", set()),
     29: ("teeth", "tooth", "Y", "mould and shade as ordered", "never the stone", {"wax"}),
     30: ("wax", "clasp", "M", "Bracing behind", "finishing takes some", {"finish", "inspect"}),
-    31: ("wax", "border", "Y", "covered as designed", "Add wax", {"finish", "inspect"}),
+    31: ("wax", "border", "Y", "covered [covered]", "Add wax", {"finish", "inspect"}),
     32: ("wax", "border", "Y", "frena free", "Set it to the order", {"finish", "inspect"}),
     33: ("wax", "clasp", "Y", "the free arm is bare", "short and stiff", {"finish", "inspect"}),
     34: ("wax", "whole", "M", "Thinnest place and thickest place", "warn the bath", set()),
