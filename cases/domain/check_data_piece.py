@@ -135,8 +135,8 @@ WIRES: tuple[CheckSpec, ...] = (
     ),
     CheckSpec(
         28, "bar", "bar", "bar",
-        "Bar off the cast all along; does not rock; fixed so that packing cannot move it[held]; ends "
-        "inside the base.",
+        "Bar off the cast all along; does not rock; fixed so that packing cannot move it[held]; "
+        "ends inside the base.",
         "Seat it on stops again.",
         yes_no=True,
         measures=(
