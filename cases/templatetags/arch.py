@@ -15,6 +15,7 @@ from cases.domain.archform import ArchInput
 from cases.domain.archsvg import to_svg
 from cases.domain.archtitle import TitleWords, say_arch
 from cases.domain.design import Design
+from cases.domain.teeth import from_fdi
 
 register = template.Library()
 
@@ -117,3 +118,15 @@ def arch(
         every_tooth=every_tooth,
     )
     return mark_safe(svg)  # noqa: S308 - to_svg escapes its only texts, the labels and the title
+
+
+@register.simple_tag
+def tooth(fdi: int, notation: str = "fdi") -> str:
+    """Write one tooth in the reader's numbering.
+
+    Raises
+    ------
+    ValueError
+        If there is no such tooth or numbering.
+    """
+    return from_fdi(fdi, notation)

@@ -18,7 +18,7 @@ METHOD_WORDS: dict[str, str] = {
     "copy-then-plaster": "Make the copy first, then block out in plaster on it.",
 }
 
-ALL_WIRE = frozenset({"survey", "block-out", "clasps", "wax", "wax-pass", "fit", "inspect"})
+ALL_WIRE = frozenset({"survey", "block-out", "wax", "fit"})
 ALL_TEETH = frozenset({"teeth", "try-in", "wax", "wax-pass", "inspect"})
 ALL_FACES = frozenset({"survey", "block-out", "copy-mould", "fit"})
 ALL_BAR = frozenset({"bar", "join", "wax", "wax-pass", "pack", "finish", "inspect"})

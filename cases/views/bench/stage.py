@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from cases.domain import cautions
+from cases.domain.bench_tables import tables
 from cases.domain.design import Design
 from cases.forms import bench as forms
 from cases.models import CaseStage
@@ -89,6 +90,7 @@ def stage_context(request: LabRequest, view: StageView) -> dict[str, Any]:
         "heading": heading(view, rows),
         "way": in_the_way(rows),
         "design_lines": Words(view.case, design, notation_of(request)).at(row.key),
+        "design_tables": tables(design, row.key, view.kept) if design is not None else (),
         "cautions": cautions.for_stage(row.key),
         "cautions_defer": cautions.DEFER,
         "mine": mine,

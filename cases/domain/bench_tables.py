@@ -1,0 +1,223 @@
+"""The part of the design that a bench needs at its stage, as small tables of numbers.
+
+The wire bench reads wires with lengths and depths, the wax bench heights to reach, the finishing
+bench what must not be ground away. Heads and words are for the screen to translate; a cell that is
+a tooth is its FDI number, so that the screen writes it in the reader's notation.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from cases.domain.design import Clasp, Design
+from cases.domain.plan_checks import COVERAGE_WORDS, USUAL_BRACING_MM
+from cases.domain.subjects import faces, free_ends, standing
+from cases.domain.teeth import teeth_of_arch
+from cases.domain.words import N_, gettext
+
+Kept = Mapping[str, Mapping[str, float]]
+"""Values kept by earlier checks, by the check's key."""
+
+# How far above the survey line the acrylic still stands when the finishing bench and the
+# inspection are done: the reserve shrinks from wax to inspection. judgement, mm
+RESERVE_MM: dict[str, float] = {"wax": 1.0, "finish": 0.5, "polish": 0.3, "inspect": 0.3}
+
+BRACING_WORDS: dict[str, str] = {
+    "": N_("not said"),
+    "plate": N_("the plate"),
+    "collar": N_("an acrylic collar"),
+    "wire": N_("a second wire"),
+    "none": N_("nothing, by concession"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell: a tooth (``fdi``), a number with its unit, or words; a dash where nobody said."""
+
+    words: str = ""
+    fdi: int | None = None
+    number: float | None = None
+    unit: str = ""
+
+    @property
+    def empty(self) -> bool:
+        """Whether nobody has said anything yet."""
+        return not self.words and self.fdi is None and self.number is None
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A title, the heads of the columns, and a row for each thing to look at."""
+
+    key: str
+    title: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+
+
+def _mm(value: float | None) -> Cell:
+    return Cell() if value is None else Cell(number=round(value, 2), unit="mm")
+
+
+def _in_order(design: Design) -> list[Clasp]:
+    row = teeth_of_arch(design.arch)
+    return sorted(design.clasps, key=lambda clasp: row.index(clasp.tooth))
+
+
+def wires(design: Design, stage: str, kept: Kept) -> Table | None:
+    """Each wire with its diameter, free arm, depth, and the side its tip lies at."""
+    if not design.clasps:
+        return None
+    rows = tuple(
+        (
+            Cell(fdi=clasp.tooth),
+            _mm(clasp.wire_mm),
+            _mm(clasp.free_arm_mm),
+            _mm(clasp.undercut_mm),
+            Cell(clasp.tip),
+        )
+        for clasp in _in_order(design)
+    )
+    return Table(
+        "wires",
+        N_("The wires"),
+        (N_("Tooth"), N_("Wire"), N_("Free arm"), N_("Undercut"), N_("Tip")),
+        rows,
+    )
+
+
+def _line(clasp: Clasp, kept: Kept) -> float | None:
+    """Cusp tip to the survey line, as kept at the survey, else as drawn."""
+    return kept.get(f"12@survey:{clasp.tooth}", {}).get("line", clasp.line_mm)
+
+
+def least_height(clasp: Clasp, stage: str) -> float:
+    """How far above the survey line the bracing stands at least when this stage ends, in mm."""
+    drawn = USUAL_BRACING_MM if clasp.bracing_mm is None else clasp.bracing_mm
+    return RESERVE_MM.get(stage, RESERVE_MM["wax"]) + max(0.0, drawn - USUAL_BRACING_MM)
+
+
+def heights(design: Design, stage: str, kept: Kept) -> Table | None:
+    """For each clasp what faces it, and how near to the cusp tip its edge has to come."""
+    braced = [clasp for clasp in _in_order(design) if clasp.bracing != "none"]
+    if not braced:
+        return None
+    rows = []
+    for clasp in braced:
+        line, least = _line(clasp, kept), least_height(clasp, stage)
+        edge = None if line is None else max(0.0, line - least)
+        rows.append(
+            (Cell(fdi=clasp.tooth), Cell(BRACING_WORDS[clasp.bracing]), _mm(least), _mm(edge))
+        )
+    title = N_("Heights to reach") if stage == "wax" else N_("Must not be ground away")
+    heads = (
+        N_("Behind"),
+        N_("What braces"),
+        N_("Above the line, at least"),
+        N_("From the cusp tip, at most"),
+    )
+    return Table("heights", title, heads, tuple(rows))
+
+
+def pads(design: Design, stage: str, kept: Kept) -> Table | None:
+    """How far each pad or tuberosity behind a free end is covered."""
+    areas = free_ends(design)
+    if not areas:
+        return None
+    said = dict(design.covered)
+    rows = tuple(
+        (Cell(area), Cell(COVERAGE_WORDS.get(said.get(area, ""), N_("as designed"))))
+        for area in areas
+    )
+    return Table("pads", N_("Kept covered"), (N_("Area"), N_("How far")), rows)
+
+
+def undercuts(design: Design, stage: str, kept: Kept) -> Table | None:
+    """Each face under acrylic with its step, and whether it is blocked out."""
+    steps = design.survey.steps()
+    listed = faces(design)
+    if design.provisional or not listed:
+        return None
+    stands = set(standing(design))
+    rows = tuple(
+        (
+            Cell(fdi=tooth),
+            Cell(side if tooth in stands else gettext("ridge, %(side)s") % {"side": side}),
+            _mm(steps.get((tooth, side))),
+            Cell(N_("block out") if (tooth, side) in design.blocked else N_("relief only")),
+        )
+        for tooth, side in listed
+    )
+    return Table(
+        "faces",
+        N_("Faces under acrylic"),
+        (N_("At"), N_("Side"), N_("Undercut"), N_("What to do")),
+        rows,
+    )
+
+
+def keep_clear(design: Design, stage: str, kept: Kept) -> Table | None:
+    """Where a tip will lie: block-out stays clear of it, for the wire must reach the stone."""
+    if not design.clasps:
+        return None
+    rows = tuple(
+        (
+            Cell(fdi=clasp.tooth),
+            Cell(f"{clasp.tip}, {clasp.face}" if clasp.tip else clasp.face),
+            _mm(clasp.undercut_mm),
+        )
+        for clasp in _in_order(design)
+    )
+    return Table("tips", N_("Keep clear for the tips"), (N_("Tooth"), N_("Tip"), N_("Depth")), rows)
+
+
+def bar(design: Design, stage: str, kept: Kept) -> Table | None:
+    """The bar: its section, distances, and what holds it while packing."""
+    spec = design.strengthener
+    if not design.bar or spec is None:
+        return None
+    section = N_("half-round") if spec.section == "half_round" else N_("round")
+    row = (
+        Cell(section),
+        _mm(spec.size_mm),
+        _mm(spec.relief_mm),
+        _mm(spec.cover_mm),
+        Cell(spec.held),
+    )
+    heads = (N_("Section"), N_("Size"), N_("Off the cast"), N_("Acrylic all round"), N_("Held by"))
+    return Table("bar", N_("The bar"), heads, (row,))
+
+
+TablesOf = Callable[[Design, str, Kept], Table | None]
+
+AT: dict[str, tuple[TablesOf, ...]] = {
+    "block-out": (undercuts, keep_clear),
+    "copy-cast": (undercuts,),
+    "clasps": (wires,),
+    "bar": (bar,),
+    "join": (wires, bar),
+    "wax": (heights, pads),
+    "wax-pass": (heights, wires, pads),
+    "pack": (bar,),
+    "fit": (undercuts,),
+    "finish": (heights, pads, bar),
+    "polish": (heights, pads),
+    "inspect": (heights, wires, pads),
+}
+"""What each stage looks at; common practice, no published source."""
+
+
+def tables(design: Design, stage: str, kept: Kept) -> tuple[Table, ...]:
+    """Return the tables of a stage; none where the design has nothing for it.
+
+    Parameters
+    ----------
+    stage
+        Key of the stage.
+    kept
+        Values that earlier checks kept, by key of the check.
+    """
+    found = (make(design, stage, kept) for make in AT.get(stage, ()))
+    return tuple(table for table in found if table is not None)

@@ -1,0 +1,87 @@
+"""What each bench reads of a design."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from cases.domain.bench_tables import AT, Cell, tables
+from cases.domain.design import Bar, Clasp, Design, Survey, Undercut, WorkOrder
+from cases.domain.route import default_template, grow
+
+DESIGN = Design(
+    arch="lower",
+    missing=frozenset({35, 36, 37}),
+    replaced=frozenset({35, 36, 37}),
+    clasps=(
+        Clasp(44, wire_mm=0.9, free_arm_mm=10, undercut_mm=0.25, tip="mesial", bracing="plate"),
+        Clasp(34, wire_mm=0.9, tip="mesial", bracing="collar", bracing_mm=1.4, line_mm=4.0),
+        Clasp(47, bracing="none"),
+    ),
+    bar=True,
+    strengthener=Bar("round", 1.3, relief_mm=0.5, cover_mm=1.0, held="two stops"),
+    blocked=frozenset({(34, "distal")}),
+    survey=Survey(undercuts=(Undercut(34, "distal", 0.25), Undercut(44, "lingual", 0.0))),
+    method="plaster",
+    covered=(("left pad", "whole"),),
+)
+
+
+def of(stage: str, key: str, kept: dict[str, dict[str, float]] | None = None) -> tuple[object, ...]:
+    """The rows of one table."""
+    (table,) = (one for one in tables(DESIGN, stage, kept or {}) if one.key == key)
+    return table.rows
+
+
+def mm(value: float) -> Cell:
+    """A length."""
+    return Cell(number=value, unit="mm")
+
+
+def test_the_wire_bench_reads_lengths_and_depths_along_the_arch() -> None:
+    rows = of("clasps", "wires")
+    assert [row[0].fdi for row in rows] == [47, 44, 34]  # type: ignore[index]
+    assert rows[1] == (Cell(fdi=44), mm(0.9), mm(10), mm(0.25), Cell("mesial"))
+    assert rows[0][1].empty  # type: ignore[index]
+
+
+def test_the_wax_bench_reads_how_near_to_the_cusp_tip_the_wax_must_come() -> None:
+    assert of("wax", "heights", {"12@survey:44": {"line": 3.5}}) == (
+        (Cell(fdi=44), Cell("the plate"), mm(1.0), mm(2.5)),
+        (Cell(fdi=34), Cell("an acrylic collar"), mm(1.4), mm(2.6)),
+    )
+
+
+def test_what_was_kept_at_the_survey_counts_before_what_was_drawn() -> None:
+    (_first, second) = of("wax", "heights", {"12@survey:34": {"line": 5.0}})
+    assert second[3] == mm(3.6)  # type: ignore[index]
+
+
+@pytest.mark.parametrize("stage", ["wax", "finish", "inspect"])
+def test_heights_are_the_limits_of_the_check(stage: str) -> None:
+    route = grow(default_template(), WorkOrder(), replace(DESIGN, method="wax-then-copy"))
+    asked = {c.subject: c.measures[0].low for c in route.stage(stage).checks if c.number == 30}
+    shown = {str(row[0].fdi): row[2].number for row in of(stage, "heights")}  # type: ignore[index]
+    assert shown == {tooth: pytest.approx(low) for tooth, low in asked.items()}
+
+
+def test_the_finishing_bench_reads_what_must_not_be_ground_away() -> None:
+    (heights,) = (one for one in tables(DESIGN, "finish", {}) if one.key == "heights")
+    assert heights.title == "Must not be ground away"
+    assert of("finish", "pads") == ((Cell("left pad"), Cell("as a whole")),)
+    assert of("pack", "bar")[0][4] == Cell("two stops")  # type: ignore[index]
+
+
+def test_the_block_out_bench_reads_faces_and_where_the_tips_will_lie() -> None:
+    assert of("block-out", "faces")[0] == (
+        Cell(fdi=34), Cell("distal"), mm(0.25), Cell("block out"),
+    )  # fmt: skip
+    assert len(of("block-out", "tips")) == 3
+
+
+def test_a_stage_without_a_table_and_an_empty_design_have_none() -> None:
+    assert tables(DESIGN, "cure", {}) == ()
+    bare = Design(arch="lower")
+    assert all(tables(bare, stage, {}) == () for stage in AT)
+    assert set(AT) <= {stage.key for stage in default_template().stages}
