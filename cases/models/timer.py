@@ -40,7 +40,11 @@ class Timer(models.Model):
 
 
 class Alert(models.Model):
-    """A timer that went off; repeated until a person acknowledges it."""
+    """A timer that went off; repeated until a person acknowledges it.
+
+    One that was stilled because what it rang for was begun, re-opened or closed is acknowledged
+    by nobody.
+    """
 
     timer = models.OneToOneField(Timer, on_delete=models.PROTECT, related_name="alert")
     words = models.CharField(max_length=200)

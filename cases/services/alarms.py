@@ -59,8 +59,9 @@ def acknowledge(record: Recorder, *, alert: int) -> dict[str, Any]:
     if row is None:
         raise Refusal("no-alert", "There is no such alarm. Load the page again.")
     if row.acknowledged_at is not None:
-        who = row.acknowledged_by.name if row.acknowledged_by else "the program"
-        raise Refusal("acknowledged", f"{who} has acknowledged it already.")
+        if row.acknowledged_by is None:
+            raise Refusal("acknowledged", "It is still already: what it rang for is over.")
+        raise Refusal("acknowledged", f"{row.acknowledged_by.name} has acknowledged it already.")
     record.event("alert.acknowledged", case=row.timer.case, subject=row.timer.kind)
     record.change(row, acknowledged_at=record.now, acknowledged_by=record.person)
     return {"alert": row.pk}

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from cases.domain.route import PlannedEdge, StageFact, readiness
-from cases.models import Case, CaseStage, Lab, Timer, WorkSpan
+from cases.models import Alert, Case, CaseStage, Lab, Timer, WorkSpan
 from cases.services.record import Recorder
 
 ENDED = frozenset({"done", "skipped"})
@@ -69,10 +69,8 @@ def refresh(record: Recorder, case: Case) -> list[CaseStage]:
     return stages
 
 
-def _wanted(
-    record: Recorder, stage: CaseStage, began: datetime | None, nudge: int
-) -> dict[str, datetime]:
-    """Return the timers a stage should have, by kind.
+def _instants(stage: CaseStage, began: datetime | None, nudge: int) -> dict[str, datetime]:
+    """Return the instants of a stage that somebody must be told of, by kind, past ones too.
 
     ``began`` is when the hands that are on it now took it up, ``nudge`` the lab's minutes
     after which a running stage may have been forgotten (at least twice its estimate).
@@ -82,7 +80,7 @@ def _wanted(
     if stage.state != "planned":
         return {}
     wanted = {}
-    if stage.ready_at and stage.ready_at > record.now:
+    if stage.ready_at:
         wanted["wait-over"] = stage.ready_at
     if stage.latest_at:
         pour = stage.key == "pour"
@@ -92,21 +90,24 @@ def _wanted(
 
 
 def _sync_timers(record: Recorder, case: Case, stages: list[CaseStage]) -> None:
-    timers = list(case.timers.exclude(state="cancelled"))
+    timers = list(case.timers.exclude(state="cancelled").select_related("alert"))
     pending = {(t.stage_id, t.kind): t for t in timers if t.state == "pending"}
     seen = {(t.stage_id, t.kind, t.due_at) for t in timers if t.state == "fired"}
-    open_case = case.state == "open"
     began, nudge = {}, 0
     if any(stage.state == "running" for stage in stages):
         spans = WorkSpan.objects.filter(run__stage__case=case, ended_at__isnull=True)
         began = dict(spans.values_list("run__stage_id", "began_at"))
         nudge = Lab.objects.values_list("nudge_after_minutes", flat=True).first() or 90
-    wanted = {
+    told = {
         (stage.pk, kind): due
         for stage in stages
-        if open_case
-        for kind, due in _wanted(record, stage, began.get(stage.pk), nudge).items()
-        if (stage.pk, kind, due) not in seen
+        if case.state == "open"
+        for kind, due in _instants(stage, began.get(stage.pk), nudge).items()
+    }
+    wanted = {
+        (stage_id, kind): due
+        for (stage_id, kind), due in told.items()
+        if (stage_id, kind, due) not in seen and not (kind == "wait-over" and due <= record.now)
     }
     stale = [timer for key, timer in pending.items() if wanted.get(key) != timer.due_at]
     for timer in stale:
@@ -120,3 +121,40 @@ def _sync_timers(record: Recorder, case: Case, stages: list[CaseStage]) -> None:
             if (stage_id, kind) not in kept
         ]
     )
+    fired = [timer for timer in timers if timer.state == "fired"]
+    _still(record, case, [t for t in fired if told.get((t.stage_id, t.kind)) != t.due_at])
+    _ring_again(record, case, [t for t in fired if told.get((t.stage_id, t.kind)) == t.due_at])
+
+
+def _still(record: Recorder, case: Case, over: list[Timer]) -> None:
+    """Still the alarms that ring for what is no longer so: it was begun, re-opened or closed.
+
+    Nobody has heard them, so nobody stands as who did; the event says which act it was.
+    """
+    rings = [timer.alert.pk for timer in over if timer.alert.acknowledged_at is None]
+    if not rings:
+        return
+    # One that somebody is acknowledging at this moment needs no stilling.
+    alerts = Alert.objects.select_for_update(skip_locked=True, of=("self",)).select_related(
+        "timer__stage"
+    )
+    for alert in alerts.filter(pk__in=rings, acknowledged_at__isnull=True).order_by("pk"):
+        _say(record, case, alert, "alert.stilled", acknowledged_at=record.now)
+
+
+def _ring_again(record: Recorder, case: Case, so: list[Timer]) -> None:
+    """Let the alarms ring on that an act stilled and its undoing makes true again."""
+    for timer in so:
+        alert = timer.alert
+        if alert.acknowledged_at is not None and alert.acknowledged_by_id is None:
+            _say(record, case, alert, "alert.rings-again", acknowledged_at=None)
+
+
+def _say(
+    record: Recorder, case: Case, alert: Alert, kind: str, *, acknowledged_at: datetime | None
+) -> None:
+    timer = alert.timer
+    with record.aside(
+        kind, case=case, subject=timer.stage.key, timer_kind=timer.kind, act=record.verb_name
+    ):
+        record.change(alert, acknowledged_at=acknowledged_at)

@@ -10,7 +10,8 @@ from __future__ import annotations
 import hashlib
 import json
 import uuid
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time
 from decimal import Decimal
@@ -154,6 +155,7 @@ class Recorder:
             Person.objects.get(pk=envelope.person_id) if envelope.person_id else None
         )
         self.events: list[Event] = []
+        self.present: Event | None = None
 
     @cached_property
     def tablet(self) -> Tablet | None:
@@ -205,14 +207,25 @@ class Recorder:
             corrects=corrects,
         )
         self.events.append(row)
+        self.present = row
         return row
 
-    def _log(self, obj: models.Model, columns: Iterable[str], under: Event | None = None) -> None:
-        if not self.events:
-            message = f"{self.verb_name} writes {type(obj).__name__} before opening an event"
+    @contextmanager
+    def aside(self, kind: str, *, case: Case, subject: str, **facts: Any) -> Iterator[Event]:
+        """Open an event for what is written inside; what follows belongs to the earlier one."""
+        before = self.present
+        yield self.event(kind, case=case, subject=subject, **facts)
+        self.present = before
+
+    def _event_for(self, obj: models.Model, doing: str) -> Event:
+        if self.present is None:
+            message = f"{self.verb_name} {doing} {type(obj).__name__} before opening an event"
             raise RuntimeError(message)
+        return self.present
+
+    def _log(self, obj: models.Model, columns: Iterable[str], under: Event | None = None) -> None:
+        event = under or self._event_for(obj, "writes")
         cells = {column: cell(obj, column) for column in columns}
-        event = under or self.events[-1]
         event.changes.append({"m": type(obj).__name__, "pk": plain(obj.pk), "set": cells})
 
     def create(self, model: type[M], **fields: Any) -> M:
@@ -273,10 +286,8 @@ class Recorder:
 
     def remove(self, obj: models.Model) -> None:
         """Delete a row of reference data; the event keeps that it was there."""
-        if not self.events:
-            message = f"{self.verb_name} removes {type(obj).__name__} before opening an event"
-            raise RuntimeError(message)
-        self.events[-1].changes.append({"m": type(obj).__name__, "pk": plain(obj.pk), "gone": True})
+        event = self._event_for(obj, "removes")
+        event.changes.append({"m": type(obj).__name__, "pk": plain(obj.pk), "gone": True})
         obj.delete()
 
     def write(self, body_hash: str, result: dict[str, Any]) -> None:

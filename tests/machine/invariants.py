@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from cases.models import (
+    Alert,
     BenchSession,
     Case,
     CaseStage,
@@ -117,11 +118,19 @@ def _holds(stages: list[CaseStage]) -> Iterator[str]:
 
 
 def _timers() -> Iterator[str]:
-    """Timers wait only for stages that may still need them."""
+    """Timers wait, and alarms ring, only for stages that may still need them."""
     rows = Timer.objects.filter(state="pending").select_related("stage", "case")
     for timer in rows:
         if timer.case.state != "open" or timer.stage.state not in {"planned", "running"}:
             yield f"{timer} is pending for {timer.stage}, which is {timer.stage.state}"
+    rings = Alert.objects.filter(acknowledged_at=None).select_related("timer__case", "timer__stage")
+    for alert in rings:
+        timer = alert.timer
+        rung_for = "running" if timer.kind == "forgotten" else "planned"
+        if timer.case.state != "open" or timer.stage.state != rung_for:
+            yield f"{timer} rings for {timer.stage}, which is {timer.stage.state}"
+        elif timer.kind == "wait-over" and timer.stage.ready_at != timer.due_at:
+            yield f"{timer} rings for a wait that is no longer so"
 
 
 def _concessions() -> Iterator[str]:
