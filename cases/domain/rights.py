@@ -8,6 +8,7 @@ CAPABILITIES: dict[str, str] = {
     "see-cases": "see every case of the lab",
     "log-cases": "log what came in, correct entries, give dates",
     "work": "start, check and finish stages",
+    "skip": "leave a stage out, with a reason",
     "countersign": "sign a student's work, accept a failed check",
     "hold": "hold and release a case, ask the practice",
     "note": "write notes and add photographs",
@@ -27,11 +28,12 @@ ROLES: dict[str, frozenset[str]] = {
     "desk": frozenset(
         {"see-cases", "log-cases", "hold", "note", "close-cases", "dispatch", "assign"}
     ),
-    "technician": frozenset({"see-cases", "work", "countersign", "hold", "note"}),
+    "technician": frozenset({"see-cases", "work", "skip", "countersign", "hold", "note"}),
     "manager": frozenset(
         {
             "see-cases",
             "log-cases",
+            "skip",
             "countersign",
             "hold",
             "note",

@@ -11,7 +11,7 @@ from django.utils.translation import gettext_lazy
 
 from cases.domain import impression
 from cases.domain import questions as asked
-from cases.domain.reasons import HOLD, HOLD_WAITS_FOR, SEND_BACK, ReasonList
+from cases.domain.reasons import HOLD, HOLD_WAITS_FOR, SEND_BACK, SKIP, ReasonList
 from cases.models import Case, CaseStage, Person, Question, Received
 
 Choice = tuple[str, str]
@@ -212,6 +212,25 @@ class CancelForm(CaseForm):
     """Why a case will not be finished."""
 
     reason = forms.CharField(label=gettext_lazy("Why it will not be finished"), max_length=80)
+
+
+class SkipForm(CaseForm):
+    """Why a stage is left out, and words where the reason asks for them."""
+
+    reason = forms.ChoiceField(label=gettext_lazy("Why is it left out?"))
+    words = forms.CharField(label=gettext_lazy("In words"), required=False, max_length=200)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["reason"].choices = reasons(SKIP)  # type: ignore[attr-defined]
+
+    def clean(self) -> dict[str, Any]:
+        """Ask for words where the reason means nothing without them."""
+        data = super().clean() or {}
+        key = data.get("reason")
+        if key and SKIP.get(key).needs_text and not data.get("words"):
+            self.add_error("words", _("This reason needs a few words."))
+        return data
 
 
 class SendBackForm(CaseForm):

@@ -356,7 +356,7 @@ def _need_skippable(record: Recorder, case: Case, row: CaseStage, reason: str) -
         )
 
 
-@verb("stage.skip", may="work")
+@verb("stage.skip", may="skip")
 def skip_stage(
     record: Recorder, *, stage: int, version: int, reason: str, words: str = ""
 ) -> dict[str, Any]:

@@ -151,7 +151,7 @@ def skip(m: Driver) -> None:
     if row is not None:
         m.send(
             stage.skip_stage,
-            m.who("mara"),
+            m.who(m.pick.choice(["mara", "pavo"])),
             stage=row.pk,
             version=m.version(row),
             reason=m.words("not-ordered"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.rights.kinds import OFFICE, SEE, WORK
+from tests.rights.kinds import OFFICE, SEE, SKIP, WORK
 from tests.rights.rows import Table, row
 
 ROWS: Table = {
@@ -19,6 +19,7 @@ ROWS: Table = {
     "case-photograph": (row(SEE, number="case"),),
     "case-promise": (row(OFFICE, number="case"),),
     "stage-assign": (row(OFFICE, number="case", pk="stage"),),
+    "stage-skip": (row(SKIP, number="case", pk="stage"),),
     "stage-back": (row(SEE, number="case", pk="stage"),),
     "case-send-back": (row(SEE, number="case"),),
     "case-cancel": (row(OFFICE, number="case"),),

@@ -30,6 +30,8 @@ SEE = frozenset({"desk", "technician", BENCH, "student", "manager"})
 WORK = frozenset({"technician", BENCH, "student"})
 SIGN = frozenset({"technician", BENCH, "student", "manager"})
 """Who may open the countersigns; a student finds none there and is refused by the service."""
+SKIP = WORK | {"manager"}
+"""Who may leave a stage out."""
 OFFICE = frozenset({"desk", "manager"})
 MANAGER = frozenset({"manager"})
 OWN = frozenset({"dentist", "reception"})

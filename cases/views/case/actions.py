@@ -10,6 +10,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.utils.translation import gettext as _
 
+from cases.domain.reasons import SKIP
 from cases.domain.route import reachable
 from cases.forms import case_actions as forms
 from cases.models import CaseStage, Person
@@ -20,7 +21,7 @@ from cases.services.progress import edges_of
 from cases.services.promise import promise_day
 from cases.services.record import Envelope, Refusal
 from cases.services.send_back import BEGUN, send_back
-from cases.services.stage import stage_came_back
+from cases.services.stage import skip_stage, stage_came_back
 from cases.views.case.door import Action, act, see_other, the_case
 from cases.views.page import LabRequest, envelope, integer, page, send
 
@@ -147,6 +148,32 @@ def assign(request: LabRequest, number: str, pk: int) -> HttpResponse:
         _("Give it"),
         _("The work is given."),
         _("Only people with the skill for it are offered."),
+    )
+    return act(request, case, form, action, run, anchor="now", version=stage.version)
+
+
+@page(may="skip", methods=("GET", "POST"))
+def skip(request: LabRequest, number: str, pk: int) -> HttpResponse:
+    """Leave a stage out, with the reason that stands on the case."""
+    case = the_case(request, number)
+    stage = get_object_or_404(CaseStage, pk=pk, case=case)
+    form = forms.SkipForm(request.POST or None)
+
+    def run(data: dict[str, Any]) -> object:
+        return send(
+            request,
+            skip_stage,
+            stage=stage.pk,
+            version=version_of(request, stage.version),
+            reason=data["reason"],
+            words=data["words"] or _(SKIP.get(data["reason"]).words),
+        )
+
+    action = Action(
+        _("Leave “%(stage)s” out.") % {"stage": stage.name},
+        _("Skip it"),
+        _("The stage is skipped. The reason stands on the case."),
+        _("What comes after it no longer waits for it. Its checks are not asked."),
     )
     return act(request, case, form, action, run, anchor="now", version=stage.version)
 

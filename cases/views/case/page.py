@@ -24,6 +24,7 @@ from cases.selectors.history import history
 from cases.services.correct_order import CHANGE_OF_ORDER
 from cases.services.record import Refusal
 from cases.services.send_back import BEGUN
+from cases.services.stage import NEVER_SKIPPED
 from cases.views.case import where
 from cases.views.case.door import frame_of, notation_of, the_case
 from cases.views.case.history_words import ITEM_WORDS, check_words, lines, reason_words
@@ -276,6 +277,7 @@ def _stage_rows(shown: CasePage, stages: list[CaseStage], kind: str) -> list[dic
             "stage": stage,
             "kind": kind,
             "held": whole or stage.key in held,
+            "skippable": stage.key not in NEVER_SKIPPED,
             "work": shown.works.get(stage.pk),
             "request": next((c for c in shown.countersigns if c.stage_id == stage.pk), None),
         }

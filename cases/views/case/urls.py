@@ -20,6 +20,7 @@ urlpatterns = [
     path("<str:number>/photograph/", actions.photograph, name="case-photograph"),
     path("<str:number>/promise/", actions.promise, name="case-promise"),
     path("<str:number>/stages/<int:pk>/assign/", actions.assign, name="stage-assign"),
+    path("<str:number>/stages/<int:pk>/skip/", actions.skip, name="stage-skip"),
     path("<str:number>/stages/<int:pk>/back/", actions.came_back, name="stage-back"),
     path("<str:number>/send-back/", actions.back, name="case-send-back"),
     path("<str:number>/cancel/", actions.cancel, name="case-cancel"),

@@ -335,3 +335,56 @@ def test_remake_opens_a_linked_case_and_the_first_shows_it(shop: Shop, sign_in: 
 @pytest.mark.parametrize("name", ["order-correct", "case-new-impression", "case-promise"])
 def test_desk_pages_are_not_there_for_technicians(shop: Shop, sign_in: SignIn, name: str) -> None:
     assert sign_in("mara").get(url(name, case_at(shop))).status_code == 404
+
+
+def test_manager_leaves_a_stage_out_with_the_reason_on_the_case(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "pour")
+    trim = case.stages.get(key="trim")
+    manager = sign_in("pavo")
+    assert url("stage-skip", case, trim.pk) in manager.get(url("case", case)).content.decode()
+
+    response = send(
+        manager, url("stage-skip", case, trim.pk),
+        version=trim.version, reason="no-time", words="Pavo decided",
+    )  # fmt: skip
+
+    trim.refresh_from_db()
+    assert (response.status_code, trim.state, trim.words) == (303, "skipped", "Pavo decided")
+    assert "Pavo decided" in manager.get(url("case", case)).content.decode()
+
+
+def test_reason_of_a_skip_that_needs_words_asks_for_them(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "pour")
+    trim = case.stages.get(key="trim")
+
+    response = send(
+        sign_in("pavo"), url("stage-skip", case, trim.pk), version=trim.version, reason="no-time"
+    )
+
+    trim.refresh_from_db()
+    assert (response.status_code, trim.state) == (422, "planned")
+    assert "This reason needs a few words." in response.content.decode()
+
+
+def test_desk_is_not_offered_to_leave_a_stage_out(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "pour")
+    trim = case.stages.get(key="trim")
+    desk = sign_in("noor")
+
+    assert url("stage-skip", case, trim.pk) not in desk.get(url("case", case)).content.decode()
+    assert desk.get(url("stage-skip", case, trim.pk)).status_code == 404
+
+
+def test_stage_that_is_never_skipped_is_refused_in_words(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "pour")
+    survey = case.stages.get(key="survey")
+    manager = sign_in("pavo")
+    assert url("stage-skip", case, survey.pk) not in manager.get(url("case", case)).content.decode()
+
+    response = send(
+        manager, url("stage-skip", case, survey.pk), version=survey.version, reason="not-ordered"
+    )
+
+    assert "is never skipped" in response.content.decode()
