@@ -8,6 +8,9 @@ from typing import Any
 from django.apps import AppConfig
 from django.db.backends.signals import connection_created
 from django.db.models.signals import post_migrate
+from django.utils.translation import gettext, ngettext
+
+from cases.domain.words import speak_through
 
 
 def install_guard(*, using: str, **kwargs: Any) -> None:
@@ -24,7 +27,11 @@ class CasesConfig(AppConfig):
     verbose_name = "Cases"
 
     def ready(self) -> None:
-        """Register the checks and the guard; they need the registry, so not at import."""
+        """Register the checks and the guard; they need the registry, so not at import.
+
+        The trade knows no framework: its sentences are said through Django's translator.
+        """
+        speak_through(gettext, ngettext)
         import_module("labflow.checks")
         guard = import_module("cases.models.guard")
         connection_created.connect(guard.provide, dispatch_uid="record-guard-function")

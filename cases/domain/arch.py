@@ -11,15 +11,17 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from cases.domain import teeth
+from cases.domain.words import N_, ngettext
+from cases.domain.words import gettext as _
 
 KennedyClass = Literal["I", "II", "III", "IV", "edentulous"]
 
 _REASONS: Final[dict[KennedyClass, str]] = {
-    "I": "bilateral free end",
-    "II": "unilateral free end",
-    "III": "bounded gap",
-    "IV": "one gap across the midline, in front of all remaining teeth",
-    "edentulous": "no teeth left in this arch",
+    "I": N_("bilateral free end"),
+    "II": N_("unilateral free end"),
+    "III": N_("bounded gap"),
+    "IV": N_("one gap across the midline, in front of all remaining teeth"),
+    "edentulous": N_("no teeth left in this arch"),
 }
 
 
@@ -68,10 +70,14 @@ class Classification:
     @property
     def reason(self) -> str:
         """Why this class, in words, like "unilateral free end, 1 more gap"."""
-        words = _REASONS[self.kennedy]
+        words = _(_REASONS[self.kennedy])
         if not self.modifications:
             return words
-        return f"{words}, {self.modifications} more gap{'s' if self.modifications > 1 else ''}"
+        more = self.modifications
+        return ngettext("%(words)s, %(more)d more gap", "%(words)s, %(more)d more gaps", more) % {
+            "words": words,
+            "more": more,
+        }
 
 
 def _arch_of_all(*groups: Collection[int]) -> teeth.Arch | None:

@@ -15,6 +15,9 @@ from datetime import UTC, date, datetime, time, timedelta
 from itertools import pairwise
 from zoneinfo import ZoneInfo
 
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
+
 Hours = tuple[tuple[time, time], ...]  # opening spans of one day; an end of 00:00 is midnight
 Interval = tuple[datetime, datetime]  # UTC, [start, end)
 
@@ -107,7 +110,7 @@ class LabCalendar:
         for start, end in self._intervals_from(instant):
             if instant < end:
                 return max(start, instant.astimezone(UTC))
-        raise NeverOpen(_NEVER_OPEN)
+        raise NeverOpen(_(_NEVER_OPEN))
 
     def add_open_minutes(self, start: datetime, minutes: float) -> datetime:
         """Return the instant at which so many open minutes after `start` have been worked.
@@ -134,7 +137,7 @@ class LabCalendar:
                 return begin + left
             if begin < closes:
                 left -= closes - begin
-        raise NeverOpen(_NEVER_OPEN)
+        raise NeverOpen(_(_NEVER_OPEN))
 
     def open_minutes_between(self, start: datetime, end: datetime) -> float:
         """Return the open minutes from `start` to `end`, 0 when `end` is not later."""
@@ -158,7 +161,7 @@ class LabCalendar:
             earlier = day - timedelta(days=back)
             if not self.is_closed(earlier):
                 return earlier
-        raise NeverOpen(_NEVER_OPEN)
+        raise NeverOpen(_(_NEVER_OPEN))
 
     def _closing(self, day: date, end: time) -> datetime:
         """Return the closing instant: the *later* of two when the wall shows the time twice."""
@@ -174,21 +177,28 @@ class LabCalendar:
             yield from self.open_intervals(day + timedelta(days=ahead))
 
 
-_NEVER_OPEN = (
+_NEVER_OPEN = N_(
     "The laboratory has no open hours ahead. Enter its opening hours, or take out closed days."
 )
 
 
-_WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_WEEKDAYS = (
+    N_("Monday"), N_("Tuesday"), N_("Wednesday"), N_("Thursday"), N_("Friday"), N_("Saturday"),
+    N_("Sunday"),
+)  # fmt: skip
 _MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September",
-    "October", "November", "December",
+    N_("January"), N_("February"), N_("March"), N_("April"), N_("May"), N_("June"), N_("July"),
+    N_("August"), N_("September"), N_("October"), N_("November"), N_("December"),
 )  # fmt: skip
 
 
 def say_day(day: date) -> str:
     """Write a day as people say it: "Tuesday 3 March"."""
-    return f"{_WEEKDAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]}"
+    return _("%(weekday)s %(day)d %(month)s") % {
+        "weekday": _(_WEEKDAYS[day.weekday()]),
+        "day": day.day,
+        "month": _(_MONTHS[day.month - 1]),
+    }
 
 
 def _minute(wall: time) -> int:

@@ -19,6 +19,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from cases.domain.words import gettext as _
+
 ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ"  # ISO/IEC 7064, values 0 … 35
 MODULUS = 36  # M of "MOD M+1,M", ISO/IEC 7064
 
@@ -111,23 +113,35 @@ def parse(text: str) -> CaseNumber:
     found = _SHAPE.fullmatch(compact)
     shown = " ".join(text.split())[:40]
     if not compact:
-        raise NotACaseNumber(f"No case number was given. Type it as on the ticket: {_EXAMPLE}.")
+        raise NotACaseNumber(
+            _("No case number was given. Type it as on the ticket: %(example)s.")
+            % {"example": _EXAMPLE}
+        )
     if not found:
         raise NotACaseNumber(
-            f"“{shown}” is not a case number. A case number looks like {_EXAMPLE}: "
-            "two figures for the year, four or more figures, and one last character. "
-            "Type it again from the ticket."
+            _(
+                "“%(shown)s” is not a case number. A case number looks like %(example)s: two "
+                "figures for the year, four or more figures, and one last character. Type it "
+                "again from the ticket."
+            )
+            % {"shown": shown, "example": _EXAMPLE}
         )
     number = CaseNumber(int(found[1]), int(found[2]))
     if number.serial < 1 or number._body != found[1] + found[2]:
         raise NotACaseNumber(
-            f"“{shown}” is not a case number: the middle part counts from 0001 and has no "
-            "further noughts in front. Type it again from the ticket."
+            _(
+                "“%(shown)s” is not a case number: the middle part counts from 0001 and has no "
+                "further noughts in front. Type it again from the ticket."
+            )
+            % {"shown": shown}
         )
     if number.check != found[3]:
         raise WrongCheckCharacter(
-            f"“{shown}” has a mistake in it: the last character does not fit the others. "
-            "Type it again from the ticket; the letter O and the figure 0, the letter I and "
-            "the figure 1 look alike."
+            _(
+                "“%(shown)s” has a mistake in it: the last character does not fit the others. "
+                "Type it again from the ticket; the letter O and the figure 0, the letter I "
+                "and the figure 1 look alike."
+            )
+            % {"shown": shown}
         )
     return number

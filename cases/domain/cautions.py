@@ -8,17 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-DEFER = (
+from cases.domain.words import N_
+
+DEFER = N_(
     "Reminder only: follow the safety data sheet, the maker's instructions and your local "
     "authority."
 )
-
-# Exposure limits for methyl methacrylate vapour, 8 h average.
-MMA_LIMIT_PPM_US = 100  # ppm; NIOSH REL and OSHA PEL; cdc.gov/niosh/idlh/80626, read
-MMA_LIMIT_PPM_EU = 50  # ppm; Directive 2009/161/EU, row not seen, from memory
-MMA_FLASH_POINT_C = 10  # °C, open cup, about; from memory of makers' data sheets
-# Respirable crystalline silica, 8 h average.
-SILICA_LIMIT_UG_M3 = 50  # µg/m³; OSHA 29 CFR 1910.1053, from memory; trade article seen agrees
 
 
 @dataclass(frozen=True)
@@ -34,104 +29,127 @@ class Caution:
 CAUTIONS: tuple[Caution, ...] = (
     Caution(
         "monomer",
-        "Monomer (liquid and vapour)",
+        N_("Monomer (liquid and vapour)"),
         (
-            "Work under extraction or with the window open, and keep the bottle closed.",
-            "No flame, torch or boil-out burner near it: the vapour is heavier than air, creeps "
-            f"along the bench and catches fire (flash point about {MMA_FLASH_POINT_C} °C).",
-            "Keep it off the skin: it can make you allergic for life, and it passes through "
-            "ordinary gloves.",
-            f"Limits for the air of the room: {MMA_LIMIT_PPM_US} ppm over 8 hours in the United "
-            f"States, {MMA_LIMIT_PPM_EU} ppm in the European Union; your country may ask for "
-            "less.",
-            "Never weigh powder into a beaker that is wet with monomer: it can heat up by itself.",
+            N_("Work under extraction or with the window open, and keep the bottle closed."),
+            # Open cup, about: from memory of makers' data sheets.
+            N_(
+                "No flame, torch or boil-out burner near it: the vapour is heavier than air, "
+                "creeps along the bench and catches fire (flash point about 10 °C)."
+            ),
+            N_(
+                "Keep it off the skin: it can make you allergic for life, and it passes through "
+                "ordinary gloves."
+            ),
+            # NIOSH REL and OSHA PEL, cdc.gov/niosh/idlh/80626, read; Directive 2009/161/EU, row
+            # not seen, from memory. Both are averages over 8 hours.
+            N_(
+                "Limits for the air of the room: 100 ppm over 8 hours in the United States, 50 ppm "
+                "in the European Union; your country may ask for less."
+            ),
+            N_(
+                "Never weigh powder into a beaker that is wet with monomer: it can heat up by "
+                "itself."
+            ),
         ),
         "NIOSH and OSHA for 100 ppm, read; EU limit and flash point from memory; skin and fire: "
         "common practice",
     ),
     Caution(
         "press",
-        "Press, clamp and pressure pot",
+        N_("Press, clamp and pressure pot"),
         (
-            "Hands clear before you close. Stand the flask in the middle of the plate.",
-            "Never go above the pressure that the press's maker allows.",
-            "A spring clamp jumps when it opens: hold it.",
-            "A pressure pot: let the air out before you open the lid.",
+            N_("Hands clear before you close. Stand the flask in the middle of the plate."),
+            N_("Never go above the pressure that the press's maker allows."),
+            N_("A spring clamp jumps when it opens: hold it."),
+            N_("A pressure pot: let the air out before you open the lid."),
         ),
         "common practice, no published source; OSHA 1910.212 for guards, from memory",
     ),
     Caution(
         "boiling-water",
-        "Boiling water and hot wax",
+        N_("Boiling water and hot wax"),
         (
-            "Open the lid away from you and let the steam out first.",
-            "Use tongs and heat-proof gloves; keep the floor dry.",
-            "The bath needs its low-water cut-out and an earth-leakage breaker.",
-            "A burn: cool running water at once, then your first-aid rule.",
+            N_("Open the lid away from you and let the steam out first."),
+            N_("Use tongs and heat-proof gloves; keep the floor dry."),
+            N_("The bath needs its low-water cut-out and an earth-leakage breaker."),
+            N_("A burn: cool running water at once, then your first-aid rule."),
         ),
         "common practice, no published source; the tank's manual",
     ),
     Caution(
         "torch",
-        "Torch, solder and weld",
+        N_("Torch, solder and weld"),
         (
-            "Eye shade, extraction, hair tied back; nothing that burns on the bench, and no "
-            "monomer in the room.",
-            "No solder with cadmium. Fluoride flux smokes: do not breathe it.",
-            "Gas cylinders chained, valves shut when you leave.",
-            "Set the hot work down where nobody will pick it up.",
+            N_(
+                "Eye shade, extraction, hair tied back; nothing that burns on the bench, and no "
+                "monomer in the room."
+            ),
+            N_("No solder with cadmium. Fluoride flux smokes: do not breathe it."),
+            N_("Gas cylinders chained, valves shut when you leave."),
+            N_("Set the hot work down where nobody will pick it up."),
         ),
         "OSHA 1910.252, from memory; common practice",
     ),
     Caution(
         "plaster-dust",
-        "Plaster and stone dust",
+        N_("Plaster and stone dust"),
         (
-            "Weigh, mix and trim with extraction; trim wet. Do not sweep dry or blow off with air.",
-            f"Stone and investment can hold silica: {SILICA_LIMIT_UG_M3} µg in a cubic metre over "
-            "8 hours is the limit in the United States.",
+            N_(
+                "Weigh, mix and trim with extraction; trim wet. Do not sweep dry or blow off "
+                "with air."
+            ),
+            # Respirable crystalline silica: OSHA 29 CFR 1910.1053, from memory; a trade article
+            # seen agrees.
+            N_(
+                "Stone and investment can hold silica: 50 µg in a cubic metre over 8 hours is the "
+                "limit in the United States."
+            ),
         ),
         "OSHA 29 CFR 1910.1053, from memory",
     ),
     Caution(
         "grinding-dust",
-        "Grinding acrylic and metal",
+        N_("Grinding acrylic and metal"),
         (
-            "Extraction on, eye protection on, hair and sleeves tied back.",
-            "Cut wire ends fly: hold the end, or cut under a cloth.",
-            "Hold the piece so that a wheel that catches a clasp throws it away from you.",
-            "Nickel and beryllium alloys: never grind without extraction.",
+            N_("Extraction on, eye protection on, hair and sleeves tied back."),
+            N_("Cut wire ends fly: hold the end, or cut under a cloth."),
+            N_("Hold the piece so that a wheel that catches a clasp throws it away from you."),
+            N_("Nickel and beryllium alloys: never grind without extraction."),
         ),
         "common practice, no published source; OSHA 1910.1024 for beryllium, from memory",
     ),
     Caution(
         "infection",
-        "What comes out of a mouth",
+        N_("What comes out of a mouth"),
         (
-            "Gloves, glasses and mask until it is cleaned, disinfected and rinsed.",
-            "Not known whether it was disinfected means: not disinfected.",
-            "Keep the contact time on the disinfectant's label. Do not do it twice: it can spoil "
-            "the impression.",
-            "Fresh pumice and a clean wheel for each patient.",
+            N_("Gloves, glasses and mask until it is cleaned, disinfected and rinsed."),
+            N_("Not known whether it was disinfected means: not disinfected."),
+            N_(
+                "Keep the contact time on the disinfectant's label. Do not do it twice: it can "
+                "spoil "
+                "the impression."
+            ),
+            N_("Fresh pumice and a clean wheel for each patient."),
         ),
         "CDC, Guidelines for Infection Control in Dental Health-Care Settings, MMWR 2003;52 "
         "(RR-17), from memory; not twice: common practice",
     ),
     Caution(
         "hot-flask",
-        "Hot flask",
+        N_("Hot flask"),
         (
-            "Tongs or heat-proof gloves. A flask that looks cold may not be.",
-            "Do not cool it quickly and do not open it hot: the piece warps.",
+            N_("Tongs or heat-proof gloves. A flask that looks cold may not be."),
+            N_("Do not cool it quickly and do not open it hot: the piece warps."),
         ),
         "common practice; slow cooling: Phillips' Science of Dental Materials, from memory",
     ),
     Caution(
         "overnight-cure",
-        "Cure with nobody there",
+        N_("Cure with nobody there"),
         (
-            "Timer, low-water cut-out and lid in order; nothing that burns beside the bath.",
-            "Only where the building's fire and insurance rules allow it.",
+            N_("Timer, low-water cut-out and lid in order; nothing that burns beside the bath."),
+            N_("Only where the building's fire and insurance rules allow it."),
         ),
         "common practice, no published source; the site's rules",
     ),

@@ -7,6 +7,7 @@ every limit, and the makers' instructions beat it.
 from __future__ import annotations
 
 from cases.domain.check_spec import Again, CheckSpec, Measure
+from cases.domain.words import N_
 
 MCCRACKEN = "McCracken's Removable Partial Prosthodontics, from memory"
 STEWART = "Stewart's Clinical Removable Partial Prosthodontics, from memory"
@@ -28,114 +29,114 @@ COPY_DIFFERENCE_MAX_MM = 0.2  # across the farthest two teeth, copy against mast
 RECEIVING: tuple[CheckSpec, ...] = (
     CheckSpec(
         1, "receive", "whole", "whole",
-        "Everything the prescription speaks of is in the box.",
-        "Say what is missing; start what does not need it.",
+        N_("Everything the prescription speaks of is in the box."),
+        N_("Say what is missing; start what does not need it."),
         yes_no=True, photo=True, mark=COMMON,
     ),
     CheckSpec(
         2, "receive", "border", "each-free-end",
-        "The impression (or cast) shows the whole of the [subject].",
-        "Ask: new impression, or end the base where the cast ends.",
+        N_("The impression (or cast) shows the whole of the [subject]."),
+        N_("Ask: new impression, or end the base where the cast ends."),
         when="fresh-start", yes_no=True, mark=f"{MCCRACKEN}; {ZARB}: cover the pad",
-        limit="free ends only",
+        limit=N_("free ends only"),
     ),
     CheckSpec(
         3, "receive", "whole", "whole",
-        "No tear, pull or hole where acrylic, wire or bite will touch.",
-        "Do not pour and hope. Photograph it and ask.",
+        N_("No tear, pull or hole where acrylic, wire or bite will touch."),
+        N_("Do not pour and hope. Photograph it and ask."),
         when="impression-or-cast", yes_no=True, photo=True, mark=COMMON,
     ),
     CheckSpec(
         4, "disinfect", "whole", "whole",
-        "Minutes wet with the disinfectant, then rinsed. Not twice.",
-        "Finish the time on the label.",
-        measures=(Measure("minutes", "Wet with the disinfectant", "min", low=CONTACT_MIN),),
-        mark=CDC, limit="at least the label's contact time; not twice",
+        N_("Minutes wet with the disinfectant, then rinsed. Not twice."),
+        N_("Finish the time on the label."),
+        measures=(Measure("minutes", N_("Wet with the disinfectant"), "min", low=CONTACT_MIN),),
+        mark=CDC, limit=N_("at least the label's contact time; not twice"),
     ),
     CheckSpec(
         5, "pour", "cast", "cast",
-        "Minutes from taken to poured.",
-        "Too old to trust. Ask for a new one, or go on by concession.",
+        N_("Minutes from taken to poured."),
+        N_("Too old to trust. Ask for a new one, or go on by concession."),
         measures=(
             Measure(
-                "minutes", "From taken to poured", "min", high=ALGINATE_POUR_MAX_MIN,
+                "minutes", N_("From taken to poured"), "min", high=ALGINATE_POUR_MAX_MIN,
                 from_design="pour-limit", refuse_high=ALGINATE_POUR_NEVER_OVER_MIN,
             ),
         ),
         mark=PHILLIPS,
-        limit="the product's own limit; conventional alginate 15 min, never over 30",
+        limit=N_("the product's own limit; conventional alginate 15 min, never over 30"),
     ),
     CheckSpec(
         6, "trim", "face", "each-face",
-        "No bubble, blob or broken edge on [subject] or the ridge beside it. "
-        "Blobs off: nothing carved.",
-        "Mend only where nothing will touch; else pour again while the impression lives.",
+        N_("No bubble, blob or broken edge on [subject] or the ridge beside it. "
+        "Blobs off: nothing carved."),
+        N_("Mend only where nothing will touch; else pour again while the impression lives."),
         when="new-piece", yes_no=True, mark=COMMON, again=(Again("copy-cast"),),
     ),
     CheckSpec(
         7, "trim", "cast", "cast",
-        "Case number scratched in every cast; 10 mm of base; 6 mm of room above the teeth in "
-        "the flask.",
-        "Trim, or take the deeper flask.",
-        yes_no=True, limit="base at least 10 mm; room at least 6 mm",
+        N_("Case number scratched in every cast; 10 mm of base; 6 mm of room above the teeth in "
+        "the flask."),
+        N_("Trim, or take the deeper flask."),
+        yes_no=True, limit=N_("base at least 10 mm; room at least 6 mm"),
         mark="judgement for the base; the room from teaching slides (a quarter inch), weak",
     ),
     CheckSpec(
         8, "trim", "whole", "whole",
-        "The casts go together by hand one way only, or there is a bite record.",
-        "Needs a bite record or a rim.",
+        N_("The casts go together by hand one way only, or there is a bite record."),
+        N_("Needs a bite record or a rim."),
         when="mounted", yes_no=True, mark=COMMON,
     ),
     CheckSpec(
         9, "cast-prep", "tooth", "each-extracted",
-        "Only [subject] is cut, to the depth the order says; photographed before and after.",
-        "Stop. Pour a second cast before anything else is cut.",
-        yes_no=True, photo=True, mark=COMMON, limit="the depth ordered",
+        N_("Only [subject] is cut, to the depth the order says; photographed before and after."),
+        N_("Stop. Pour a second cast before anything else is cut."),
+        yes_no=True, photo=True, mark=COMMON, limit=N_("the depth ordered"),
     ),
 )  # fmt: skip
 
 SURVEY: tuple[CheckSpec, ...] = (
     CheckSpec(
         10, "survey", "cast", "cast",
-        "Tilt fixed with three marks: the cast can be put back the same way.",
-        "Mark it now; nobody can find it later.",
-        yes_no=True, mark=f"{MCCRACKEN}; judgement for 10°", limit="at most 10° from level",
+        N_("Tilt fixed with three marks: the cast can be put back the same way."),
+        N_("Mark it now; nobody can find it later."),
+        yes_no=True, mark=f"{MCCRACKEN}; judgement for 10°", limit=N_("at most 10° from level"),
     ),
     CheckSpec(
         11, "survey", "clasp", "each-clasp",
-        "Undercut for the tip of [subject]: the gauge touches with head and shank at the chosen "
-        "tilt; at level the rod still shows daylight there.",
-        "A tilt makes no hold. Other place, other tooth, or ask.",
+        N_("Undercut for the tip of [subject]: the gauge touches with head and shank at the chosen "
+        "tilt; at level the rod still shows daylight there."),
+        N_("A tilt makes no hold. Other place, other tooth, or ask."),
         yes_no=True,
         measures=(
             Measure(
-                "gauge", "Gauge that touches at the chosen tilt", "mm", GAUGE_MIN_MM,
+                "gauge", N_("Gauge that touches at the chosen tilt"), "mm", GAUGE_MIN_MM,
                 GAUGE_MAX_MM, from_design="undercut",
             ),
         ),
         mark=f"{MCCRACKEN}; a teaching book, read; judgement",
-        limit="the gauge as designed; at level: some",
+        limit=N_("the gauge as designed; at level: some"),
     ),
     CheckSpec(
         12, "survey", "clasp", "each-clasp",
-        "Bracing side of [subject]: cusp tip (or edge) down to the survey line.",
+        N_("Bracing side of [subject]: cusp tip (or edge) down to the survey line."),
         "",
-        measures=(Measure("line", "Cusp tip to the survey line", "mm"),), keeps=True,
+        measures=(Measure("line", N_("Cusp tip to the survey line"), "mm"),), keeps=True,
         mark=JUDGEMENT,
     ),
     CheckSpec(
         13, "survey", "clasp", "each-clasp",
-        "Tip of [subject] to the gum line, clear of the wire.",
-        "Tip higher and shallower, or another tooth.",
-        measures=(Measure("gap", "Tip to the gum line", "mm", low=TIP_TO_GUM_MIN_MM),),
+        N_("Tip of [subject] to the gum line, clear of the wire."),
+        N_("Tip higher and shallower, or another tooth."),
+        measures=(Measure("gap", N_("Tip to the gum line"), "mm", low=TIP_TO_GUM_MIN_MM),),
         mark=f"{STEWART}; {MCCRACKEN} for the principle; judgement for 1.0",
         again=(
             Again("clasps"),
             Again("finish", "master-kept"),
             Again(
                 "finish", "new-piece-no-master", as_yes_no=True,
-                words="Tip of [subject] stands clear of the gum, as the photographs before "
-                "flasking show it.",
+                words=N_("Tip of [subject] stands clear of the gum, as the photographs before "
+                "flasking show it."),
             ),
         ),
     ),
@@ -144,65 +145,65 @@ SURVEY: tuple[CheckSpec, ...] = (
 BLOCK_OUT: tuple[CheckSpec, ...] = (
     CheckSpec(
         14, "block-out", "face", "each-face",
-        "Rod round [subject]: it touches all the way from the survey line to the gum. No gap "
-        "where acrylic will lie.",
-        "Fill and cut again. What is missed here is ground blindly at the chair.",
-        yes_no=True, mark=f"{MCCRACKEN}; judgement", limit="no daylight",
+        N_("Rod round [subject]: it touches all the way from the survey line to the gum. No gap "
+        "where acrylic will lie."),
+        N_("Fill and cut again. What is missed here is ground blindly at the chair."),
+        yes_no=True, mark=f"{MCCRACKEN}; judgement", limit=N_("no daylight"),
         again=(Again("copy-cast", "wax-then-copy"),),
     ),
     CheckSpec(
         15, "block-out", "clasp", "each-clasp",
-        "Block-out is clear of where the tip of [subject] will lie.",
-        "Clear it: the wire must reach the stone.",
+        N_("Block-out is clear of where the tip of [subject] will lie."),
+        N_("Clear it: the wire must reach the stone."),
         yes_no=True, mark=MCCRACKEN,
     ),
     CheckSpec(
         16, "block-out", "face", "each-face",
-        "Gum line and papillae relieved at [subject].",
-        "Add a line of relief; without it the plate cuts the gum as it sinks.",
-        measures=(Measure("relief", "Relief", "mm", RELIEF_MIN_MM, RELIEF_MAX_MM),),
+        N_("Gum line and papillae relieved at [subject]."),
+        N_("Add a line of relief; without it the plate cuts the gum as it sinks."),
+        measures=(Measure("relief", N_("Relief"), "mm", RELIEF_MIN_MM, RELIEF_MAX_MM),),
         mark=COMMON,
         again=(
             Again(
                 "finish", "new-piece", as_yes_no=True,
-                words="Relief of the gum line and papillae at [subject] is still there.",
+                words=N_("Relief of the gum line and papillae at [subject] is still there."),
             ),
         ),
     ),
     CheckSpec(
         17, "block-out", "whole", "whole",
-        "Photographed from both sides and above. Working cast for the flask: no wax left as "
-        "block-out.",
-        "Wax boils out and the resin runs in. Plaster, or make the copy.",
+        N_("Photographed from both sides and above. Working cast for the flask: no wax left as "
+        "block-out."),
+        N_("Wax boils out and the resin runs in. Plaster, or make the copy."),
         yes_no=True, photo=True, mark=f"{COMMON} (student notes, read: weak)",
     ),
     CheckSpec(
         18, "copy-cast", "cast", "cast",
-        "Farthest two teeth, across: copy against master.",
-        "Pour the copy again.",
+        N_("Farthest two teeth, across: copy against master."),
+        N_("Pour the copy again."),
         measures=(
-            Measure("difference", "Copy differs from master by", "mm", None,
+            Measure("difference", N_("Copy differs from master by"), "mm", None,
                     COPY_DIFFERENCE_MAX_MM),
         ),
         mark=JUDGEMENT,
     ),
     CheckSpec(
         19, "copy-cast", "cast", "cast",
-        "Copy numbered; master cleaned of wax and put away in its place.",
-        "Find its place now.",
+        N_("Copy numbered; master cleaned of wax and put away in its place."),
+        N_("Find its place now."),
         yes_no=True, mark=COMMON,
         again=(
-            Again("fit", "master-kept", words="The master is here, clean and whole."),
+            Again("fit", "master-kept", words=N_("The master is here, clean and whole.")),
             Again(
                 "pack-out", "master-kept",
-                words="The master is in the box, or in its place, as the practice asked.",
+                words=N_("The master is in the box, or in its place, as the practice asked."),
             ),
         ),
     ),
     CheckSpec(
         20, "mount", "cast", "cast",
-        "Base notched and keyed, so that it goes back after the cure.",
-        "Notch before the plaster.",
+        N_("Base notched and keyed, so that it goes back after the cure."),
+        N_("Notch before the plaster."),
         yes_no=True, mark=ZARB,
     ),
 )  # fmt: skip

@@ -15,6 +15,7 @@ from cases.domain.check_data_cast import (
     ZARB,
 )
 from cases.domain.check_spec import Again, CheckSpec, Measure
+from cases.domain.words import N_
 
 TRIAL_CLOSINGS_MIN = 2.0  # common practice, no published source
 PIN_OPEN_MAX_MM = 0.5  # a small opening is usual: Zarb, from memory; judgement for the number
@@ -25,103 +26,105 @@ PLATE_MIN_MM, PALATE_MIN_MM, OVER_METAL_MIN_MM = 2.0, 1.5, 1.0
 FLASK: tuple[CheckSpec, ...] = (
     CheckSpec(
         36, "flask-lower", "whole", "whole",
-        "Stone teeth and outer arms of the clasps buried in the half that keeps the cast, no "
-        "undercut left in the plaster; same number on both halves.",
-        "Dig out and pour again: a wire that opens with the upper half is lost.",
+        N_("Stone teeth and outer arms of the clasps buried in the half that keeps the cast, no "
+        "undercut left in the plaster; same number on both halves."),
+        N_("Dig out and pour again: a wire that opens with the upper half is lost."),
         yes_no=True, mark=COMMON,
     ),
     CheckSpec(
         37, "flask-upper", "whole", "whole",
-        "Halves meet metal to metal.",
-        "Clean the rims.",
-        yes_no=True, mark=PHILLIPS, limit="no gap",
+        N_("Halves meet metal to metal."),
+        N_("Clean the rims."),
+        yes_no=True, mark=PHILLIPS, limit=N_("no gap"),
     ),
     CheckSpec(
         38, "boil-out", "whole", "whole",
-        "No wax film after the last clean water. Wires, bar and plaster block-out are where the "
-        "photograph shows them.",
-        "Flush again; fix what moved before the separator.",
+        N_("No wax film after the last clean water. Wires, bar and plaster block-out are where the "
+        "photograph shows them."),
+        N_("Flush again; fix what moved before the separator."),
         yes_no=True, photo=True, mark=COMMON,
     ),
     CheckSpec(
         39, "separate", "whole", "whole",
-        "Separator on all gypsum; none on teeth, wires or bar.",
-        "Wipe it off with monomer on a brush (ventilated).",
+        N_("Separator on all gypsum; none on teeth, wires or bar."),
+        N_("Wipe it off with monomer on a brush (ventilated)."),
         yes_no=True, mark=PHILLIPS,
     ),
     CheckSpec(
         40, "pack", "whole", "whole",
-        "Powder and liquid; minutes from mix to last closing; trial closings, the last opening "
-        "without flash; press reading, with its unit and where it is read.",
-        "Outside the maker's range: mix again.",
+        N_("Powder and liquid; minutes from mix to last closing; trial closings, the last opening "
+        "without flash; press reading, with its unit and where it is read."),
+        N_("Outside the maker's range: mix again."),
         measures=(
-            Measure("powder", "Powder", "g"),
-            Measure("liquid", "Liquid", "ml"),
-            Measure("minutes", "From mix to last closing", "min"),
-            Measure("closings", "Trial closings", "", low=TRIAL_CLOSINGS_MIN),
-            Measure("press", "Press reading, in the unit of the lab's own gauge", ""),
+            Measure("powder", N_("Powder"), "g"),
+            Measure("liquid", N_("Liquid"), "ml"),
+            Measure("minutes", N_("From mix to last closing"), "min"),
+            Measure("closings", N_("Trial closings"), "", low=TRIAL_CLOSINGS_MIN),
+            Measure("press", N_("Press reading, in the unit of the lab's own gauge"), ""),
         ),
         keeps=True, rule="mix", mark=f"{PHILLIPS}; {COMMON}",
-        limit="ratio and time by the maker; at least 2 closings; press: kept",
+        limit=N_("ratio and time by the maker; at least 2 closings; press: kept"),
     ),
     CheckSpec(
         41, "pack", "bar", "bar-and-tails",
-        "Dough under the bar and round every tail first: [subject]. At the last opening nothing "
-        "has moved and no plaster has chipped.",
-        "Put it back now. After the next closing nobody can.",
+        N_("Dough under the bar and round every tail first: [subject]. At the last opening nothing "
+        "has moved and no plaster has chipped."),
+        N_("Put it back now. After the next closing nobody can."),
         yes_no=True, mark=COMMON,
     ),
     CheckSpec(
         42, "bite", "whole", "whole",
-        "Pin open before correcting; natural teeth hold the foil after.",
-        "Over 1 mm is a flask that did not close: look there first.",
+        N_("Pin open before correcting; natural teeth hold the foil after."),
+        N_("Over 1 mm is a flask that did not close: look there first."),
         yes_no=True,
         measures=(
             Measure(
-                "pin", "Pin open before correcting", "mm", high=PIN_OPEN_MAX_MM,
+                "pin", N_("Pin open before correcting"), "mm", high=PIN_OPEN_MAX_MM,
                 refuse_high=PIN_OPEN_STOP_MM,
             ),
         ),
-        mark=f"{ZARB}: small opening usual; judgement", limit="at most 0.5 mm; over 1.0 mm: stop",
+        mark=f"{ZARB}: small opening usual; judgement", limit=N_("at most 0.5 mm; over 1.0 mm: "
+                                                                 "stop"),
         again=(
             Again(
                 "inspect", as_yes_no=True, when="mounted",
-                words="Bite as corrected: natural teeth hold the foil with the piece in place.",
+                words=N_("Bite as corrected: natural teeth hold the foil with the piece in place."),
             ),
         ),
     ),
     CheckSpec(
         43, "fit", "face", "each-face",
-        "Goes down on the master by hand without rocking at [subject]; eased only where it "
-        "marked, never on bracing.",
-        "Mark, ease, try again. Eased more than three times at one face: look at the block-out.",
+        N_("Goes down on the master by hand without rocking at [subject]; eased only where it "
+        "marked, never on bracing."),
+        N_("Mark, ease, try again. Eased more than three times at one face: look at the "
+           "block-out."),
         yes_no=True, mark=COMMON, again=(Again("inspect", "master-kept"),),
     ),
     CheckSpec(
         44, "deflask", "whole", "whole",
-        "Opened hand-warm. Nothing broken or pulled; no pores, pale streaks or cracks, bar and "
-        "tails not showing.",
-        "Stop before grinding: photograph, decide repair or remake.",
-        yes_no=True, photo=True, mark=f"{PHILLIPS}; judgement", limit="flask at most 40 °C",
+        N_("Opened hand-warm. Nothing broken or pulled; no pores, pale streaks or cracks, bar and "
+        "tails not showing."),
+        N_("Stop before grinding: photograph, decide repair or remake."),
+        yes_no=True, photo=True, mark=f"{PHILLIPS}; judgement", limit=N_("flask at most 40 °C"),
     ),
 )  # fmt: skip
 
 FINISH: tuple[CheckSpec, ...] = (
     CheckSpec(
         45, "finish", "whole", "whole",
-        "Thinnest place.",
-        "Too thin to send without a concession.",
+        N_("Thinnest place."),
+        N_("Too thin to send without a concession."),
         when="new-piece",
         measures=(
             Measure(
-                "plate", "Thinnest place of the plate", "mm", PLATE_MIN_MM, from_design="lower"
+                "plate", N_("Thinnest place of the plate"), "mm", PLATE_MIN_MM, from_design="lower"
             ),
             Measure(
-                "palate", "Thinnest place of the palate", "mm", PALATE_MIN_MM,
+                "palate", N_("Thinnest place of the palate"), "mm", PALATE_MIN_MM,
                 from_design="upper",
             ),
             Measure(
-                "metal", "Thinnest place over wire and bar", "mm", OVER_METAL_MIN_MM,
+                "metal", N_("Thinnest place over wire and bar"), "mm", OVER_METAL_MIN_MM,
                 from_design="metal",
             ),
         ),
@@ -129,89 +132,89 @@ FINISH: tuple[CheckSpec, ...] = (
     ),
     CheckSpec(
         46, "finish", "bar", "bar-or-tails",
-        "Bar ends and wire tails covered, or trimmed and sealed.",
-        "Seal with self-cure by the maker.",
-        yes_no=True, mark=COMMON, limit="at least 1 mm", again=(Again("inspect"),),
+        N_("Bar ends and wire tails covered, or trimmed and sealed."),
+        N_("Seal with self-cure by the maker."),
+        yes_no=True, mark=COMMON, limit=N_("at least 1 mm"), again=(Again("inspect"),),
     ),
     CheckSpec(
         47, "finish", "whole", "whole",
-        "Flash and blebs off; fitting side felt with gauze; papillae relief still there; clasps "
-        "not caught by bur or wheel.",
-        "Gauze that snags is a sore spot.",
+        N_("Flash and blebs off; fitting side felt with gauze; papillae relief still there; clasps "
+        "not caught by bur or wheel."),
+        N_("Gauze that snags is a sore spot."),
         yes_no=True, mark=COMMON, again=(Again("inspect"),),
     ),
     CheckSpec(
         48, "inspect", "whole", "whole",
-        "Against the drawing: teeth, clasps, bracing, pads, borders and finish as ordered "
-        "([polish]). Clean; no smell of monomer.",
-        "Send back to the stage that can mend it.",
+        N_("Against the drawing: teeth, clasps, bracing, pads, borders and finish as ordered "
+        "([polish]). Clean; no smell of monomer."),
+        N_("Send back to the stage that can mend it."),
         yes_no=True, photo=True, mark=COMMON,
     ),
     CheckSpec(
         49, "inspect", "whole", "whole",
-        "The paper tells the dentist what was left to do at the chair, what must not be ground, "
-        "and where block-out was not done.",
-        "Write it.",
+        N_("The paper tells the dentist what was left to do at the chair, what must not be ground, "
+        "and where block-out was not done."),
+        N_("Write it."),
         yes_no=True, mark=COMMON,
     ),
     CheckSpec(
         50, "pack-out", "whole", "whole",
-        "Disinfected; rinsed; bagged damp; in the box: piece, casts, bite, old piece, tray.",
+        N_("Disinfected; rinsed; bagged damp; in the box: piece, casts, bite, old piece, tray."),
         "",
         yes_no=True,
-        measures=(Measure("minutes", "Wet with the disinfectant", "min", low=CONTACT_MIN),),
-        mark=CDC, limit="at least the label's contact time",
+        measures=(Measure("minutes", N_("Wet with the disinfectant"), "min", low=CONTACT_MIN),),
+        mark=CDC, limit=N_("at least the label's contact time"),
     ),
 )  # fmt: skip
 
 SHORT: tuple[CheckSpec, ...] = (
     CheckSpec(
         51, "look", "whole", "whole",
-        "The fault is found, its place written down and photographed as it came.",
-        "Ask the practice before anything is ground.",
+        N_("The fault is found, its place written down and photographed as it came."),
+        N_("Ask the practice before anything is ground."),
         yes_no=True, photo=True, mark=COMMON,
     ),
     CheckSpec(
         52, "pick-up", "cast", "cast",
-        "The piece sits in its impression without rocking; its undercuts are waxed out.",
-        "Seat it again, or ask for a new pick-up impression.",
+        N_("The piece sits in its impression without rocking; its undercuts are waxed out."),
+        N_("Seat it again, or ask for a new pick-up impression."),
         yes_no=True, photo=True, mark=COMMON,
     ),
     CheckSpec(
         53, "key", "whole", "whole",
-        "Broken edges bevelled and clean; parts lie together without a gap and cannot move.",
-        "Clean and fix them again before the resin.",
+        N_("Broken edges bevelled and clean; parts lie together without a gap and cannot move."),
+        N_("Clean and fix them again before the resin."),
         yes_no=True, photo=True, mark=COMMON,
     ),
     CheckSpec(
         54, "self-cure", "whole", "whole",
-        "Mixed, pressed and warmed as the maker of the self-curing resin says.",
-        "Outside the maker's range: take it out and do it again.",
+        N_("Mixed, pressed and warmed as the maker of the self-curing resin says."),
+        N_("Outside the maker's range: take it out and do it again."),
         yes_no=True,
-        measures=(Measure("minutes", "In the pressure pot", "min"),), keeps=True, mark=COMMON,
-        limit="by the maker",
+        measures=(Measure("minutes", N_("In the pressure pot"), "min"),), keeps=True, mark=COMMON,
+        limit=N_("by the maker"),
     ),
     CheckSpec(
         55, "print-model", "cast", "cast",
-        "The printed model is the scan of this case; no layer lines or pulls where acrylic will "
-        "touch.",
-        "Print it again.",
+        N_("The printed model is the scan of this case; no layer lines or pulls where acrylic will "
+        "touch."),
+        N_("Print it again."),
         yes_no=True, mark=COMMON,
     ),
     CheckSpec(
         56, "stone-copy", "cast", "cast",
-        "Farthest two teeth, across: stone copy against the printed model.",
-        "Pour the copy again.",
+        N_("Farthest two teeth, across: stone copy against the printed model."),
+        N_("Pour the copy again."),
         measures=(
-            Measure("difference", "Copy differs from the model by", "mm", None,
+            Measure("difference", N_("Copy differs from the model by"), "mm", None,
                     COPY_DIFFERENCE_MAX_MM),
         ),
         mark=JUDGEMENT,
     ),
     CheckSpec(
         57, "index", "whole", "whole",
-        "The kept index goes down on the cast without rocking; every tooth sits in its place.",
-        "Set the teeth anew; do not press an index that rocks.",
+        N_("The kept index goes down on the cast without rocking; every tooth sits in its place."),
+        N_("Set the teeth anew; do not press an index that rocks."),
         yes_no=True, photo=True, mark=COMMON,
     ),
 )  # fmt: skip

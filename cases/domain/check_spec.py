@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from typing import Any, Literal, get_args
 
 from cases.domain.json_shape import build, many, one_of
+from cases.domain.words import gettext as _
 
 SubjectKind = Literal["whole", "cast", "tooth", "face", "clasp", "border", "bar"]
 Limits = tuple[float | None, float | None]
@@ -35,14 +36,15 @@ class Measure:
     @property
     def limit_words(self) -> str:
         """The limit as the bench reads it, empty for a kept value."""
+        unit = _(self.unit) if self.unit else ""
         if self.low is not None and self.high is not None:
             if self.low == self.high:
-                return f"{self.low:g} {self.unit}".strip()
-            return f"{self.low:g}–{self.high:g} {self.unit}".strip()
+                return f"{self.low:g} {unit}".strip()
+            return f"{self.low:g}–{self.high:g} {unit}".strip()
         if self.low is not None:
-            return f"at least {self.low:g} {self.unit}".strip()
+            return (_("at least %(low)g %(unit)s") % {"low": self.low, "unit": unit}).strip()
         if self.high is not None:
-            return f"at most {self.high:g} {self.unit}".strip()
+            return (_("at most %(high)g %(unit)s") % {"high": self.high, "unit": unit}).strip()
         return ""
 
 

@@ -10,12 +10,14 @@ from collections.abc import Collection
 from cases.domain import teeth
 from cases.domain.design import Arch, Clasp, Design
 from cases.domain.subjects import bases, gap_walls, standing
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
 
 # How many clasps are expected until the survey. common practice, no published source
 EXPECTED_CLASPS = 2
 
 # What the desk and the plan say of an expected design.
-ASSUMPTION_WORDS = (
+ASSUMPTION_WORDS = N_(
     "Assumed until the survey: two clasps on the teeth beside the gaps, and block-out in plaster "
     "on the faces beside the gaps."
 )
@@ -103,36 +105,47 @@ def flaws(design: Design) -> tuple[str, ...]:
     named = design.missing | design.replaced | design.extracted | design.rests
     named |= frozenset(clasped) | {tooth for tooth, _side in design.blocked}
     found = [
-        f"{tooth} is no tooth of the {design.arch} arch. Take it out."
+        _("%(tooth)s is no tooth of the %(arch)s arch. Take it out.")
+        % {"tooth": tooth, "arch": _(design.arch)}
         for tooth in sorted(named)
         if tooth not in row
     ]
     found += [
-        f"{tooth} is replaced but not among the missing teeth. Mark it missing."
+        _("%(tooth)s is replaced but not among the missing teeth. Mark it missing.")
+        % {"tooth": tooth}
         for tooth in sorted(design.replaced - design.missing)
     ]
     found += [
-        f"{tooth} is to be extracted but not among the missing teeth. Mark it missing."
+        _("%(tooth)s is to be extracted but not among the missing teeth. Mark it missing.")
+        % {"tooth": tooth}
         for tooth in sorted(design.extracted - design.missing)
     ]
     for tooth in sorted(set(clasped)):
         if tooth in design.extracted:
-            found.append(f"{tooth} will be extracted: it cannot carry a clasp. Choose another.")
+            found.append(
+                _("%(tooth)s will be extracted: it cannot carry a clasp. Choose another.")
+                % {"tooth": tooth}
+            )
         elif tooth in design.missing:
-            found.append(f"{tooth} is missing: it cannot carry a clasp. Choose another.")
+            found.append(
+                _("%(tooth)s is missing: it cannot carry a clasp. Choose another.")
+                % {"tooth": tooth}
+            )
         if clasped.count(tooth) > 1:
-            found.append(f"{tooth} has two clasps. Keep one.")
+            found.append(_("%(tooth)s has two clasps. Keep one.") % {"tooth": tooth})
     found += [
-        f"{tooth} is missing: it cannot carry a wire rest. Choose another."
+        _("%(tooth)s is missing: it cannot carry a wire rest. Choose another.") % {"tooth": tooth}
         for tooth in sorted(design.rests & design.missing)
     ]
     if design.method == "none" and design.blocked:
         found.append(
-            "Faces are marked as blocked out, but the method is none. Choose a method, or take "
-            "the faces out."
+            _(
+                "Faces are marked as blocked out, but the method is none. Choose a method, or take "
+                "the faces out."
+            )
         )
     if design.joints < 0:
-        found.append("Joints are counted from 0. Enter how many there are.")
+        found.append(_("Joints are counted from 0. Enter how many there are."))
     if design.joints and not (design.clasps or design.rests or design.bar):
-        found.append("There are joints, but no wire or bar to join. Enter 0 joints.")
+        found.append(_("There are joints, but no wire or bar to join. Enter 0 joints."))
     return tuple(found)

@@ -9,6 +9,9 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
+from cases.domain.words import N_, ngettext
+from cases.domain.words import gettext as _
+
 
 @dataclass(frozen=True)
 class Material:
@@ -28,7 +31,7 @@ class Material:
 MATERIALS: tuple[Material, ...] = (
     Material(
         "alginate",
-        "Alginate",
+        N_("Alginate"),
         15,
         30,
         "Pour within 10-15 min, outer limit 30 min sealed and damp: Phillips' Science of Dental "
@@ -36,7 +39,7 @@ MATERIALS: tuple[Material, ...] = (
     ),
     Material(
         "long-alginate",
-        "Long-storage alginate",
+        N_("Long-storage alginate"),
         None,
         None,
         "Differs by brand, from one hour to several days (Walker 2010, PMC8929483, abstract "
@@ -44,14 +47,14 @@ MATERIALS: tuple[Material, ...] = (
     ),
     Material(
         "addition-silicone",
-        "Silicone, addition-cured",
+        N_("Silicone, addition-cured"),
         7 * 24 * 60,
         None,
         "One week or more: Phillips, from memory; the maker's limit beats it",
     ),
     Material(
         "condensation-silicone",
-        "Silicone, condensation-cured",
+        N_("Silicone, condensation-cured"),
         60,
         None,
         "Shrinks as alcohol leaves it, pour within the hour: Phillips, from memory; the maker's "
@@ -59,12 +62,12 @@ MATERIALS: tuple[Material, ...] = (
     ),
     Material(
         "polyether",
-        "Polyether",
+        N_("Polyether"),
         7 * 24 * 60,
         None,
         "One week if kept dry: Phillips, from memory; the maker's limit beats it",
     ),
-    Material("other", "Another material", None, None, "The maker's limit must be entered"),
+    Material("other", N_("Another material"), None, None, "The maker's limit must be entered"),
 )
 
 ALGINATES: frozenset[str] = frozenset({"alginate", "long-alginate"})
@@ -148,19 +151,24 @@ def pour_state(
         return PourState(
             "unknown",
             None,
-            "When the impression was taken is not known. Pour at once and ask the practice.",
+            _("When the impression was taken is not known. Pour at once and ask the practice."),
         )
     if limit is None:
         return PourState(
             "unknown",
             None,
-            "The maker's pour limit for this material is not entered. Enter it from the packet, "
-            "or pour at once.",
+            _(
+                "The maker's pour limit for this material is not entered. Enter it from the "
+                "packet, "
+                "or pour at once."
+            ),
         )
     left = taken_at + timedelta(minutes=limit) - now
     if left >= timedelta(0):
         whole = int(left.total_seconds() // 60)
-        return PourState("left", whole, f"{_span(whole)} left to pour this impression.")
+        return PourState(
+            "left", whole, _("%(span)s left to pour this impression.") % {"span": _span(whole)}
+        )
     default = material(key)
     outer = default.outer_minutes if limit == default.limit_minutes else None
     return _over(limit, outer, -left)
@@ -169,34 +177,48 @@ def pour_state(
 def _over(limit: int, outer: int | None, over: timedelta) -> PourState:
     """Say that the limit has passed, and whether the outer limit has passed too."""
     minutes = int(over.total_seconds() // 60)
-    fact = f"The pour limit of {_span(limit)} passed {_span(minutes)} ago."
+    fact = _("The pour limit of %(limit)s passed %(span)s ago.") % {
+        "limit": _span(limit),
+        "span": _span(minutes),
+    }
     if outer is not None and over <= timedelta(minutes=outer - limit):
-        return PourState("overdue", minutes, f"{fact} Pour now and judge the cast.")
+        return PourState(
+            "overdue", minutes, _("%(fact)s Pour now and judge the cast.") % {"fact": fact}
+        )
     return PourState(
         "too-old",
         minutes,
-        f"{fact} It is too old to trust. Ask for a new impression, or go on by concession.",
+        _("%(fact)s It is too old to trust. Ask for a new impression, or go on by concession.")
+        % {"fact": fact},
     )
 
 
 def _poured(limit: int | None, taken_at: datetime | None, poured_at: datetime) -> PourState:
     if taken_at is None:
-        return PourState("poured", None, "Poured. When it was taken is not known.")
+        return PourState("poured", None, _("Poured. When it was taken is not known."))
     minutes = int((poured_at - taken_at).total_seconds() // 60)
     if limit is not None and poured_at > taken_at + timedelta(minutes=limit):
-        sentence = f"Poured {_span(minutes)} after it was taken, over the limit of {_span(limit)}."
+        sentence = _("Poured %(span)s after it was taken, over the limit of %(limit)s.") % {
+            "span": _span(minutes),
+            "limit": _span(limit),
+        }
     else:
-        sentence = f"Poured {_span(minutes)} after it was taken."
+        sentence = _("Poured %(span)s after it was taken.") % {"span": _span(minutes)}
     return PourState("poured", minutes, sentence)
 
 
 def _span(minutes: int) -> str:
     """Write a span as people say it: "1 minute", "2 h 5 min", "3 days 4 h"."""
     if minutes < 60:
-        return f"{minutes} minute" if minutes == 1 else f"{minutes} minutes"
+        said = ngettext("%(minutes)d minute", "%(minutes)d minutes", minutes)
+        return said % {"minutes": minutes}
     hours, rest = divmod(minutes, 60)
     if hours < 24:
-        return f"{hours} h {rest} min" if rest else f"{hours} h"
+        return (
+            _("%(hours)d h %(rest)d min") % {"hours": hours, "rest": rest}
+            if rest
+            else _("%(hours)d h") % {"hours": hours}
+        )
     days, hours = divmod(hours, 24)
-    whole = f"{days} day" if days == 1 else f"{days} days"
-    return f"{whole} {hours} h" if hours else whole
+    whole = ngettext("%(days)d day", "%(days)d days", days) % {"days": days}
+    return _("%(days)s %(hours)d h") % {"days": whole, "hours": hours} if hours else whole

@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cases.domain.reasons import ADJUSTMENT, Reason
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
 
 NOT_REPORTED = "not-reported"
 GOOD = "good"
@@ -26,52 +28,52 @@ class ReportField:
     answers: tuple[Reason, ...]
 
 
-_NOT_REPORTED = Reason(NOT_REPORTED, "Not reported")
+_NOT_REPORTED = Reason(NOT_REPORTED, N_("Not reported"))
 
 FIELDS: tuple[ReportField, ...] = (
     ReportField(
         "retention",
-        "Hold",
+        N_("Hold"),
         (
-            Reason(GOOD, "Good"),
-            Reason("loose", "Too loose"),
-            Reason("tight", "Too tight"),
+            Reason(GOOD, N_("Good")),
+            Reason("loose", N_("Too loose")),
+            Reason("tight", N_("Too tight")),
             _NOT_REPORTED,
         ),
     ),
     ReportField(
         "support",
-        "Seating and support",
+        N_("Seating and support"),
         (
-            Reason(GOOD, "Went down and does not rock"),
-            Reason("eased", "Went down after easing"),
-            Reason("rocks", "Rocks"),
-            Reason("does-not-seat", "Does not seat"),
+            Reason(GOOD, N_("Went down and does not rock")),
+            Reason("eased", N_("Went down after easing")),
+            Reason("rocks", N_("Rocks")),
+            Reason("does-not-seat", N_("Does not seat")),
             _NOT_REPORTED,
         ),
     ),
     ReportField(
         "occlusion",
-        "Bite",
+        N_("Bite"),
         (
-            Reason(GOOD, "Good"),
-            Reason("ground-in", "Ground in at the chair"),
-            Reason("high", "Still high"),
-            Reason("open", "Out of contact"),
+            Reason(GOOD, N_("Good")),
+            Reason("ground-in", N_("Ground in at the chair")),
+            Reason("high", N_("Still high")),
+            Reason("open", N_("Out of contact")),
             _NOT_REPORTED,
         ),
     ),
     ReportField(
         "sore_spots",
-        "Sore spots",
+        N_("Sore spots"),
         (
-            Reason(GOOD, "None"),
-            Reason("eased", "Some, eased"),
-            Reason("remain", "Some remain"),
+            Reason(GOOD, N_("None")),
+            Reason("eased", N_("Some, eased")),
+            Reason("remain", N_("Some remain")),
             _NOT_REPORTED,
         ),
     ),
-    ReportField("chairside_minutes", "Minutes spent adjusting at the chair", ()),
+    ReportField("chairside_minutes", N_("Minutes spent adjusting at the chair"), ()),
 )
 
 MOST_MINUTES = 600  # minutes; a longer entry is taken for a slip of the finger. Judgement.
@@ -117,11 +119,16 @@ def insertion_report(
     for field in FIELDS:
         offered = {answer.key for answer in field.answers}
         if offered and given[field.key] not in offered:
-            raise ValueError(f"{field.words}: choose one of the answers shown.")
+            raise ValueError(
+                _("%(field)s: choose one of the answers shown.") % {"field": _(field.words)}
+            )
     if chairside_minutes is not None and not 0 <= chairside_minutes <= MOST_MINUTES:
         raise ValueError(
-            f"Minutes at the chair must lie between 0 and {MOST_MINUTES}. "
-            "Leave the field empty when nobody counted them."
+            _(
+                "Minutes at the chair must lie between 0 and %(most)d. "
+                "Leave the field empty when nobody counted them."
+            )
+            % {"most": MOST_MINUTES}
         )
     keys = tuple(ADJUSTMENT.get(key).key for key in dict.fromkeys(adjusted))
     return InsertionReport(

@@ -10,6 +10,8 @@ from collections.abc import Callable, Mapping
 from math import isfinite
 
 from cases.domain.check_spec import Answer, Judgement, Measure, PlannedCheck
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
 
 Kept = Mapping[str, Mapping[str, float]]
 Rule = Callable[[PlannedCheck, Mapping[str, float], Kept], Judgement | None]
@@ -26,7 +28,7 @@ CALIPER_LOSS_MM = 0.5
 # Dental Materials, from memory, for the principle; judgement for the number), mm.
 THICK_WARN_MM = 10.0
 
-NEXT_STEP = "Mend it and check again, send it back, or ask for a concession."
+NEXT_STEP = N_("Mend it and check again, send it back, or ask for a concession.")
 
 
 def judge(check: PlannedCheck, answer: Answer, kept: Kept) -> Judgement:
@@ -52,37 +54,51 @@ def judge(check: PlannedCheck, answer: Answer, kept: Kept) -> Judgement:
         return Judgement("failed", _said_no(check))
     missing = _missing(check, answer, values)
     if missing:
-        return Judgement("open", f"Still to do: {', '.join(missing)}.")
+        return Judgement("open", _("Still to do: %(missing)s.") % {"missing": ", ".join(missing)})
     if judged is not None:
         return judged
     return Judgement("passed", _facts(check, values))
 
 
 def _said_no(check: PlannedCheck) -> str:
-    return f"No. {check.if_not}" if check.if_not else f"No. {NEXT_STEP}"
+    return (
+        _("No. %(if_not)s") % {"if_not": _(check.if_not)}
+        if check.if_not
+        else _("No. %(next_step)s") % {"next_step": _(NEXT_STEP)}
+    )
 
 
 def _missing(check: PlannedCheck, answer: Answer, values: Mapping[str, float]) -> list[str]:
     missing = []
     if check.yes_no and answer.yes is None:
-        missing.append("answer yes or no")
+        missing.append(_("answer yes or no"))
     missing += [
-        f"enter “{measure.words}”" + (f" in {measure.unit}" if measure.unit else "")
+        _("enter “%(measure)s” in %(unit)s")
+        % {"measure": _(measure.words), "unit": _(measure.unit)}
+        if measure.unit
+        else _("enter “%(measure)s”") % {"measure": _(measure.words)}
         for measure in check.measures
         if measure.key not in values
     ]
     if check.photo and answer.photos < 1:
-        missing.append("take a photograph")
+        missing.append(_("take a photograph"))
     return missing
 
 
 def _facts(check: PlannedCheck, values: Mapping[str, float]) -> str:
     facts = [
-        f"{measure.words}: {values[measure.key]:g} {measure.unit}".rstrip()
+        (
+            _("%(measure)s: %(value)g %(unit)s")
+            % {
+                "measure": _(measure.words),
+                "value": values[measure.key],
+                "unit": _(measure.unit) if measure.unit else "",
+            }
+        ).rstrip()
         for measure in check.measures
         if measure.key in values
     ]
-    return ". ".join([*facts, "In order."]) if facts else "In order."
+    return ". ".join([*facts, _("In order.")]) if facts else _("In order.")
 
 
 def _outside(measure: Measure, value: float) -> bool:
@@ -104,12 +120,24 @@ def _limits(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Jud
         return None
     concession = not any(_refused(measure, values[measure.key]) for measure in failed)
     facts = [
-        f"{measure.words}: {values[measure.key]:g} {measure.unit}".rstrip()
-        + f"; it should be {measure.limit_words}."
+        (
+            _("%(measure)s: %(value)g %(unit)s")
+            % {
+                "measure": _(measure.words),
+                "value": values[measure.key],
+                "unit": _(measure.unit) if measure.unit else "",
+            }
+        ).rstrip()
+        + (_("; it should be %(limit)s.") % {"limit": measure.limit_words})
         for measure in failed
     ]
-    never = "" if concession else " This cannot be accepted by a concession."
-    return Judgement("failed", f"{' '.join(facts)} {check.if_not or NEXT_STEP}{never}", concession)
+    never = "" if concession else _(" This cannot be accepted by a concession.")
+    return Judgement(
+        "failed",
+        _("%(facts)s %(if_not)s%(never)s")
+        % {"facts": " ".join(facts), "if_not": _(check.if_not or NEXT_STEP), "never": never},
+        concession,
+    )
 
 
 def _thickness(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Judgement | None:
@@ -117,8 +145,11 @@ def _thickness(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> 
     judged = _limits(check, values, kept)
     thickest = values.get("thickest")
     if judged is None and thickest is not None and thickest > THICK_WARN_MM:
-        words = "Warn the bath: thick acrylic wants the long program or a slow rise."
-        return Judgement("passed", f"Thickest place {thickest:g} mm. {words}")
+        words = _("Warn the bath: thick acrylic wants the long program or a slow rise.")
+        return Judgement(
+            "passed",
+            _("Thickest place %(thickest)g mm. %(words)s") % {"thickest": thickest, "words": words},
+        )
     return judged
 
 
@@ -129,9 +160,11 @@ def _mix(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Judgem
     if judged is not None or powder is None or liquid is None:
         return judged
     if powder <= 0 or liquid <= 0:
-        return Judgement("failed", "Powder and liquid should both be more than 0. Weigh again.")
+        return Judgement("failed", _("Powder and liquid should both be more than 0. Weigh again."))
     ratio = powder / liquid
-    return Judgement("passed", f"{ratio:.2f} g to 1 ml. Compare with the maker's label.")
+    return Judgement(
+        "passed", _("%(ratio).2f g to 1 ml. Compare with the maker's label.") % {"ratio": ratio}
+    )
 
 
 def _kept_value(check: PlannedCheck, number: str, stage: str, key: str, kept: Kept) -> float | None:
@@ -141,19 +174,28 @@ def _kept_value(check: PlannedCheck, number: str, stage: str, key: str, kept: Ke
 def _height(check: PlannedCheck, height: float, low: float) -> Judgement:
     """Judge how far the bracing stands above the survey line, mm, against the reserve."""
     height = round(height, DIFFERENCE_PLACES)
-    step = "Add wax" if check.stage == "wax" else "Send it back"
+    step = _("Add wax") if check.stage == "wax" else _("Send it back")
     if height < 0:
-        fact = f"Bracing behind {check.subject} is {-height:g} mm below the survey line."
-        return Judgement("failed", f"{fact} {step}, or ask for a concession.", binding=True)
-    if height >= low:
-        return Judgement("passed", f"{height:g} mm above the line. Enough.")
-    if check.stage == "wax":
-        words = f"{height:g} mm above the line. Finishing takes that. Add wax."
-    else:
-        words = (
-            f"{height:g} mm above the line; at least {low:g} mm should be left. "
-            f"{step}, or ask for a concession."
+        fact = _("Bracing behind %(subject)s is %(height)g mm below the survey line.") % {
+            "subject": check.subject,
+            "height": -height,
+        }
+        return Judgement(
+            "failed",
+            _("%(fact)s %(step)s, or ask for a concession.") % {"fact": fact, "step": step},
+            binding=True,
         )
+    if height >= low:
+        return Judgement("passed", _("%(height)g mm above the line. Enough.") % {"height": height})
+    if check.stage == "wax":
+        words = _("%(height)g mm above the line. Finishing takes that. Add wax.") % {
+            "height": height
+        }
+    else:
+        words = _(
+            "%(height)g mm above the line; at least %(low)g mm should be left. %(step)s, "
+            "or ask for a concession."
+        ) % {"height": height, "low": low, "step": step}
     return Judgement("failed", words)
 
 
@@ -164,8 +206,13 @@ def _bracing(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Ju
         return None
     line = _kept_value(check, edge.source_value, "survey", "line", kept)
     if line is None:
-        words = f"Cusp tip to survey line behind {check.subject} was not kept at the survey."
-        return Judgement("failed", f"{words} Measure it there first, or ask for a concession.")
+        words = _("Cusp tip to survey line behind %(subject)s was not kept at the survey.") % {
+            "subject": check.subject
+        }
+        return Judgement(
+            "failed",
+            _("%(words)s Measure it there first, or ask for a concession.") % {"words": words},
+        )
     return _height(check, line - values["edge"], edge.low or 0.0)
 
 
@@ -182,9 +229,13 @@ def _bracing_band(check: PlannedCheck, values: Mapping[str, float], kept: Kept) 
 def _caliper(check: PlannedCheck, now: float, measure: Measure, kept: Kept) -> Judgement:
     then = _kept_value(check, measure.source_value, "wax", "caliper", kept)
     if then is None:
-        words = f"The caliper height of the wax behind {check.subject} was not kept."
+        words = _("The caliper height of the wax behind %(subject)s was not kept.") % {
+            "subject": check.subject
+        }
         return Judgement(
-            "failed", f"{words} Nothing tells how much was lost. Ask for a concession."
+            "failed",
+            _("%(words)s Nothing tells how much was lost. Ask for a concession.")
+            % {"words": words},
         )
     loss = round(then - now, DIFFERENCE_PLACES)
     line = _kept_value(check, "12", "survey", "line", kept)
@@ -192,12 +243,14 @@ def _caliper(check: PlannedCheck, now: float, measure: Measure, kept: Kept) -> J
     if line is not None and edge is not None and line - edge - loss < -(10**-DIFFERENCE_PLACES):
         return _height(check, line - edge - loss, 0.0)
     if loss > CALIPER_LOSS_MM:
-        words = (
-            f"{loss:g} mm of bracing behind {check.subject} was lost since the wax; "
-            f"at most {CALIPER_LOSS_MM:g} mm may be. Send it back, or ask for a concession."
-        )
+        words = _(
+            "%(loss)g mm of bracing behind %(subject)s was lost since the wax; at most "
+            "%(most)g mm may be. Send it back, or ask for a concession."
+        ) % {"loss": loss, "subject": check.subject, "most": CALIPER_LOSS_MM}
         return Judgement("failed", words)
-    return Judgement("passed", f"{max(loss, 0.0):g} mm lost since the wax. Enough is left.")
+    return Judgement(
+        "passed", _("%(loss)g mm lost since the wax. Enough is left.") % {"loss": max(loss, 0.0)}
+    )
 
 
 RULES: dict[str, Rule] = {
@@ -210,9 +263,9 @@ RULES: dict[str, Rule] = {
 
 # What the route editor says of each rule.
 RULE_WORDS: dict[str, str] = {
-    "limits": "Each number against its own limits",
-    "thickness": "Limits, and a warning to the bath when very thick",
-    "mix": "Limits, and the ratio of powder to liquid is shown",
-    "bracing": "Height above the survey line: value kept at the survey minus measured",
-    "bracing-band": "Without a master: from the blocked-out band, or caliper against the wax",
+    "limits": N_("Each number against its own limits"),
+    "thickness": N_("Limits, and a warning to the bath when very thick"),
+    "mix": N_("Limits, and the ratio of powder to liquid is shown"),
+    "bracing": N_("Height above the survey line: value kept at the survey minus measured"),
+    "bracing-band": N_("Without a master: from the blocked-out band, or caliper against the wax"),
 }

@@ -10,6 +10,8 @@ from cases.domain.check_spec import CheckSpec, check_spec_from_json, check_spec_
 from cases.domain.conditions import holds
 from cases.domain.design import Design, WorkOrder
 from cases.domain.json_shape import build, many, one_of
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
 
 StageKind = Literal["attended", "unattended", "load", "external"]
 Night = Literal["yes", "no", "limit"]
@@ -24,16 +26,16 @@ UNTIL_WAIT = "wait"
 
 # What a minutes formula may count. common practice, no published source
 COUNT_WORDS: dict[str, str] = {
-    "fixed": "fixed part, shared when several cases are done together",
-    "C": "clasps",
-    "R": "wire rests",
-    "T": "teeth replaced",
-    "X": "teeth extracted at delivery",
-    "F": "faces blocked out",
-    "B": "bar (0 or 1)",
-    "J": "joints to solder or weld",
-    "P": "upper plate (0 or 1)",
-    "N": "casts",
+    "fixed": N_("fixed part, shared when several cases are done together"),
+    "C": N_("clasps"),
+    "R": N_("wire rests"),
+    "T": N_("teeth replaced"),
+    "X": N_("teeth extracted at delivery"),
+    "F": N_("faces blocked out"),
+    "B": N_("bar (0 or 1)"),
+    "J": N_("joints to solder or weld"),
+    "P": N_("upper plate (0 or 1)"),
+    "N": N_("casts"),
 }
 METHODS: tuple[str, ...] = ("none", "plaster", "wax-then-copy", "copy-then-plaster")
 
@@ -236,7 +238,13 @@ def latest_words(edge: EdgeSpec) -> str:
     if edge.max_wait is None:
         return edge.latest_words
     hours, minutes = divmod(round(edge.max_wait), 60)
-    span = f"{hours} h" if hours and not minutes else f"{minutes} min"
+    span = (
+        _("%(hours)d h") % {"hours": hours}
+        if hours and not minutes
+        else _("%(minutes)d min") % {"minutes": minutes}
+    )
     if hours and minutes:
-        span = f"{hours} h {minutes} min"
-    return f"At most {span}. {edge.latest_words}".strip()
+        span = _("%(hours)s h %(minutes)d min") % {"hours": hours, "minutes": minutes}
+    return (
+        _("At most %(span)s. %(words)s") % {"span": span, "words": _(edge.latest_words)}
+    ).strip()

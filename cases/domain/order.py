@@ -24,6 +24,8 @@ from cases.domain.order_profiles import (
 )
 from cases.domain.order_rules import RULES, Problem, follows_later, told_allergies
 from cases.domain.teeth import arch_of, is_primary, is_tooth
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
 
 __all__ = [
     "DEFAULT_PROFILE",
@@ -41,14 +43,14 @@ __all__ = [
 
 # Entries with a list to choose from; an empty entry means "not said".
 _CHOSEN: tuple[tuple[str, choices.Choices, str], ...] = (
-    ("kind", choices.KINDS, "What is ordered"),
-    ("arch", choices.ARCHES, "The arch"),
-    ("remake_start", choices.REMAKE_STARTS, "What the remake starts from"),
-    ("shade_how", choices.SHADE_HOW, "How the shade is chosen"),
-    ("mould_how", choices.MOULD_HOW, "How the mould is chosen"),
-    ("borders", choices.BORDERS, "The order for the borders"),
-    ("polish", choices.POLISH, "The order for the polish"),
-    ("bite", choices.BITE, "How the bite is found"),
+    ("kind", choices.KINDS, N_("What is ordered")),
+    ("arch", choices.ARCHES, N_("The arch")),
+    ("remake_start", choices.REMAKE_STARTS, N_("What the remake starts from")),
+    ("shade_how", choices.SHADE_HOW, N_("How the shade is chosen")),
+    ("mould_how", choices.MOULD_HOW, N_("How the mould is chosen")),
+    ("borders", choices.BORDERS, N_("The order for the borders")),
+    ("polish", choices.POLISH, N_("The order for the polish")),
+    ("bite", choices.BITE, N_("How the bite is found")),
 )
 _NEVER_EMPTY = frozenset({"kind", "arch"})
 
@@ -82,7 +84,9 @@ def errors(order: OrderForm, *, now: datetime, today: date) -> Iterator[Problem]
     yield from _day_errors(order, today)
     yield from _allergy_errors(order)
     if order.received_at is not None and order.received_at > now:
-        yield Problem("received_at", "The box cannot have come later than now. Correct the time.")
+        yield Problem(
+            "received_at", _("The box cannot have come later than now. Correct the time.")
+        )
     for place, item in enumerate(order.items):
         yield from _item_errors(f"items.{place}", item, order, now, today)
     yield from _disinfection_errors(order, now)
@@ -92,7 +96,11 @@ def _choice_errors(order: OrderForm) -> Iterator[Problem]:
     for field, offered, said in _CHOSEN:
         value = getattr(order, field)
         if value not in choices.values(offered) and (value or field in _NEVER_EMPTY):
-            yield Problem(field, f"{said} must be one of: {_names(offered)}. Choose one.")
+            yield Problem(
+                field,
+                _("%(said)s must be one of: %(offered)s. Choose one.")
+                % {"said": _(said), "offered": _names(offered)},
+            )
 
 
 def _tooth_errors(order: OrderForm) -> Iterator[Problem]:
@@ -105,39 +113,47 @@ def _tooth_errors(order: OrderForm) -> Iterator[Problem]:
             elif field == "replaces" and is_primary(tooth):
                 yield Problem(
                     field,
-                    f"{tooth} is a milk tooth. Give the permanent tooth that is replaced.",
+                    _("%(tooth)s is a milk tooth. Give the permanent tooth that is replaced.")
+                    % {"tooth": tooth},
                 )
         if len(set(teeth)) != len(teeth):
-            yield Problem(field, "A tooth is entered twice. Enter each tooth once.")
+            yield Problem(field, _("A tooth is entered twice. Enter each tooth once."))
     depths = {extraction.depth for extraction in order.extractions} - {""}
     if not depths <= choices.values(choices.EXTRACTION_DEPTHS):
         names = _names(choices.EXTRACTION_DEPTHS)
-        yield Problem("extractions", f"The depth of a cut must be one of: {names}. Choose one.")
+        yield Problem(
+            "extractions",
+            _("The depth of a cut must be one of: %(names)s. Choose one.") % {"names": names},
+        )
 
 
 def _tooth_sentence(tooth: int, arch: str) -> str:
     if not is_tooth(tooth):
-        return f"{tooth} is not the number of a tooth. Correct it."
+        return _("%(tooth)s is not the number of a tooth. Correct it.") % {"tooth": tooth}
     if arch in ("upper", "lower") and arch_of(tooth) != arch:
-        return (
-            f"{tooth} is a tooth of the {arch_of(tooth)} arch, and the order is for the {arch} "
-            "arch. Correct the tooth or the arch."
-        )
+        return _(
+            "%(tooth)s is a tooth of the %(own)s arch, and the order is for the "
+            "%(arch)s arch. Correct the tooth or the arch."
+        ) % {"tooth": tooth, "own": _(arch_of(tooth)), "arch": _(arch)}
     return ""
 
 
 def _day_errors(order: OrderForm, today: date) -> Iterator[Problem]:
     for field, said, day in (
-        ("appointment_on", "The appointment", order.appointment_on),
-        ("needed_on", "The day it is needed", order.needed_on),
+        ("appointment_on", _("The appointment"), order.appointment_on),
+        ("needed_on", _("The day it is needed"), order.needed_on),
     ):
         if day is not None and day < today:
-            yield Problem(field, f"{said}, {say_day(day)}, is before today. Correct the date.")
+            yield Problem(
+                field,
+                _("%(said)s, %(day)s, is before today. Correct the date.")
+                % {"said": said, "day": say_day(day)},
+            )
     if order.ordered_on is not None and order.ordered_on > today:
         yield Problem(
             "ordered_on",
-            f"The order is dated {say_day(order.ordered_on)}, which is still to come. Correct the "
-            "date.",
+            _("The order is dated %(ordered_on)s, which is still to come. Correct the date.")
+            % {"ordered_on": say_day(order.ordered_on)},
         )
     if (
         order.appointment_on is not None
@@ -146,8 +162,14 @@ def _day_errors(order: OrderForm, today: date) -> Iterator[Problem]:
     ):
         yield Problem(
             "needed_on",
-            f"It is needed on {say_day(order.needed_on)}, after the appointment on "
-            f"{say_day(order.appointment_on)}. Correct one of the two.",
+            _(
+                "It is needed on %(needed_on)s, after the appointment on %(appointment_on)s. "
+                "Correct one of the two."
+            )
+            % {
+                "needed_on": say_day(order.needed_on),
+                "appointment_on": say_day(order.appointment_on),
+            },
         )
 
 
@@ -155,42 +177,56 @@ def _allergy_errors(order: OrderForm) -> Iterator[Problem]:
     told = set(order.allergies)
     if not told <= choices.values(choices.ALLERGIES):
         yield Problem(
-            "allergies", f"Allergies must be of: {_names(choices.ALLERGIES)}. Choose again."
+            "allergies",
+            _("Allergies must be of: %(allergies)s. Choose again.")
+            % {"allergies": _names(choices.ALLERGIES)},
         )
     if "none-known" in told and len(told) > 1:
         yield Problem(
-            "allergies", "An allergy and “none known” cannot both be right. Take one out."
+            "allergies", _("An allergy and “none known” cannot both be right. Take one out.")
         )
     if "other-allergy" in told and not order.allergy_words.strip():
-        yield Problem("allergy_words", "Write which other allergy was told.")
+        yield Problem("allergy_words", _("Write which other allergy was told."))
 
 
 def _item_errors(
     name: str, item: Item, order: OrderForm, now: datetime, today: date
 ) -> Iterator[Problem]:
     if item.kind not in choices.values(choices.ITEMS):
-        yield Problem(f"{name}.kind", f"An item must be one of: {_names(choices.ITEMS)}.")
+        yield Problem(
+            f"{name}.kind",
+            _("An item must be one of: %(items)s.") % {"items": _names(choices.ITEMS)},
+        )
         return
     with_form = item.kind in choices.ITEMS_WITH_FORM
     if with_form and item.form not in choices.values(choices.FORMS):
-        yield Problem(f"{name}.form", f"Say in which form the arch came: {_names(choices.FORMS)}.")
+        yield Problem(
+            f"{name}.form",
+            _("Say in which form the arch came: %(forms)s.") % {"forms": _names(choices.FORMS)},
+        )
     if not with_form and item.form:
-        yield Problem(f"{name}.form", "Only an arch comes as impression, cast or scan. Clear it.")
+        yield Problem(
+            f"{name}.form", _("Only an arch comes as impression, cast or scan. Clear it.")
+        )
     if item.kind == "working" and order.arch == "both" and item.arch not in ("upper", "lower"):
-        yield Problem(f"{name}.arch", "The order is for a pair. Say which arch this one shows.")
+        yield Problem(f"{name}.arch", _("The order is for a pair. Say which arch this one shows."))
     if item.tray and item.tray not in choices.values(choices.TRAYS):
-        yield Problem(f"{name}.tray", f"The tray must be one of: {_names(choices.TRAYS)}.")
+        yield Problem(
+            f"{name}.tray",
+            _("The tray must be one of: %(trays)s.") % {"trays": _names(choices.TRAYS)},
+        )
     if item.material and item.material not in MATERIALS_BY_KEY:
-        yield Problem(f"{name}.material", "The material is not in the list. Choose one of it.")
+        yield Problem(f"{name}.material", _("The material is not in the list. Choose one of it."))
     if item.pour_limit_minutes is not None and item.pour_limit_minutes <= 0:
         yield Problem(
-            f"{name}.pour_limit_minutes", "The pour limit must be at least one minute. Correct it."
+            f"{name}.pour_limit_minutes",
+            _("The pour limit must be at least one minute. Correct it."),
         )
     if item.expected_on is not None and item.expected_on < today:
         yield Problem(
             f"{name}.expected_on",
-            f"It cannot be expected on {say_day(item.expected_on)}: that is past. Correct the "
-            "date.",
+            _("It cannot be expected on %(expected_on)s: that is past. Correct the date.")
+            % {"expected_on": say_day(item.expected_on)},
         )
     yield from _taken_errors(name, item, order, now)
 
@@ -201,13 +237,16 @@ def _taken_errors(name: str, item: Item, order: OrderForm, now: datetime) -> Ite
     if order.received_at is not None and item.taken_at > order.received_at:
         yield Problem(
             f"{name}.taken_at",
-            "The impression cannot have been taken after it was received. Correct one of the two "
-            "times.",
+            _(
+                "The impression cannot have been taken after it was received. Correct one of "
+                "the two "
+                "times."
+            ),
         )
     elif item.taken_at > now:
         yield Problem(
             f"{name}.taken_at",
-            "The impression cannot have been taken later than now. Correct the time.",
+            _("The impression cannot have been taken later than now. Correct the time."),
         )
 
 
@@ -215,27 +254,36 @@ def _disinfection_errors(order: OrderForm, now: datetime) -> Iterator[Problem]:
     known = order.disinfection
     if known.done not in choices.values(choices.DISINFECTED):
         names = _names(choices.DISINFECTED)
-        yield Problem("disinfection.done", f"Whether it was disinfected must be one of: {names}.")
+        yield Problem(
+            "disinfection.done",
+            _("Whether it was disinfected must be one of: %(names)s.") % {"names": names},
+        )
     if known.by and known.by not in choices.values(choices.DISINFECTED_BY):
         names = _names(choices.DISINFECTED_BY)
-        yield Problem("disinfection.by", f"Who disinfected must be one of: {names}.")
+        yield Problem(
+            "disinfection.by", _("Who disinfected must be one of: %(names)s.") % {"names": names}
+        )
     if known.minutes is not None and known.minutes <= 0:
         yield Problem(
-            "disinfection.minutes", "The contact time must be at least one minute. Correct it."
+            "disinfection.minutes", _("The contact time must be at least one minute. Correct it.")
         )
     if known.at is None:
         return
     if known.at > now:
         yield Problem(
-            "disinfection.at", "It cannot have been disinfected later than now. Correct the time."
+            "disinfection.at",
+            _("It cannot have been disinfected later than now. Correct the time."),
         )
     if any(item.taken_at is not None and known.at < item.taken_at for item in order.items):
         yield Problem(
             "disinfection.at",
-            "It cannot have been disinfected before the impression was taken. Correct one of the "
-            "two times.",
+            _(
+                "It cannot have been disinfected before the impression was taken. Correct one "
+                "of the "
+                "two times."
+            ),
         )
 
 
 def _names(offered: choices.Choices) -> str:
-    return ", ".join(said for _, said in offered)
+    return ", ".join(_(said) for value, said in offered)

@@ -8,70 +8,77 @@ Lists: common practice, no published source.
 
 from __future__ import annotations
 
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
+
 Choices = tuple[tuple[str, str], ...]
 
 KINDS: Choices = (
-    ("new", "New piece"),
-    ("adjustment", "Adjustment"),
-    ("repair", "Broken clasp or tooth"),
-    ("addition", "Added tooth"),
-    ("remake", "Remake"),
+    ("new", N_("New piece")),
+    ("adjustment", N_("Adjustment")),
+    ("repair", N_("Broken clasp or tooth")),
+    ("addition", N_("Added tooth")),
+    ("remake", N_("Remake")),
 )
 
 REMAKE_STARTS: Choices = (
-    ("new-impression", "From a new impression"),
-    ("kept-master", "From the kept master cast"),
-    ("kept-wax-index", "From the kept wax index"),
+    ("new-impression", N_("From a new impression")),
+    ("kept-master", N_("From the kept master cast")),
+    ("kept-wax-index", N_("From the kept wax index")),
 )
 
-ARCHES: Choices = (("upper", "Upper"), ("lower", "Lower"), ("both", "Both, as a pair"))
+ARCHES: Choices = (("upper", N_("Upper")), ("lower", N_("Lower")), ("both", N_("Both, as a pair")))
 
 BORDERS: Choices = (
-    ("left-full", "Left at full depth for the dentist"),
-    ("reduced-2mm", "Laboratory reduces to 2 mm short of the fold"),
-    ("as-drawn", "As drawn on the cast"),
+    ("left-full", N_("Left at full depth for the dentist")),
+    ("reduced-2mm", N_("Laboratory reduces to 2 mm short of the fold")),
+    ("as-drawn", N_("As drawn on the cast")),
 )
 
-EDGES_WORDS = "Edges and flash are always taken off."
+EDGES_WORDS = N_("Edges and flash are always taken off.")
 
 POLISH: Choices = (
-    ("none", "None (smooth, satin from the paper)"),
-    ("outer-borders-left", "Outer surfaces, borders left"),
-    ("all-outer", "All outer surfaces"),
+    ("none", N_("None (smooth, satin from the paper)")),
+    ("outer-borders-left", N_("Outer surfaces, borders left")),
+    ("all-outer", N_("All outer surfaces")),
 )
 
-POLISH_WORDS = "The fitting side is never polished."  # Zarb; Phillips: from memory
+POLISH_WORDS = N_("The fitting side is never polished.")  # Zarb; Phillips: from memory
 
 BITE: Choices = (
-    ("by-hand", "Found by hand from the casts"),
-    ("record", "Bite record"),
-    ("rim", "Rim needed"),
+    ("by-hand", N_("Found by hand from the casts")),
+    ("record", N_("Bite record")),
+    ("rim", N_("Rim needed")),
 )
 
 SHADE_HOW: Choices = (
-    ("named", "This shade, by this guide"),
-    ("photograph", "Match the photograph"),
-    ("old-piece", "Match the old piece"),
-    ("laboratory", "Laboratory chooses"),
+    ("named", N_("This shade, by this guide")),
+    ("photograph", N_("Match the photograph")),
+    ("old-piece", N_("Match the old piece")),
+    ("laboratory", N_("Laboratory chooses")),
 )
 
 MOULD_HOW: Choices = (
-    ("named", "This mould"),
-    ("as-before", "As before"),
-    ("laboratory", "Laboratory chooses to match"),
+    ("named", N_("This mould")),
+    ("as-before", N_("As before")),
+    ("laboratory", N_("Laboratory chooses to match")),
 )
 
 # What can come in the box, and in which form where there is more than one.
 ITEMS: Choices = (
-    ("working", "Arch to work on"),
-    ("opposing", "Opposing arch"),
-    ("bite", "Bite record"),
-    ("shade-tab", "Shade tab"),
-    ("tray", "Tray"),
-    ("old-piece", "Old piece"),
+    ("working", N_("Arch to work on")),
+    ("opposing", N_("Opposing arch")),
+    ("bite", N_("Bite record")),
+    ("shade-tab", N_("Shade tab")),
+    ("tray", N_("Tray")),
+    ("old-piece", N_("Old piece")),
 )
 
-FORMS: Choices = (("impression", "Impression"), ("cast", "Poured cast"), ("scan", "Scan"))
+FORMS: Choices = (
+    ("impression", N_("Impression")),
+    ("cast", N_("Poured cast")),
+    ("scan", N_("Scan")),
+)
 
 ITEMS_WITH_FORM: frozenset[str] = frozenset({"working", "opposing"})
 
@@ -86,28 +93,28 @@ ITEM_STAGES: dict[str, tuple[str, ...]] = {
     "old-piece": ("teeth",),
 }
 
-TRAYS: Choices = (("stock", "Stock tray"), ("special", "Special tray"))
+TRAYS: Choices = (("stock", N_("Stock tray")), ("special", N_("Special tray")))
 
 DISINFECTED: Choices = (
-    ("yes", "Yes"),
-    ("no", "No"),
-    ("not-known", "Not known (treat as contaminated)"),
+    ("yes", N_("Yes")),
+    ("no", N_("No")),
+    ("not-known", N_("Not known (treat as contaminated)")),
 )
 
-DISINFECTED_BY: Choices = (("practice", "The practice"), ("laboratory", "The laboratory"))
+DISINFECTED_BY: Choices = (("practice", N_("The practice")), ("laboratory", N_("The laboratory")))
 
 EXTRACTION_DEPTHS: Choices = (
-    ("flush", "Flush with the gum"),
-    ("1mm", "1 mm deep"),
-    ("2mm", "2 mm deep"),
-    ("laboratory", "Laboratory decides"),
+    ("flush", N_("Flush with the gum")),
+    ("1mm", N_("1 mm deep")),
+    ("2mm", N_("2 mm deep")),
+    ("laboratory", N_("Laboratory decides")),
 )
 
 ALLERGIES: Choices = (
-    ("none-known", "None known"),
-    ("nickel", "Nickel"),
-    ("acrylic", "Acrylic"),
-    ("other-allergy", "Another"),
+    ("none-known", N_("None known")),
+    ("nickel", N_("Nickel")),
+    ("acrylic", N_("Acrylic")),
+    ("other-allergy", N_("Another")),
 )
 
 
@@ -126,5 +133,6 @@ def words(choices: Choices, value: str) -> str:
     """
     for known, said in choices:
         if known == value:
-            return said
-    raise ValueError(f"“{value}” is not one of: {', '.join(said for _, said in choices)}.")
+            return _(said)
+    offered = ", ".join(said for key, said in choices)
+    raise ValueError(f"“{value}” is not one of: {offered}.")

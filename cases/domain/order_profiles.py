@@ -12,6 +12,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from cases.domain.words import N_
+
 # What the bench cannot begin without: common practice, no published source.
 TRADE_FIELDS: frozenset[str] = frozenset(
     {
@@ -73,34 +75,36 @@ def _profile(
 _PROFILES = (
     _profile(
         "longest",
-        "The longest list (when you do not know)",
+        N_("The longest list (when you do not know)"),
         _US_SIX | {"dentist_named"},
         EU_YEARS,
         "Every entry any of the texts below asks for, kept for the longest time: judgement",
     ),
     _profile(
         "eu",
-        "European Union",
+        N_("European Union"),
         frozenset({"description", "dentist_named", "signed"}),
         EU_YEARS,
         "Regulation (EU) 2017/745 Article 2(3) and Annex XIII section 1: entries from memory; "
         "10 years read",
     ),
-    _profile("us-alabama", "Alabama", _US_SIX, 2, "Alabama 34-9-21, read"),
-    _profile("us-florida", "Florida", _US_SIX | {"dentist_named"}, 4, "Florida 64B5-17.006, read"),
-    _profile("us-maine", "Maine", _US_SIX, 2, "Maine 32 §1090, read"),
+    _profile("us-alabama", N_("Alabama"), _US_SIX, 2, "Alabama 34-9-21, read"),
+    _profile(
+        "us-florida", N_("Florida"), _US_SIX | {"dentist_named"}, 4, "Florida 64B5-17.006, read"
+    ),
+    _profile("us-maine", N_("Maine"), _US_SIX, 2, "Maine 32 §1090, read"),
     _profile(
         "us-maryland",
-        "Maryland",
+        N_("Maryland"),
         _US_SIX,
         LONGEST_US_YEARS,
         "Maryland HO 4-403, read; no time to keep seen, the longest US one stands in",
     ),
-    _profile("us-montana", "Montana", _US_SIX, 2, "Montana 37-4-501, read"),
-    _profile("us-north-carolina", "North Carolina", _US_SIX, 2, "North Carolina 90-29.2, read"),
+    _profile("us-montana", N_("Montana"), _US_SIX, 2, "Montana 37-4-501, read"),
+    _profile("us-north-carolina", N_("North Carolina"), _US_SIX, 2, "North Carolina 90-29.2, read"),
     _profile(
         "us-oklahoma",
-        "Oklahoma",
+        N_("Oklahoma"),
         _US_SIX,
         3,
         "Oklahoma 59-328.36a, read; the board's own form was not seen, the six usual entries "
@@ -108,7 +112,7 @@ _PROFILES = (
     ),
     _profile(
         "us-west-virginia",
-        "West Virginia",
+        N_("West Virginia"),
         (_US_SIX - {"licence_given"}) | {"dentist_named"},
         2,
         "West Virginia 30-4B-2, read",

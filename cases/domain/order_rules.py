@@ -18,6 +18,8 @@ from cases.domain.order_choices import FORMS, ITEM_STAGES, ITEMS, values, words
 from cases.domain.order_form import Item, OrderForm
 from cases.domain.order_problem import Problem as Problem
 from cases.domain.order_problem import missing
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
 
 # Stages at which the piece takes its shape: they wait while the order itself is in doubt.
 SHAPING: tuple[str, ...] = ("look", "survey", "clasps", "teeth", "key", "finish")
@@ -51,9 +53,13 @@ def _working(order: OrderForm) -> Iterator[Problem]:
         if not order.found("working", arch=arch):
             yield missing(
                 "items",
-                f"No impression, cast or scan of the {arch} arch came. Ask the practice when it "
-                "comes.",
-                asks=f"When does the impression, cast or scan of the {arch} arch come?",
+                _(
+                    "No impression, cast or scan of the %(arch)s arch came. Ask the practice when "
+                    "it comes."
+                )
+                % {"arch": _(arch)},
+                asks=_("When does the impression, cast or scan of the %(arch)s arch come?")
+                % {"arch": _(arch)},
                 stops=ITEM_STAGES["working"],
                 reason="record-or-cast",
             )
@@ -63,8 +69,8 @@ def _piece(order: OrderForm) -> Iterator[Problem]:
     if order.kind in ON_A_PIECE and not order.found("old-piece"):
         yield missing(
             "items",
-            "The piece itself is not in the box. Ask the practice when it comes.",
-            asks="When does the piece itself come?",
+            _("The piece itself is not in the box. Ask the practice when it comes."),
+            asks=_("When does the piece itself come?"),
             stops=NEED_THE_PIECE,
             reason="record-or-cast",
         )
@@ -78,16 +84,21 @@ def _taken(order: OrderForm) -> Iterator[Problem]:
             field = "taken_at" if item.taken_at is None else "material"
             yield missing(
                 f"{name}.{field}",
-                "When the impression was taken, or with what, is not known. Ask the practice at "
-                "once: it loses its shape while it waits.",
+                _(
+                    "When the impression was taken, or with what, is not known. Ask the "
+                    "practice at "
+                    "once: it loses its shape while it waits."
+                ),
                 question=1,
                 stops=("pour", "pick-up"),
             )
         elif pour_limit_minutes(item.material, item.pour_limit_minutes) is None:
             yield missing(
                 f"{name}.pour_limit_minutes",
-                "The maker's pour limit of this material is not entered. Enter it from the "
-                "packet, or pour at once.",
+                _(
+                    "The maker's pour limit of this material is not entered. Enter it from the "
+                    "packet, or pour at once."
+                ),
             )
 
 
@@ -97,8 +108,10 @@ def _disinfection(order: OrderForm) -> Iterator[Problem]:
     if here and not known:
         yield missing(
             "disinfection",
-            "Whether the box was disinfected, by whom, with what and how long is not known. "
-            "Treat it as contaminated; the laboratory disinfects.",
+            _(
+                "Whether the box was disinfected, by whom, with what and how long is not known. "
+                "Treat it as contaminated; the laboratory disinfects."
+            ),
             question=2,
             reason="disinfection-unknown",
         )
@@ -112,8 +125,9 @@ def _replaces(order: OrderForm) -> Iterator[Problem]:
         if arch not in given:
             yield missing(
                 "replaces",
-                f"Which {arch} teeth to replace is not said. Ask the practice.",
-                asks=f"Which {arch} teeth shall be replaced?",
+                _("Which %(arch)s teeth to replace is not said. Ask the practice.")
+                % {"arch": _(arch)},
+                asks=_("Which %(arch)s teeth shall be replaced?") % {"arch": _(arch)},
                 stops=SHAPING,
             )
 
@@ -124,8 +138,10 @@ def _extractions(order: OrderForm) -> Iterator[Problem]:
     if not order.extraction_order:
         yield missing(
             "extraction_order",
-            "Teeth are to be taken out at delivery, and no written order for it is there. No "
-            "tooth is cut off the cast without one: ask the dentist.",
+            _(
+                "Teeth are to be taken out at delivery, and no written order for it is there. No "
+                "tooth is cut off the cast without one: ask the dentist."
+            ),
             question=7,
             stops=("cast-prep",),
             reason="signature",
@@ -133,7 +149,7 @@ def _extractions(order: OrderForm) -> Iterator[Problem]:
     elif any(not extraction.depth for extraction in order.extractions):
         yield missing(
             "extractions",
-            "How deep the cast is cut at a tooth to be taken out is not said. Ask the dentist.",
+            _("How deep the cast is cut at a tooth to be taken out is not said. Ask the dentist."),
             question=7,
             stops=("cast-prep",),
         )
@@ -145,7 +161,7 @@ def _shade(order: OrderForm) -> Iterator[Problem]:
     if order.kind in WITH_TEETH and not (named or chosen):
         yield missing(
             "shade",
-            "The shade, or the guide it is meant by, is not said. Ask the practice.",
+            _("The shade, or the guide it is meant by, is not said. Ask the practice."),
             question=3,
             stops=("teeth",),
         )
@@ -156,7 +172,7 @@ def _mould(order: OrderForm) -> Iterator[Problem]:
     if order.kind in WITH_TEETH and not named:
         yield missing(
             "mould",
-            "The mould of the teeth is not said. Ask the dentist.",
+            _("The mould of the teeth is not said. Ask the dentist."),
             question=4,
             stops=("teeth",),
         )
@@ -167,13 +183,15 @@ def _bite(order: OrderForm) -> Iterator[Problem]:
         return
     fact = ""
     if not order.bite:
-        fact = "How the bite is found is not said."
+        fact = _("How the bite is found is not said.")
     elif order.bite == "record" and not order.found("bite"):
-        fact = "A bite record is spoken of, and none came."
+        fact = _("A bite record is spoken of, and none came.")
     elif order.bite == "by-hand" and order.arch != "both" and not order.found("opposing"):
-        fact = "No opposing arch came, so the bite can't be found by hand."
+        fact = _("No opposing arch came, so the bite can't be found by hand.")
     if fact:
-        yield missing("bite", f"{fact} Ask the dentist.", question=6, stops=("mount",))
+        yield missing(
+            "bite", _("%(fact)s Ask the dentist.") % {"fact": fact}, question=6, stops=("mount",)
+        )
 
 
 def _borders(order: OrderForm) -> Iterator[Problem]:
@@ -187,8 +205,10 @@ def _borders(order: OrderForm) -> Iterator[Problem]:
     if loose:
         yield missing(
             "borders",
-            "Who reduces the borders is not said, and alginate in a stock tray pushes the fold "
-            "out. Ask the dentist; without an answer they stay at full depth.",
+            _(
+                "Who reduces the borders is not said, and alginate in a stock tray pushes the fold "
+                "out. Ask the dentist; without an answer they stay at full depth."
+            ),
             question=14,
             stops=("wax",),
         )
@@ -198,7 +218,7 @@ def _polish(order: OrderForm) -> Iterator[Problem]:
     if order.kind != "adjustment" and not order.polish:
         yield missing(
             "polish",
-            "How far to polish is not said. Ask the dentist.",
+            _("How far to polish is not said. Ask the dentist."),
             question=15,
             stops=("finish",),
         )
@@ -208,8 +228,8 @@ def _day(order: OrderForm) -> Iterator[Problem]:
     if order.appointment_on is None and order.needed_on is None:
         yield missing(
             "appointment_on",
-            "Neither an appointment nor a day when it is needed is given. Ask the practice.",
-            asks="When is the appointment, and by when do you need the piece?",
+            _("Neither an appointment nor a day when it is needed is given. Ask the practice."),
+            asks=_("When is the appointment, and by when do you need the piece?"),
         )
 
 
@@ -217,8 +237,8 @@ def _task(order: OrderForm) -> Iterator[Problem]:
     if order.kind in ("adjustment", "repair") and not order.description.strip():
         yield missing(
             "description",
-            "What is to be done on the piece is not said. Ask the dentist.",
-            asks="What shall be done on the piece?",
+            _("What is to be done on the piece is not said. Ask the dentist."),
+            asks=_("What shall be done on the piece?"),
             stops=SHAPING,
         )
 
@@ -227,10 +247,15 @@ def _remake_start(order: OrderForm) -> Iterator[Problem]:
     if order.kind == "remake" and not order.remake_start:
         yield missing(
             "remake_start",
-            "What the remake starts from is not said: a new impression, the kept master cast or "
-            "the kept wax index. Choose one with the dentist.",
-            asks="Shall it be made again from a new impression, from the kept master cast or from "
-            "the kept wax index?",
+            _(
+                "What the remake starts from is not said: a new impression, the kept master "
+                "cast or "
+                "the kept wax index. Choose one with the dentist."
+            ),
+            asks=_(
+                "Shall it be made again from a new impression, from the kept master cast or from "
+                "the kept wax index?"
+            ),
             stops=("trim", *SHAPING),
         )
 
@@ -239,8 +264,8 @@ def _description(order: OrderForm) -> Iterator[Problem]:
     if not order.description.strip() and not order.replaces:
         yield missing(
             "description",
-            "The order does not describe the work. Ask the practice for it in writing.",
-            asks="Please describe the work in writing.",
+            _("The order does not describe the work. Ask the practice for it in writing."),
+            asks=_("Please describe the work in writing."),
             stops=SHAPING,
             reason="signature",
         )
@@ -250,8 +275,8 @@ def _materials(order: OrderForm) -> Iterator[Problem]:
     if not order.materials.strip():
         yield missing(
             "materials",
-            "The order does not name the materials. Ask the practice for them in writing.",
-            asks="Which materials do you order? Please say it in writing.",
+            _("The order does not name the materials. Ask the practice for them in writing."),
+            asks=_("Which materials do you order? Please say it in writing."),
             stops=SHAPING,
             reason="signature",
         )
@@ -261,7 +286,7 @@ def _allergies(order: OrderForm) -> Iterator[Problem]:
     if not order.allergies:
         yield missing(
             "allergies",
-            "Nothing is said about allergies. Ask the dentist.",
+            _("Nothing is said about allergies. Ask the dentist."),
             question=20,
             stops=("clasps", "pack", "self-cure"),
         )
@@ -271,7 +296,7 @@ def _try_in(order: OrderForm) -> Iterator[Problem]:
     if order.kind in NEW_PIECE and order.try_in is None:
         yield missing(
             "try_in",
-            "Whether a try-in is wanted is not said. Ask the practice.",
+            _("Whether a try-in is wanted is not said. Ask the practice."),
             question=21,
             stops=("try-in", "wax"),
         )
@@ -282,7 +307,7 @@ def _paper(field: str, sentence: str, asks: str) -> Rule:
 
     def rule(order: OrderForm) -> Iterator[Problem]:
         if not getattr(order, field):
-            yield missing(field, sentence, stops=SHAPING, reason="signature", asks=asks)
+            yield missing(field, _(sentence), stops=SHAPING, reason="signature", asks=_(asks))
 
     return rule
 
@@ -308,23 +333,23 @@ RULES: dict[str, Rule] = {
     "try_in": _try_in,
     "ordered_on": _paper(
         "ordered_on",
-        "The order bears no date. Ask the practice for a dated one.",
-        "The order bears no date. Please send a dated one.",
+        N_("The order bears no date. Ask the practice for a dated one."),
+        N_("The order bears no date. Please send a dated one."),
     ),
     "dentist_named": _paper(
         "dentist_named",
-        "The order names no dentist. Ask the practice who ordered it.",
-        "Which dentist ordered it?",
+        N_("The order names no dentist. Ask the practice who ordered it."),
+        N_("Which dentist ordered it?"),
     ),
     "signed": _paper(
         "signed",
-        "The order is not signed. Ask for a signed one; the impression is poured meanwhile.",
-        "The order is not signed. Please send a signed one.",
+        N_("The order is not signed. Ask for a signed one; the impression is poured meanwhile."),
+        N_("The order is not signed. Please send a signed one."),
     ),
     "licence_given": _paper(
         "licence_given",
-        "The dentist's licence number is missing. Ask the practice for it.",
-        "What is the dentist's licence number?",
+        N_("The dentist's licence number is missing. Ask the practice for it."),
+        N_("What is the dentist's licence number?"),
     ),
 }
 
@@ -337,11 +362,20 @@ def follows_later(order: OrderForm) -> Iterator[Problem]:
         piece = item.kind == "old-piece" and order.kind in ON_A_PIECE
         said = words(ITEMS, item.kind)
         if item.form in values(FORMS):
-            said = f"{said} ({words(FORMS, item.form).lower()})"
-        when = f" on {say_day(item.expected_on)}" if item.expected_on else ""
+            said = _("%(said)s (%(form)s)") % {
+                "said": said,
+                "form": words(FORMS, item.form).lower(),
+            }
+        if item.expected_on:
+            fact = _("%(said)s follows later on %(day)s. Only the stages that need it wait.") % {
+                "said": said,
+                "day": say_day(item.expected_on),
+            }
+        else:
+            fact = _("%(said)s follows later. Only the stages that need it wait.") % {"said": said}
         yield missing(
             f"{name}.follows_later",
-            f"{said} follows later{when}. Only the stages that need it wait.",
+            fact,
             stops=NEED_THE_PIECE if piece else ITEM_STAGES[item.kind],
             reason="record-or-cast",
         )
@@ -352,16 +386,23 @@ def told_allergies(order: OrderForm) -> Iterator[Problem]:
     if "acrylic" in order.allergies:
         yield missing(
             "allergies",
-            "An allergy to acrylic is told. Ask the dentist whether this piece may be made of it.",
-            asks="An allergy to acrylic was told. May this piece be made of acrylic?",
+            _(
+                "An allergy to acrylic is told. Ask the dentist whether this piece may be made "
+                "of it."
+            ),
+            asks=_("An allergy to acrylic was told. May this piece be made of acrylic?"),
             stops=(*SHAPING, "pack", "self-cure"),
         )
     if "nickel" in order.allergies:
         yield missing(
             "allergies",
-            "An allergy to nickel is told, and stainless wire holds nickel. Ask the dentist "
-            "which alloy to use.",
-            asks="An allergy to nickel was told, and stainless wire holds nickel. Which alloy "
-            "shall we use?",
+            _(
+                "An allergy to nickel is told, and stainless wire holds nickel. Ask the dentist "
+                "which alloy to use."
+            ),
+            asks=_(
+                "An allergy to nickel was told, and stainless wire holds nickel. Which alloy "
+                "shall we use?"
+            ),
             stops=("clasps", "bar"),
         )

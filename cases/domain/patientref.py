@@ -8,10 +8,13 @@ from __future__ import annotations
 
 import re
 
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
+
 SHORTEST = 2  # characters; the laboratory's rule, no published source
 LONGEST = 16  # characters; the laboratory's rule, no published source
 
-RULE = (
+RULE = N_(
     "A patient reference is 2 to 16 of the characters A-Z, 0-9, hyphen, slash and full stop, "
     "with at least one figure. Use the practice's code, not a name."
 )
@@ -40,5 +43,5 @@ def patient_reference(text: str) -> str:
         Anything else; the message is the rule in one sentence and what to use instead.
     """
     if not is_patient_reference(text):
-        raise NotAPatientReference(RULE)
+        raise NotAPatientReference(_(RULE))
     return text

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import replace
@@ -10,6 +11,8 @@ from cases.domain.check_spec import Again, CheckSpec, Measure, PlannedCheck
 from cases.domain.conditions import holds
 from cases.domain.design import Clasp, Design, WorkOrder
 from cases.domain.subjects import subjects_of
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
 
 # How much shorter than designed the free arm may be: half a millimetre off ten is 17 % more
 # force (beam arithmetic, F ~ 1/L³). judgement, mm
@@ -18,20 +21,20 @@ ARM_TOLERANCE_MM = 0.5
 USUAL_BRACING_MM = 1.0
 
 BORDER_WORDS: dict[str, str] = {
-    "left-full": "left at full depth for the dentist",
-    "reduced-2mm": "2 mm short of the fold",
-    "as-drawn": "as drawn on the cast",
+    "left-full": N_("left at full depth for the dentist"),
+    "reduced-2mm": N_("2 mm short of the fold"),
+    "as-drawn": N_("as drawn on the cast"),
 }
 COVERAGE_WORDS: dict[str, str] = {
-    "whole": "as a whole",
-    "front-half": "at least in its front half",
-    "to-the-notch": "to the notch behind it",
-    "as-cast": "as far as the cast shows it",
+    "whole": N_("as a whole"),
+    "front-half": N_("at least in its front half"),
+    "to-the-notch": N_("to the notch behind it"),
+    "as-cast": N_("as far as the cast shows it"),
 }
 POLISH_WORDS: dict[str, str] = {
-    "none": "no polish, smooth from the paper",
-    "outer-borders-left": "outer surfaces polished, borders left",
-    "all-outer": "all outer surfaces polished",
+    "none": N_("no polish, smooth from the paper"),
+    "outer-borders-left": N_("outer surfaces polished, borders left"),
+    "all-outer": N_("all outer surfaces polished"),
 }
 
 DesignLimit = Callable[[Measure, WorkOrder, Design, str], Measure | None]
@@ -121,16 +124,16 @@ DESIGN_LIMITS: dict[str, DesignLimit] = {
 
 # What the route editor says of each.
 DESIGN_LIMIT_WORDS: dict[str, str] = {
-    "undercut": "The gauge of the design",
-    "free-arm": "The free arm of the design, half a millimetre less allowed",
-    "pour-limit": "The impression product's own limit",
-    "lower": "Asked in the lower arch only",
-    "upper": "Asked in the upper arch only",
-    "metal": "Asked where wire or bar lies in the acrylic",
-    "bracing": "The height of the bracing in the design, where it is more",
-    "band": "Asked where the bracing side was blocked out",
-    "no-band": "Asked where the bracing side was not blocked out",
-    "caliper": "Asked where no master and no blocked-out band will be there to measure from",
+    "undercut": N_("The gauge of the design"),
+    "free-arm": N_("The free arm of the design, half a millimetre less allowed"),
+    "pour-limit": N_("The impression product's own limit"),
+    "lower": N_("Asked in the lower arch only"),
+    "upper": N_("Asked in the upper arch only"),
+    "metal": N_("Asked where wire or bar lies in the acrylic"),
+    "bracing": N_("The height of the bracing in the design, where it is more"),
+    "band": N_("Asked where the bracing side was blocked out"),
+    "no-band": N_("Asked where the bracing side was not blocked out"),
+    "caliper": N_("Asked where no master and no blocked-out band will be there to measure from"),
 }
 
 
@@ -176,24 +179,31 @@ def _looked_at_again(spec: CheckSpec, again: Again) -> CheckSpec:
     )
 
 
-def _said(order: WorkOrder, design: Design, subject: str) -> dict[str, str]:
-    """What order and design put into the words of a check."""
+PLACES = re.compile(r"\[(borders|polish|covered|held)\]")
+
+
+def _filled(words: str, order: WorkOrder, design: Design, subject: str) -> str:
+    """Put what order and design say into the words of a check, the subject excepted.
+
+    Words with a place are translated here: once filled, no catalogue knows them any more.
+    """
+    if not PLACES.search(words):
+        return words
     held = design.strengthener.held.strip() if design.strengthener else ""
     covered = dict(design.covered).get(subject, "")
-    return {
-        "[borders]": BORDER_WORDS[order.borders],
-        "[polish]": POLISH_WORDS[order.polish],
-        "[covered]": COVERAGE_WORDS.get(covered, "as designed"),
-        "[held]": f" (held by: {held})" if held else "",
+    said = {
+        "borders": _(BORDER_WORDS[order.borders]),
+        "polish": _(POLISH_WORDS[order.polish]),
+        "covered": _(COVERAGE_WORDS[covered]) if covered in COVERAGE_WORDS else _("as designed"),
+        "held": _(" (held by: %(held)s)") % {"held": held} if held else "",
     }
+    return PLACES.sub(lambda place: said[place[1]], _(words))
 
 
 def _planned(spec: CheckSpec, subject: str, order: WorkOrder, design: Design) -> PlannedCheck:
     key = f"{spec.number}@{spec.stage}"
     measures = _measures(spec, subject, order, design)
-    pattern = spec.words
-    for place, said in _said(order, design, subject).items():
-        pattern = pattern.replace(place, said)
+    pattern = _filled(spec.words, order, design, subject)
     return PlannedCheck(
         key=f"{key}:{subject}" if subject else key,
         number=spec.number,

@@ -20,6 +20,8 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 
 from cases.domain.calendar import LabCalendar, say_day
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
 
 NOT_BEFORE_LEAVING = frozenset({"soak"})
 """Keys of stages whose wait may go on in the bag: they do not move the ship day."""
@@ -231,26 +233,59 @@ def propose(
     first = first_ship_day(route, calendar, finish)
     wanted = latest_ship_day(route, calendar, appointment_on=appointment_on, needed_on=needed_on)
     if first is None:
-        return Proposal(None, False, None, (_NO_SHIP_DAY,))
-    ready = f"The work can be ready on {say_day(calendar.local_day(finish))} at the earliest"
+        return Proposal(None, False, None, (_(_NO_SHIP_DAY),))
+    ready = _("The work can be ready on %(finish)s at the earliest") % {
+        "finish": say_day(calendar.local_day(finish))
+    }
     if appointment_on is None and needed_on is None:
-        reason = "Neither an appointment nor a day when it is needed is given. Ask the practice."
-        return Proposal(None, False, first, (reason, f"{ready}, to leave on {say_day(first)}."))
+        reason = _("Neither an appointment nor a day when it is needed is given. Ask the practice.")
+        return Proposal(
+            None,
+            False,
+            first,
+            (
+                reason,
+                _("%(ready)s, to leave on %(first)s.") % {"ready": ready, "first": say_day(first)},
+            ),
+        )
     target = _target_words(route, appointment_on=appointment_on, needed_on=needed_on)
     if wanted is None:
-        reason = f"No ship day reaches the practice by {target}."
-        return Proposal(None, False, first, (reason, f"{ready}, to leave on {say_day(first)}."))
+        reason = _("No ship day reaches the practice by %(target)s.") % {"target": target}
+        return Proposal(
+            None,
+            False,
+            first,
+            (
+                reason,
+                _("%(ready)s, to leave on %(first)s.") % {"ready": ready, "first": say_day(first)},
+            ),
+        )
     if first > wanted:
-        late = f"It would have to leave on {say_day(wanted)} to be there by {target}."
+        late = _("It would have to leave on %(wanted)s to be there by %(target)s.") % {
+            "wanted": say_day(wanted),
+            "target": target,
+        }
         arrival = route.arrives(first)
-        there = f" and is at the practice on {say_day(arrival)}" if arrival else ""
-        choose = f"The first ship day that fits is {say_day(first)}{there}. Choose."
+        if arrival:
+            choose = _(
+                "The first ship day that fits is %(first)s and is at the practice on %(arrival)s. "
+                "Choose."
+            ) % {"first": say_day(first), "arrival": say_day(arrival)}
+        else:
+            choose = _("The first ship day that fits is %(first)s. Choose.") % {
+                "first": say_day(first)
+            }
         return Proposal(None, False, first, (f"{ready}.", late, choose))
-    reason = f"{say_day(wanted)} is the last ship day that reaches the practice by {target}."
+    reason = _("%(wanted)s is the last ship day that reaches the practice by %(target)s.") % {
+        "wanted": say_day(wanted),
+        "target": target,
+    }
     return Proposal(wanted, True, first, (reason, f"{ready}."))
 
 
-_NO_SHIP_DAY = "No ship day is in sight. Enter the weekdays on which boxes leave for this practice."
+_NO_SHIP_DAY = N_(
+    "No ship day is in sight. Enter the weekdays on which boxes leave for this practice."
+)
 
 
 def _ships(day: date, route: ShipRoute, calendar: LabCalendar) -> bool:
@@ -277,7 +312,7 @@ def _ready_at(step: Step, done: dict[str, datetime], here: set[str], now: dateti
 
 def _target_words(route: ShipRoute, *, appointment_on: date | None, needed_on: date | None) -> str:
     if needed_on is not None:
-        return f"{say_day(needed_on)}, the day the practice named"
+        return _("%(needed_on)s, the day the practice named") % {"needed_on": say_day(needed_on)}
     last = must_arrive_by(route, appointment_on=appointment_on, needed_on=None)
-    day = say_day(last) if last else "a working day"
-    return f"{day}, one working day before the appointment"
+    day = say_day(last) if last else _("a working day")
+    return _("%(day)s, one working day before the appointment") % {"day": day}

@@ -11,6 +11,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from cases.domain.words import N_
+
 
 @dataclass(frozen=True)
 class Reason:
@@ -55,7 +57,7 @@ class Choice:
     text: str = ""
 
 
-OTHER = Reason("other", "Other (write)", needs_text=True)
+OTHER = Reason("other", N_("Other (write)"), needs_text=True)
 
 
 def _list(key: str, title: str, *reasons: tuple[str, str] | Reason) -> ReasonList:
@@ -65,91 +67,91 @@ def _list(key: str, title: str, *reasons: tuple[str, str] | Reason) -> ReasonLis
 
 SEND_BACK = _list(
     "send-back",
-    "Sent back to an earlier stage",
-    ("bracing-low", "Bracing too low"),
-    ("undercut-open", "Undercut found that was not blocked out"),
-    ("clasp-not-as-designed", "Clasp not as designed"),
-    ("clasp-damaged", "Clasp bent or nicked"),
-    ("wax-thickness", "Wax too thin or too thick"),
-    ("teeth-or-bite", "Tooth position or bite"),
-    ("border-order", "Border not as ordered"),
-    ("wire-moved", "Wire or bar moved"),
-    ("cast-damaged", "Cast damaged"),
-    ("wrong-tooth", "Wrong tooth, shade or mould"),
-    ("mould-not-ready", "Mould not clean or separator missing"),
-    ("plan-changed", "Plan changed by the practice"),
+    N_("Sent back to an earlier stage"),
+    ("bracing-low", N_("Bracing too low")),
+    ("undercut-open", N_("Undercut found that was not blocked out")),
+    ("clasp-not-as-designed", N_("Clasp not as designed")),
+    ("clasp-damaged", N_("Clasp bent or nicked")),
+    ("wax-thickness", N_("Wax too thin or too thick")),
+    ("teeth-or-bite", N_("Tooth position or bite")),
+    ("border-order", N_("Border not as ordered")),
+    ("wire-moved", N_("Wire or bar moved")),
+    ("cast-damaged", N_("Cast damaged")),
+    ("wrong-tooth", N_("Wrong tooth, shade or mould")),
+    ("mould-not-ready", N_("Mould not clean or separator missing")),
+    ("plan-changed", N_("Plan changed by the practice")),
 )
 
 REMAKE = _list(
     "remake",
-    "Remake",
-    ("does-not-seat-cast-true", "Does not seat, cast true"),
-    ("does-not-seat-cast-not-true", "Does not seat, impression or cast not true"),
-    ("wrong-bite", "Wrong bite"),
-    ("order-changed", "Order changed after processing"),
-    ("broken-in-mouth", "Broken in the mouth"),
-    ("broken-or-lost", "Broken or lost in the laboratory or on the way"),
-    ("pores", "Pores or poor cure"),
-    ("wrong-teeth", "Wrong teeth, shade or mould"),
-    ("further-tooth-lost", "Further tooth lost"),
-    ("no-hold", "No hold"),
-    ("not-accepted", "Patient did not accept it"),
-    ("wrong-design", "Wrong design sent to the bench"),
+    N_("Remake"),
+    ("does-not-seat-cast-true", N_("Does not seat, cast true")),
+    ("does-not-seat-cast-not-true", N_("Does not seat, impression or cast not true")),
+    ("wrong-bite", N_("Wrong bite")),
+    ("order-changed", N_("Order changed after processing")),
+    ("broken-in-mouth", N_("Broken in the mouth")),
+    ("broken-or-lost", N_("Broken or lost in the laboratory or on the way")),
+    ("pores", N_("Pores or poor cure")),
+    ("wrong-teeth", N_("Wrong teeth, shade or mould")),
+    ("further-tooth-lost", N_("Further tooth lost")),
+    ("no-hold", N_("No hold")),
+    ("not-accepted", N_("Patient did not accept it")),
+    ("wrong-design", N_("Wrong design sent to the bench")),
 )
 
 # Where the cause lay. Not a verdict on a person.
 REMAKE_ORIGIN: tuple[Reason, ...] = (
-    Reason("impression", "Taking the impression"),
-    Reason("order", "Order"),
-    Reason("design", "Design"),
-    Reason("bench", "Bench"),
-    Reason("material", "Material"),
-    Reason("transport", "Transport"),
-    Reason("mouth-changed", "The mouth changed"),
-    Reason("not-known", "Not known yet"),
+    Reason("impression", N_("Taking the impression")),
+    Reason("order", N_("Order")),
+    Reason("design", N_("Design")),
+    Reason("bench", N_("Bench")),
+    Reason("material", N_("Material")),
+    Reason("transport", N_("Transport")),
+    Reason("mouth-changed", N_("The mouth changed")),
+    Reason("not-known", N_("Not known yet")),
 )
 
 ADJUSTMENT = _list(
     "adjustment",
-    "Adjustment",
-    ("tight-tooth-side", "Tight on a tooth side"),
-    ("tight-behind-clasp", "Tight behind a clasp"),
-    ("presses-gum-line", "Plate presses the gum line"),
-    ("border-long", "Border too long"),
-    ("sore-spot", "Sore spot under the base"),
-    ("bite-high", "Bite high"),
-    ("clasp-loose", "Clasp loose"),
-    ("clasp-tight", "Clasp too tight"),
-    ("tip-touches", "Tip touches the gum or cheek"),
-    ("edge-sharp", "Edge sharp"),
-    ("rocks", "Rocks"),
-    ("speech-room", "Speech or tongue room"),
+    N_("Adjustment"),
+    ("tight-tooth-side", N_("Tight on a tooth side")),
+    ("tight-behind-clasp", N_("Tight behind a clasp")),
+    ("presses-gum-line", N_("Plate presses the gum line")),
+    ("border-long", N_("Border too long")),
+    ("sore-spot", N_("Sore spot under the base")),
+    ("bite-high", N_("Bite high")),
+    ("clasp-loose", N_("Clasp loose")),
+    ("clasp-tight", N_("Clasp too tight")),
+    ("tip-touches", N_("Tip touches the gum or cheek")),
+    ("edge-sharp", N_("Edge sharp")),
+    ("rocks", N_("Rocks")),
+    ("speech-room", N_("Speech or tongue room")),
 )
 
 HOLD = _list(
     "hold",
-    "Hold",
-    ("answer", "Waiting for an answer"),
-    ("agreement", "Waiting for agreement to the design"),
-    ("record-or-cast", "Waiting for a record, cast or impression"),
-    ("signature", "Waiting for signature or written order"),
-    ("try-in", "Try-in at the practice"),
-    ("date-moved", "Date moved by the practice"),
-    ("on-order", "Teeth or material on order"),
-    ("impression-unusable", "Impression or cast not usable"),
-    ("disinfection-unknown", "Not known whether disinfected"),
-    ("equipment", "Equipment out of use"),
-    ("cure-in-doubt", "Cure in doubt, being judged"),
-    ("person-away", "Person with the skill away"),
-    ("account", "Payment or account question"),
+    N_("Hold"),
+    ("answer", N_("Waiting for an answer")),
+    ("agreement", N_("Waiting for agreement to the design")),
+    ("record-or-cast", N_("Waiting for a record, cast or impression")),
+    ("signature", N_("Waiting for signature or written order")),
+    ("try-in", N_("Try-in at the practice")),
+    ("date-moved", N_("Date moved by the practice")),
+    ("on-order", N_("Teeth or material on order")),
+    ("impression-unusable", N_("Impression or cast not usable")),
+    ("disinfection-unknown", N_("Not known whether disinfected")),
+    ("equipment", N_("Equipment out of use")),
+    ("cure-in-doubt", N_("Cure in doubt, being judged")),
+    ("person-away", N_("Person with the skill away")),
+    ("account", N_("Payment or account question")),
 )
 
 # Whom a held case can wait for.
 HOLD_WAITS_FOR: tuple[Reason, ...] = (
-    Reason("practice", "The practice"),
-    Reason("supplier", "A supplier"),
-    Reason("laboratory", "Somebody in the laboratory"),
-    Reason("repairer", "Whoever mends the equipment"),
+    Reason("practice", N_("The practice")),
+    Reason("supplier", N_("A supplier")),
+    Reason("laboratory", N_("Somebody in the laboratory")),
+    Reason("repairer", N_("Whoever mends the equipment")),
 )
 
 _USUALLY_WAITS_FOR: dict[str, str] = {
@@ -162,58 +164,58 @@ _USUALLY_WAITS_FOR: dict[str, str] = {
 
 SKIP = _list(
     "skip",
-    "Stage skipped",
-    ("not-ordered", "Not ordered"),
-    ("came-poured", "Cast came poured"),
-    ("no-undercut", "No undercut to block out"),
-    ("no-opposing", "No opposing cast"),
-    ("cast-lost", "Cast did not survive deflasking"),
-    ("done-by-practice", "Done by the practice"),
-    ("left-to-dentist", "Left to the dentist"),
-    ("joined", "Joined with the neighbouring case's stage"),
-    ("done-earlier", "Already done on an earlier version"),
-    Reason("no-time", "No time, decided by …", needs_text=True),
+    N_("Stage skipped"),
+    ("not-ordered", N_("Not ordered")),
+    ("came-poured", N_("Cast came poured")),
+    ("no-undercut", N_("No undercut to block out")),
+    ("no-opposing", N_("No opposing cast")),
+    ("cast-lost", N_("Cast did not survive deflasking")),
+    ("done-by-practice", N_("Done by the practice")),
+    ("left-to-dentist", N_("Left to the dentist")),
+    ("joined", N_("Joined with the neighbouring case's stage")),
+    ("done-earlier", N_("Already done on an earlier version")),
+    Reason("no-time", N_("No time, decided by …"), needs_text=True),
 )
 
 CONCESSION = _list(
     "concession",
-    "Concession",
-    ("dentist-agreed", "Dentist agreed"),
-    ("no-room", "No room for more"),
-    ("tooth-goes-soon", "Tooth will be extracted soon"),
-    ("short-wear", "Worn only a short while"),
-    ("shallow-and-soft", "Undercut shallow and soft"),
-    ("reserve-used", "Reserve used, still at the line"),
-    ("cosmetic", "Cosmetic only"),
-    ("at-the-limit", "Measured twice, at the limit"),
-    ("mended", "Mended, not as new, safe by inspection"),
-    ("impression-over-time", "Impression over time but cast judged true"),
-    ("lot-past-date", "Lot past its date, maker asked"),
+    N_("Concession"),
+    ("dentist-agreed", N_("Dentist agreed")),
+    ("no-room", N_("No room for more")),
+    ("tooth-goes-soon", N_("Tooth will be extracted soon")),
+    ("short-wear", N_("Worn only a short while")),
+    ("shallow-and-soft", N_("Undercut shallow and soft")),
+    ("reserve-used", N_("Reserve used, still at the line")),
+    ("cosmetic", N_("Cosmetic only")),
+    ("at-the-limit", N_("Measured twice, at the limit")),
+    ("mended", N_("Mended, not as new, safe by inspection")),
+    ("impression-over-time", N_("Impression over time but cast judged true")),
+    ("lot-past-date", N_("Lot past its date, maker asked")),
 )
 
 BLOCK_OUT_OTHER = _list(
     "block-out-other",
-    "Block-out other than advised",
-    ("no-time", "No time for a copy"),
-    ("cast-weak", "Cast too weak for plaster"),
-    ("practice-asked", "Practice asked for it"),
-    ("good-experience", "Good experience with this pattern"),
-    ("surveyor-busy", "Surveyor not free"),
-    ("no-copy-material", "Copy material not at hand"),
-    ("path-changes", "Undercut will be used by a change of path"),
-    ("tooth-reshaped", "Tooth will be reshaped"),
+    N_("Block-out other than advised"),
+    ("no-time", N_("No time for a copy")),
+    ("cast-weak", N_("Cast too weak for plaster")),
+    ("practice-asked", N_("Practice asked for it")),
+    ("good-experience", N_("Good experience with this pattern")),
+    ("surveyor-busy", N_("Surveyor not free")),
+    ("no-copy-material", N_("Copy material not at hand")),
+    ("path-changes", N_("Undercut will be used by a change of path")),
+    ("tooth-reshaped", N_("Tooth will be reshaped")),
 )
 
 TIME_CORRECTED = _list(
     "time-corrected",
-    "Time corrected",
-    ("forgot-start", "Forgot to start"),
-    ("forgot-stop", "Forgot to stop"),
-    ("interrupted", "Interrupted by the telephone or counter"),
-    ("helped", "Helped by another"),
-    ("several-cases", "Several cases together"),
-    ("teaching", "Teaching"),
-    ("wrong-case", "Wrong case"),
+    N_("Time corrected"),
+    ("forgot-start", N_("Forgot to start")),
+    ("forgot-stop", N_("Forgot to stop")),
+    ("interrupted", N_("Interrupted by the telephone or counter")),
+    ("helped", N_("Helped by another")),
+    ("several-cases", N_("Several cases together")),
+    ("teaching", N_("Teaching")),
+    ("wrong-case", N_("Wrong case")),
 )
 
 REASON_LISTS: dict[str, ReasonList] = {

@@ -9,53 +9,55 @@ from typing import Any
 from cases.domain.check_spec import CheckSpec
 from cases.domain.conditions import CONDITION_WORDS
 from cases.domain.network import EdgeSpec, RouteTemplate, StageSpec
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
 
 _STAGE_WORDS: dict[str, str] = {
-    "name": "name",
-    "kind": "kind",
-    "when": "present when",
-    "minutes": "minutes",
-    "skill": "skill",
-    "station": "station",
-    "night": "may it rest overnight",
-    "night_words": "words for the night",
-    "night_when": "exceptions for the night",
-    "public_words": "sentence for the dentist",
-    "holds": "things held",
-    "needs_cast": "needs the working cast",
-    "at_practice": "goes to the practice",
-    "batch": "done in batches",
-    "photo_before": "photograph before",
-    "photo_when": "photograph asked when",
-    "more_each": "minutes for each further case",
-    "beside_copy": "the master may be in hand for it where a copy is",
-    "inside_words": "waits inside the stage",
-    "other_than": "not by who did the stage",
-    "mark": "source",
+    "name": N_("name"),
+    "kind": N_("kind"),
+    "when": N_("present when"),
+    "minutes": N_("minutes"),
+    "skill": N_("skill"),
+    "station": N_("station"),
+    "night": N_("may it rest overnight"),
+    "night_words": N_("words for the night"),
+    "night_when": N_("exceptions for the night"),
+    "public_words": N_("sentence for the dentist"),
+    "holds": N_("things held"),
+    "needs_cast": N_("needs the working cast"),
+    "at_practice": N_("goes to the practice"),
+    "batch": N_("done in batches"),
+    "photo_before": N_("photograph before"),
+    "photo_when": N_("photograph asked when"),
+    "more_each": N_("minutes for each further case"),
+    "beside_copy": N_("the master may be in hand for it where a copy is"),
+    "inside_words": N_("waits inside the stage"),
+    "other_than": N_("not by who did the stage"),
+    "mark": N_("source"),
 }
 _EDGE_WORDS: dict[str, str] = {
-    "min_wait": "wait in minutes",
-    "max_wait": "latest start in minutes",
-    "least_wait": "least wait in minutes",
-    "latest_words": "words for the latest start",
-    "mark": "source",
+    "min_wait": N_("wait in minutes"),
+    "max_wait": N_("latest start in minutes"),
+    "least_wait": N_("least wait in minutes"),
+    "latest_words": N_("words for the latest start"),
+    "mark": N_("source"),
 }
 _CHECK_WORDS: dict[str, str] = {
-    "stage": "stage",
-    "subject": "subject",
-    "subjects": "asked for",
-    "words": "words",
-    "if_not": "words if not",
-    "when": "asked when",
-    "yes_no": "yes or no",
-    "measures": "numbers and limits",
-    "photo": "photograph",
-    "keeps": "value kept",
-    "again": "looked at again",
-    "required": "required",
-    "rule": "rule",
-    "mark": "source",
-    "limit": "limit in words",
+    "stage": N_("stage"),
+    "subject": N_("subject"),
+    "subjects": N_("asked for"),
+    "words": N_("words"),
+    "if_not": N_("words if not"),
+    "when": N_("asked when"),
+    "yes_no": N_("yes or no"),
+    "measures": N_("numbers and limits"),
+    "photo": N_("photograph"),
+    "keeps": N_("value kept"),
+    "again": N_("looked at again"),
+    "required": N_("required"),
+    "rule": N_("rule"),
+    "mark": N_("source"),
+    "limit": N_("limit in words"),
 }
 
 
@@ -74,15 +76,17 @@ def _stage_changes(old: RouteTemplate, new: RouteTemplate) -> Iterator[str]:
     after = {stage.key: stage for stage in new.stages}
     for key, stage in before.items():
         if key not in after:
-            yield f"Stage “{stage.name}” was taken out."
+            yield _("Stage “%(stage)s” was taken out.") % {"stage": stage.name}
     for key, stage in after.items():
         if key not in before:
-            yield f"Stage “{stage.name}” was added."
+            yield _("Stage “%(stage)s” was added.") % {"stage": stage.name}
         else:
-            yield from _changed(f"Stage “{stage.name}”", before[key], stage, _STAGE_WORDS)
+            yield from _changed(
+                _("Stage “%(stage)s”") % {"stage": stage.name}, before[key], stage, _STAGE_WORDS
+            )
     both = [key for key in before if key in after]
     if both != [key for key in after if key in before]:
-        yield "The stages stand in another order in the list."
+        yield _("The stages stand in another order in the list.")
 
 
 def _edge_changes(
@@ -92,20 +96,23 @@ def _edge_changes(
     after = {(edge.before, edge.after, edge.when): edge for edge in new.edges}
     for key, edge in before.items():
         if key not in after:
-            yield f"{_edge_name(edge, names)} was taken out."
+            yield _("%(edge)s was taken out.") % {"edge": _edge_name(edge, names)}
     for key, edge in after.items():
         if key not in before:
-            yield f"{_edge_name(edge, names)} was added."
+            yield _("%(edge)s was added.") % {"edge": _edge_name(edge, names)}
         else:
             yield from _changed(_edge_name(edge, names), before[key], edge, _EDGE_WORDS)
 
 
 def _edge_name(edge: EdgeSpec, names: Mapping[str, str]) -> str:
-    ends = f"“{names.get(edge.before, edge.before)}” before “{names.get(edge.after, edge.after)}”"
+    ends = _("“%(before)s” before “%(after)s”") % {
+        "before": names.get(edge.before, edge.before),
+        "after": names.get(edge.after, edge.after),
+    }
     if edge.when == "always":
         return ends
-    words = CONDITION_WORDS.get(edge.when, edge.when)
-    return f"{ends} (when: {words})"
+    words = _(CONDITION_WORDS.get(edge.when, edge.when))
+    return _("%(ends)s (when: %(words)s)") % {"ends": ends, "words": words}
 
 
 def _check_changes(old: RouteTemplate, new: RouteTemplate) -> Iterator[str]:
@@ -113,12 +120,20 @@ def _check_changes(old: RouteTemplate, new: RouteTemplate) -> Iterator[str]:
     after = {check.number: check for check in new.checks}
     for number, check in before.items():
         if number not in after:
-            yield f"Check {number} “{check.words}” was taken out."
+            yield _("Check %(number)s “%(words)s” was taken out.") % {
+                "number": number,
+                "words": check.words,
+            }
     for number, check in after.items():
         if number not in before:
-            yield f"Check {number} “{check.words}” was added."
+            yield _("Check %(number)s “%(words)s” was added.") % {
+                "number": number,
+                "words": check.words,
+            }
         else:
-            yield from _changed(f"Check {number}", before[number], check, _CHECK_WORDS)
+            yield from _changed(
+                _("Check %(number)s") % {"number": number}, before[number], check, _CHECK_WORDS
+            )
 
 
 def _changed(
@@ -130,22 +145,27 @@ def _changed(
     for item in fields(new):
         one, other = getattr(old, item.name), getattr(new, item.name)
         if one != other:
-            label = words.get(item.name, item.name)
-            yield f"{owner}: {label} changed from {_say(one)} to {_say(other)}."
+            label = _(words.get(item.name, item.name))
+            yield _("%(owner)s: %(label)s changed from %(one)s to %(other)s.") % {
+                "owner": owner,
+                "label": label,
+                "one": _say(one),
+                "other": _say(other),
+            }
 
 
 def _say(value: Any) -> str:
     """Say a stored value as a person reads it."""
     if value is None or value == "" or value == ():
-        return "nothing"
+        return _("nothing")
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return _("yes") if value else _("no")
     if isinstance(value, float | int):
         return f"{value:g}"
     if isinstance(value, str):
         return f"“{value}”"
     if isinstance(value, Mapping):
-        return "; ".join(_say_pair(key, part) for key, part in value.items()) or "nothing"
+        return "; ".join(_say_pair(key, part) for key, part in value.items()) or _("nothing")
     if isinstance(value, Sequence):
         return ", ".join(_say(part) for part in value)
     return _say_parts(value)

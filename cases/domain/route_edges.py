@@ -6,6 +6,7 @@ Waits are minutes after the end of the earlier stage. Makers' instructions beat 
 from __future__ import annotations
 
 from cases.domain.network import EdgeSpec
+from cases.domain.words import N_
 
 # The label's contact time of the disinfectant, 10 min usual.
 # Source: CDC, guideline for dental settings, 2003, from memory; the label decides.
@@ -57,15 +58,15 @@ SELF_CURE_MIN = 15.0
 PHILLIPS = "Phillips' Science of Dental Materials, from memory"
 CDC = "CDC guideline for dental settings 2003, from memory; the label decides"
 COMMON = "common practice, no published source"
-DAMP = "Keep it damp."
-ALGINATE = "Alginate dries on the cast; never leave it on overnight."
+DAMP = N_("Keep it damp.")
+ALGINATE = N_("Alginate dries on the cast; never leave it on overnight.")
 
 _RECEIVING = (
     EdgeSpec("receive", "disinfect"),
-    EdgeSpec("receive", "pour", "pour", latest_words="Pour within the impression's own limit."),
+    EdgeSpec("receive", "pour", "pour", latest_words=N_("Pour within the impression's own limit.")),
     EdgeSpec(
         "disinfect", "pour", "pour", CONTACT_MIN, CONTACT_MIN + AFTER_RINSE_MAX_MIN,
-        latest_words="Pour at once after the rinse.", mark=CDC,
+        latest_words=N_("Pour at once after the rinse."), mark=CDC,
     ),
     EdgeSpec("receive", "trim", "not-poured"),
     EdgeSpec("disinfect", "trim", "not-poured", CONTACT_MIN, mark=CDC),
@@ -78,7 +79,7 @@ _RECEIVING = (
     ),
     EdgeSpec("trim", "rim"),
     EdgeSpec("trim", "cast-prep"),
-    EdgeSpec("trim", "survey", latest_words="The surface is dry before pencil and wax."),
+    EdgeSpec("trim", "survey", latest_words=N_("The surface is dry before pencil and wax.")),
     EdgeSpec("cast-prep", "survey"),
     EdgeSpec("survey", "agree"),
 )  # fmt: skip
@@ -91,18 +92,18 @@ _BLOCK_OUT_AND_COPY = (
     EdgeSpec("block-out", "copy-mould", "wax-then-copy"),
     EdgeSpec(
         "copy-mould", "copy-cast", "silicone", MOULD_MIN, None, SILICONE_LEAST_MIN,
-        "By the silicone's maker.", COMMON,
+        N_("By the silicone's maker."), COMMON,
     ),
     EdgeSpec(
         "copy-mould", "copy-cast", "gel", MOULD_MIN, GEL_POUR_MAX_MIN,
-        latest_words="Gel: pour within 10 minutes.",
+        latest_words=N_("Gel: pour within 10 minutes."),
     ),
 )  # fmt: skip
 
 
 def _after_copy(after: str, when: str) -> tuple[EdgeSpec, ...]:
     """The copy sets like any cast; a gel mould comes off before it dries."""
-    gel = "Part it from the gel before the gel dries."
+    gel = N_("Part it from the gel before the gel dries.")
     both = (
         ("silicone", None, ""),
         ("gel", GEL_ON_COPY_MAX_MIN, gel),
@@ -160,16 +161,16 @@ _FLASK = (
     ),
     EdgeSpec(
         "boil-out", "separate", "always", 0, WARM_MOULD_MAX_MIN,
-        latest_words="While the mould is warm.",
+        latest_words=N_("While the mould is warm."),
     ),
     EdgeSpec(
         "separate", "pack", "always", SEPARATOR_DRY_MIN, SEPARATOR_MAX_MIN,
-        latest_words="Best the same day; the mould hand-warm at most.",
+        latest_words=N_("Best the same day; the mould hand-warm at most."),
     ),
     EdgeSpec("pack", "clamp"),
     EdgeSpec(
         "clamp", "cure", "always", CLAMP_MIN, CLAMP_MAX_MIN,
-        latest_words="A longer rest may harm the cure.", mark=COMMON,
+        latest_words=N_("A longer rest may harm the cure."), mark=COMMON,
     ),
     EdgeSpec("cure", "cool", "always", LONG_CYCLE_MIN, mark=PHILLIPS),
     EdgeSpec("cool", "deflask", "always", COOL_MIN, mark=PHILLIPS),
@@ -188,10 +189,13 @@ _FINISH = (
     EdgeSpec("inspect", "soak"),
     EdgeSpec(
         "soak", "pack-out", "always", SOAK_MIN, None, 0,
-        "Shorter only when the van is due, and the paper then says so.",
+        N_("Shorter only when the van is due, and the paper then says so."),
         "abstract of one study read",
     ),
-    EdgeSpec("pack-out", "send", "always", CONTACT_MIN, latest_words="The ship cut-off.", mark=CDC),
+    EdgeSpec(
+        "pack-out", "send", "always", CONTACT_MIN, latest_words=N_("The ship cut-off."),
+        mark=CDC,
+    ),
 )  # fmt: skip
 
 _SHORT = (
@@ -201,7 +205,7 @@ _SHORT = (
     EdgeSpec("receive", "pick-up"),
     EdgeSpec(
         "disinfect", "pick-up", "pick-up", CONTACT_MIN, CONTACT_MIN + AFTER_RINSE_MAX_MIN,
-        latest_words="Pour at once after the rinse.", mark=CDC,
+        latest_words=N_("Pour at once after the rinse."), mark=CDC,
     ),
     EdgeSpec(
         "pick-up", "trim", "alginate", GYPSUM_SET_MIN, ALGINATE_ON_CAST_MAX_MIN,

@@ -26,6 +26,7 @@ from cases.domain.network import (
 )
 from cases.domain.plan_checks import DESIGN_LIMITS
 from cases.domain.subjects import SUBJECTS
+from cases.domain.words import gettext as _
 
 
 @dataclass(frozen=True)
@@ -51,7 +52,7 @@ def problems(template: RouteTemplate, skills: Mapping[str, Collection[str]]) -> 
     for check in template.checks:
         found += _check_problems(check, template)
     if not template.stages:
-        found.append(RouteProblem("stages", "A route needs at least one stage."))
+        found.append(RouteProblem("stages", _("A route needs at least one stage.")))
     if not found:
         found += _network_problems(template)
     return found
@@ -61,40 +62,57 @@ def _twice(template: RouteTemplate) -> Iterator[RouteProblem]:
     for key, count in Counter(stage.key for stage in template.stages).items():
         if count > 1:
             yield RouteProblem(
-                f"stages.{key}.key", f"Two stages have the key “{key}”. Rename one of them."
+                f"stages.{key}.key",
+                _("Two stages have the key “%(key)s”. Rename one of them.") % {"key": key},
             )
     for number, count in Counter(check.number for check in template.checks).items():
         if count > 1:
             yield RouteProblem(
                 f"checks.{number}.number",
-                f"Two checks have the number {number}. Give one of them another number.",
+                _("Two checks have the number %(number)s. Give one of them another number.")
+                % {"number": number},
             )
 
 
 def _unknown_condition(field: str, when: str, owner: str) -> Iterator[RouteProblem]:
     if when not in CONDITIONS:
         yield RouteProblem(
-            field, f"{owner}: nobody knows the condition “{when}”. Choose one from the list."
+            field,
+            _("%(owner)s: nobody knows the condition “%(when)s”. Choose one from the list.")
+            % {"owner": owner, "when": when},
         )
 
 
 def _stage_problems(
     stage: StageSpec, template: RouteTemplate, skills: Mapping[str, Collection[str]]
 ) -> Iterator[RouteProblem]:
-    field, owner = f"stages.{stage.key}", f"Stage “{stage.name or stage.key}”"
+    field = f"stages.{stage.key}"
+    owner = _("Stage “%(stage)s”") % {"stage": stage.name or stage.key}
     if not stage.key or not stage.name:
-        yield RouteProblem(f"{field}.name", f"{owner} needs a key and a name.")
+        yield RouteProblem(
+            f"{field}.name", _("%(owner)s needs a key and a name.") % {"owner": owner}
+        )
     yield from _unknown_condition(f"{field}.when", stage.when, owner)
     yield from _unknown_condition(f"{field}.photo_when", stage.photo_when, owner)
     if stage.kind not in STAGE_KINDS:
-        yield RouteProblem(f"{field}.kind", f"{owner}: nobody knows the kind “{stage.kind}”.")
+        yield RouteProblem(
+            f"{field}.kind",
+            _("%(owner)s: nobody knows the kind “%(kind)s”.")
+            % {"owner": owner, "kind": stage.kind},
+        )
     if stage.night not in NIGHTS:
-        yield RouteProblem(f"{field}.night", f"{owner}: answer yes, no or limit for the night.")
+        yield RouteProblem(
+            f"{field}.night",
+            _("%(owner)s: answer yes, no or limit for the night.") % {"owner": owner},
+        )
     if stage.kind != "external" and not skills.get(stage.skill):
         yield RouteProblem(
             f"{field}.skill",
-            f"{owner} needs the skill “{stage.skill}”, and nobody has it. "
-            "Give it to a person, or choose another skill.",
+            _(
+                "%(owner)s needs the skill “%(skill)s”, and nobody has it. Give it to a "
+                "person, or choose another skill."
+            )
+            % {"owner": owner, "skill": stage.skill},
         )
     for exception in stage.night_when:
         yield from _unknown_condition(f"{field}.night_when", exception.when, owner)
@@ -103,17 +121,25 @@ def _stage_problems(
     if stage.other_than and stage.other_than not in keys:
         yield RouteProblem(
             f"{field}.other_than",
-            f"{owner} is not for who did “{stage.other_than}”, and there is no such stage.",
+            _("%(owner)s is not for who did “%(other_than)s”, and there is no such stage.")
+            % {"owner": owner, "other_than": stage.other_than},
         )
     for held in stage.holds:
         yield from _unknown_condition(f"{field}.holds", held.when, owner)
         if held.thing not in THINGS:
-            yield RouteProblem(f"{field}.holds", f"{owner} holds “{held.thing}”: nobody knows it.")
+            yield RouteProblem(
+                f"{field}.holds",
+                _("%(owner)s holds “%(thing)s”: nobody knows it.")
+                % {"owner": owner, "thing": held.thing},
+            )
         if held.until not in {UNTIL_FINISH, UNTIL_WAIT} | keys:
             yield RouteProblem(
                 f"{field}.holds",
-                f"{owner} holds the {held.thing} until “{held.until}”, and there is no such "
-                "stage. Choose one of the route.",
+                _(
+                    "%(owner)s holds the %(thing)s until “%(until)s”, and there is no such stage. "
+                    "Choose one of the route."
+                )
+                % {"owner": owner, "thing": held.thing, "until": held.until},
             )
 
 
@@ -122,61 +148,89 @@ def _minutes_problems(stage: StageSpec, field: str, owner: str) -> Iterator[Rout
     if missing:
         yield RouteProblem(
             f"{field}.minutes",
-            f"{owner} has no minutes for the block-out {missing[0]}. Enter them, or a formula "
-            "for every method.",
+            _(
+                "%(owner)s has no minutes for the block-out %(method)s. Enter them, or a "
+                "formula for every method."
+            )
+            % {"owner": owner, "method": missing[0]},
         )
     for formula in stage.minutes.values():
         for letter, coefficient in formula.items():
             if letter not in COUNT_WORDS:
                 yield RouteProblem(
-                    f"{field}.minutes", f"{owner}: the minutes count “{letter}”: nobody knows it."
+                    f"{field}.minutes",
+                    _("%(owner)s: the minutes count “%(letter)s”: nobody knows it.")
+                    % {"owner": owner, "letter": letter},
                 )
             elif coefficient < 0:
-                yield RouteProblem(f"{field}.minutes", f"{owner}: minutes are never less than 0.")
+                yield RouteProblem(
+                    f"{field}.minutes",
+                    _("%(owner)s: minutes are never less than 0.") % {"owner": owner},
+                )
 
 
 def _edge_problems(edge: EdgeSpec, template: RouteTemplate) -> Iterator[RouteProblem]:
     names = {stage.key: stage.name for stage in template.stages}
     field = f"edges.{edge.before}.{edge.after}"
     ends = [names.get(key, key) for key in (edge.before, edge.after)]
-    owner = f"“{ends[0]}” before “{ends[1]}”"
+    owner = _("“%(before)s” before “%(after)s”") % {"before": ends[0], "after": ends[1]}
     for key in (edge.before, edge.after):
         if key not in names:
-            yield RouteProblem(field, f"{owner}: there is no stage “{key}”. Choose one.")
+            yield RouteProblem(
+                field,
+                _("%(owner)s: there is no stage “%(key)s”. Choose one.")
+                % {"owner": owner, "key": key},
+            )
     yield from _unknown_condition(field, edge.when, owner)
     if edge.min_wait < 0:
-        yield RouteProblem(field, f"{owner}: a wait is never less than 0 minutes.")
+        yield RouteProblem(
+            field, _("%(owner)s: a wait is never less than 0 minutes.") % {"owner": owner}
+        )
     if edge.max_wait is not None and edge.max_wait < edge.min_wait:
         yield RouteProblem(
             field,
-            f"{owner}: it should start at the latest after {edge.max_wait:g} min, but may not "
-            f"start before {edge.min_wait:g} min. Shorten the wait or move the limit.",
+            _(
+                "%(owner)s: it should start at the latest after %(max_wait)g min, but may not "
+                "start before %(min_wait)g min. Shorten the wait or move the limit."
+            )
+            % {"owner": owner, "max_wait": edge.max_wait, "min_wait": edge.min_wait},
         )
     if edge.least_wait is not None and not 0 <= edge.least_wait <= edge.min_wait:
         yield RouteProblem(
-            field, f"{owner}: the least wait should lie between 0 and {edge.min_wait:g} min."
+            field,
+            _("%(owner)s: the least wait should lie between 0 and %(min_wait)g min.")
+            % {"owner": owner, "min_wait": edge.min_wait},
         )
 
 
 def _check_problems(check: CheckSpec, template: RouteTemplate) -> Iterator[RouteProblem]:
-    field, owner = f"checks.{check.number}", f"Check {check.number}"
+    field, owner = f"checks.{check.number}", _("Check %(number)s") % {"number": check.number}
     keys = {stage.key for stage in template.stages}
     for stage in (check.stage, *(again.stage for again in check.again)):
         if stage not in keys:
             yield RouteProblem(
-                f"{field}.stage", f"{owner} is asked at “{stage}”, which is no stage. Choose one."
+                f"{field}.stage",
+                _("%(owner)s is asked at “%(stage)s”, which is no stage. Choose one.")
+                % {"owner": owner, "stage": stage},
             )
     for when in (check.when, *(again.when for again in check.again)):
         yield from _unknown_condition(f"{field}.when", when, owner)
     if check.subjects not in SUBJECTS:
         yield RouteProblem(
-            f"{field}.subjects", f"{owner}: nobody knows the subjects “{check.subjects}”."
+            f"{field}.subjects",
+            _("%(owner)s: nobody knows the subjects “%(subjects)s”.")
+            % {"owner": owner, "subjects": check.subjects},
         )
     for rule in {check.rule, *(again.rule for again in check.again if again.rule)} - set(RULES):
-        yield RouteProblem(f"{field}.rule", f"{owner}: nobody knows the rule “{rule}”.")
+        yield RouteProblem(
+            f"{field}.rule",
+            _("%(owner)s: nobody knows the rule “%(rule)s”.") % {"owner": owner, "rule": rule},
+        )
     if not (check.yes_no or check.measures or check.photo):
         yield RouteProblem(
-            field, f"{owner} asks for nothing: choose yes or no, a number or a photograph."
+            field,
+            _("%(owner)s asks for nothing: choose yes or no, a number or a photograph.")
+            % {"owner": owner},
         )
     measures = [*check.measures]
     for again in check.again:
@@ -187,7 +241,8 @@ def _check_problems(check: CheckSpec, template: RouteTemplate) -> Iterator[Route
             if key not in asked:
                 yield RouteProblem(
                     f"{field}.again",
-                    f"{owner} has a limit for “{key}”, which is not measured at “{again.stage}”.",
+                    _("%(owner)s has a limit for “%(key)s”, which is not measured at “%(stage)s”.")
+                    % {"owner": owner, "key": key, "stage": again.stage},
                 )
     for measure in measures:
         yield from _measure_problems(field, owner, measure)
@@ -196,7 +251,9 @@ def _check_problems(check: CheckSpec, template: RouteTemplate) -> Iterator[Route
 def _measure_problems(field: str, owner: str, measure: Measure) -> Iterator[RouteProblem]:
     if measure.from_design and measure.from_design not in DESIGN_LIMITS:
         yield RouteProblem(
-            f"{field}.measures", f"{owner}: nobody knows the limit “{measure.from_design}”."
+            f"{field}.measures",
+            _("%(owner)s: nobody knows the limit “%(from_design)s”.")
+            % {"owner": owner, "from_design": measure.from_design},
         )
     yield from _limit_problems(field, owner, measure.low, measure.high)
 
@@ -207,7 +264,8 @@ def _limit_problems(
     if low is not None and high is not None and low > high:
         yield RouteProblem(
             f"{field}.measures",
-            f"{owner}: the lower limit {low:g} is above the upper limit {high:g}.",
+            _("%(owner)s: the lower limit %(low)g is above the upper limit %(high)g.")
+            % {"owner": owner, "low": low, "high": high},
         )
 
 
@@ -277,7 +335,9 @@ def _case_problems(
     if cycle:
         path = " → ".join(names[key] for key in [*cycle, cycle[0]])
         yield RouteProblem(
-            "edges", f"These stages wait for each other: {path}. Take one of the arrows away."
+            "edges",
+            _("These stages wait for each other: %(path)s. Take one of the arrows away.")
+            % {"path": path},
         )
         return
     forward = _widest(edges, names, forward=True)
@@ -286,12 +346,14 @@ def _case_problems(
         if key not in forward:
             yield RouteProblem(
                 f"stages.{key}",
-                f"Nothing leads to “{names[key]}”. Say after which stage it comes.",
+                _("Nothing leads to “%(stage)s”. Say after which stage it comes.")
+                % {"stage": names[key]},
             )
         elif key not in back:
             yield RouteProblem(
                 f"stages.{key}",
-                f"“{names[key]}” leads nowhere. Say which stage comes after it.",
+                _("“%(stage)s” leads nowhere. Say which stage comes after it.")
+                % {"stage": names[key]},
             )
 
 

@@ -7,12 +7,14 @@ paper then says so.
 
 from __future__ import annotations
 
+from cases.domain.words import gettext as _
+
 
 def say_span(minutes: float) -> str:
     """Write a length of time: "5 h", "40 min"."""
     if minutes < 60:
-        return f"{max(0, round(minutes))} min"
-    return f"{int(minutes // 60)} h"
+        return _("%(minutes)d min") % {"minutes": max(0, round(minutes))}
+    return _("%(hours)d h") % {"hours": int(minutes // 60)}
 
 
 def soak_words(lay: float | None, usual: float, why: str) -> str:
@@ -28,5 +30,9 @@ def soak_words(lay: float | None, usual: float, why: str) -> str:
         The words of whoever decided.
     """
     if lay is None:
-        return f"Not laid in water before it left: {why}"
-    return f"Lay in water {say_span(lay)} instead of {say_span(usual)}: {why}"
+        return _("Not laid in water before it left: %(why)s") % {"why": why}
+    return _("Lay in water %(lay)s instead of %(usual)s: %(why)s") % {
+        "lay": say_span(lay),
+        "usual": say_span(usual),
+        "why": why,
+    }

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from cases.domain import teeth
 from cases.domain.design import Design
+from cases.domain.words import N_
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,30 +138,34 @@ def _each_tail(design: Design) -> tuple[str, ...]:
 
 
 _TABLE: tuple[tuple[str, str, Callable[[Design], tuple[str, ...]]], ...] = (
-    ("whole", "Once, for the whole piece", lambda design: ("",)),
-    ("cast", "Once, for the casts", lambda design: ("",)),
-    ("each-clasp", "For each clasped tooth", _each_clasp),
-    ("each-braced", "For each clasped tooth that something faces", _each_braced),
+    ("whole", N_("Once, for the whole piece"), lambda design: ("",)),
+    ("cast", N_("Once, for the casts"), lambda design: ("",)),
+    ("each-clasp", N_("For each clasped tooth"), _each_clasp),
+    ("each-braced", N_("For each clasped tooth that something faces"), _each_braced),
     (
         "each-face",
-        "For each face that acrylic lies against",
+        N_("For each face that acrylic lies against"),
         lambda design: tuple(_face_words(design, face) for face in faces(design)),
     ),
-    ("each-free-end", "For each pad or tuberosity of a free end", free_ends),
+    ("each-free-end", N_("For each pad or tuberosity of a free end"), free_ends),
     (
         "each-border",
-        "For the border of each base",
+        N_("For the border of each base"),
         lambda design: tuple(base.name for base in bases(design)),
     ),
-    ("each-replaced", "For each tooth replaced", lambda design: _in_row(design, design.replaced)),
+    (
+        "each-replaced",
+        N_("For each tooth replaced"),
+        lambda design: _in_row(design, design.replaced),
+    ),
     (
         "each-extracted",
-        "For each tooth extracted at delivery",
+        N_("For each tooth extracted at delivery"),
         lambda design: _in_row(design, design.extracted),
     ),
-    ("bar", "For the bar", _bar),
-    ("bar-or-tails", "For the bar, or the wire tails where there is none", _bar_or_tails),
-    ("bar-and-tails", "For the bar and for each clasp and wire rest", _each_tail),
+    ("bar", N_("For the bar"), _bar),
+    ("bar-or-tails", N_("For the bar, or the wire tails where there is none"), _bar_or_tails),
+    ("bar-and-tails", N_("For the bar and for each clasp and wire rest"), _each_tail),
 )
 
 SUBJECTS: dict[str, Callable[[Design], tuple[str, ...]]] = {
