@@ -10,6 +10,7 @@ CAPABILITIES: dict[str, str] = {
     "see-cases": N_("see every case of the lab"),
     "log-cases": N_("log what came in, correct entries, give dates"),
     "work": N_("start, check and finish stages"),
+    "skip": N_("leave a stage out, with a reason"),
     "countersign": N_("sign a student's work, accept a failed check"),
     "hold": N_("hold and release a case, ask the practice"),
     "note": N_("write notes and add photographs"),
@@ -29,11 +30,12 @@ ROLES: dict[str, frozenset[str]] = {
     "desk": frozenset(
         {"see-cases", "log-cases", "hold", "note", "close-cases", "dispatch", "assign"}
     ),
-    "technician": frozenset({"see-cases", "work", "countersign", "hold", "note"}),
+    "technician": frozenset({"see-cases", "work", "skip", "countersign", "hold", "note"}),
     "manager": frozenset(
         {
             "see-cases",
             "log-cases",
+            "skip",
             "countersign",
             "hold",
             "note",
