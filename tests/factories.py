@@ -34,7 +34,7 @@ from cases.models import (
     Thing,
 )
 from cases.services.check import enter_checks
-from cases.services.grow import set_design
+from cases.services.design import set_design
 from cases.services.log_case import log_case
 from cases.services.record import Envelope, Outcome, Recorder, perform
 from cases.services.stage import finish_stage, start_stage

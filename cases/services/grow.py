@@ -8,18 +8,24 @@ from typing import Any
 from cases.domain.checks import PlannedCheck
 from cases.domain.design import Design as Plan
 from cases.domain.design import WorkOrder
-from cases.domain.design_rules import flaws
 from cases.domain.route import PlannedStage, Route, RouteTemplate, grow
 from cases.models import Case, CaseEdge, CaseStage, CheckItem, Design
-from cases.services.access import lock_open_case, refuse_packed
 from cases.services.progress import refresh
-from cases.services.record import Recorder, Refusal, plain, verb
+from cases.services.record import Recorder, Refusal, plain
 
 
 def route_of(case: Case, design: Plan) -> Route:
     """Return the route that the case's own template version grows from ``design``."""
     template = RouteTemplate.from_json(case.template.document)
     return grow(template, WorkOrder.from_json(case.work_order), design)
+
+
+def would_lose(case: Case, design: Plan, order: WorkOrder) -> CaseStage | None:
+    """Return a stage in somebody's hands that would fall away with this design and order."""
+    template = RouteTemplate.from_json(case.template.document)
+    wanted = grow(template, order, design).keys
+    begun = case.stages.exclude(state__in=["planned", "done", "skipped", "dropped"])
+    return begun.exclude(key__in=wanted).first()
 
 
 def _fields(planned: PlannedStage, position: int) -> dict[str, Any]:
@@ -148,33 +154,6 @@ def _regrow_checks(
         if item.state == "dropped":
             fresh["state"] = "open"
         record.change(item, **fresh)
-
-
-@verb("design.set", may="work")
-def set_design(
-    record: Recorder, *, case: int, version: int, data: dict[str, Any], reason: str = ""
-) -> dict[str, Any]:
-    """Store a new version of the design; route, checks and minutes follow from it.
-
-    Raises
-    ------
-    Refusal
-        ``bad-design`` for teeth of the other arch or a clasp on a missing tooth,
-        ``no-reason`` when an earlier drawn design is changed without one, ``case-packed`` while
-        the piece lies in a box.
-    """
-    row = lock_open_case(case, version=version)
-    refuse_packed(row)
-    plan = Plan.from_json({**data, "arch": row.arch, "provisional": False})
-    faults = flaws(plan)
-    if faults:
-        raise Refusal("bad-design", " ".join(faults), field="design")
-    drawn = row.design is not None and not row.design.data["provisional"]
-    if drawn and not reason.strip():
-        raise Refusal("no-reason", "Say why the design changes.", field="reason")
-    store_design(record, row, plan, reason.strip())
-    record.change(row, version=row.version + 1)
-    return {"design": row.design_id, "version": row.version}
 
 
 def store_design(record: Recorder, case: Case, plan: Plan, reason: str) -> Design:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from cases.domain.route import reachable
@@ -77,39 +78,94 @@ def send_back(
     if row.state not in BEGUN and row.pk != target.pk and row.ready_at is None:
         raise Refusal("not-there", f"The case has not come to {row.name} yet.")
     kept = {key: why for key, why in (standing or {}).items() if key != to and why.strip()}
+    reopened = _back(
+        record, case, row.key, to, reason=reason, more=more_reasons or [], words=words,
+        standing=kept, after=after,
+    )  # fmt: skip
+    refresh(record, case)
+    return {"case": case.pk, "reopened": reopened}
+
+
+def _back(
+    record: Recorder,
+    case: Case,
+    start: str,
+    to: str,
+    *,
+    reason: str,
+    more: list[str],
+    words: str,
+    standing: dict[str, str],
+    after: frozenset[str],
+) -> list[str]:
+    """Re-open what begun among ``after`` and is not left standing; keep who, why and what."""
     stages = [
         one
         for one in case.stages.select_for_update().order_by("position")
-        if one.key in after and one.state in BEGUN and one.key not in kept
+        if one.key in after and one.state in BEGUN and one.key not in standing
     ]
+    reopened = [one.key for one in stages]
     record.event(
         "case.sent-back",
         case=case,
-        subject=row.key,
+        subject=start,
         to=to,
         reason=reason,
-        more_reasons=more_reasons or [],
-        reopened=[one.key for one in stages],
-        standing=sorted(kept),
+        more_reasons=more,
+        reopened=reopened,
+        standing=sorted(standing),
     )
     record.create(
         SendBack,
         case=case,
-        from_stage=row.key,
+        from_stage=start,
         to_stage=to,
         reason=reason,
-        more_reasons=more_reasons or [],
+        more_reasons=more,
         words=words[:400],
-        reopened=[one.key for one in stages],
-        standing=kept,
+        reopened=reopened,
+        standing=standing,
         by=record.actor,
         at=record.now,
     )
     reopen(record, case, stages, "sent-back")
-    for one in case.stages.filter(key__in=kept):
-        record.change(one, words=f"left standing: {kept[one.key]}"[:200])
+    for one in case.stages.filter(key__in=standing):
+        record.change(one, words=f"left standing: {standing[one.key]}"[:200])
+    return reopened
+
+
+def go_back(
+    record: Recorder,
+    case: Case,
+    again: Sequence[CaseStage],
+    *,
+    reason: str,
+    words: str,
+    standing: dict[str, str],
+) -> None:
+    """Do stages again within another verb: each of ``again`` and what follows from it.
+
+    Parameters
+    ----------
+    again
+        Begun stages, in the order of the route.
+    standing
+        Stages left as they are, with why, even where they follow from one that is done again.
+    """
+    edges = edges_of(case)
+    reopened: set[str] = set()
+    for stage in again:
+        if stage.key in reopened:
+            continue
+        after = reachable(edges, stage.key)
+        kept = {key: why for key, why in standing.items() if key in after and key != stage.key}
+        reopened |= set(
+            _back(
+                record, case, stage.key, stage.key, reason=reason, more=[], words=words,
+                standing=kept, after=after - reopened,
+            )
+        )  # fmt: skip
     refresh(record, case)
-    return {"case": case.pk, "reopened": [one.key for one in stages]}
 
 
 def reopen_from(record: Recorder, case_id: int, key: str) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cases.models import Alert, CaseStage, CheckItem, Countersign, Event, Thing, Timer, WorkSpan
-from cases.services import alarms, assign, check, countersign, files, grow, stage, things, undo
+from cases.services import alarms, assign, check, countersign, design, files, stage, things, undo
 from tests.factories import DESIGN, answers
 from tests.machine.driver import Driver
 from tests.machine.registry import BENCH, move
@@ -100,13 +100,22 @@ def _draw(m: Driver, row: CaseStage, who: str) -> None:
     if m.pick.random() < 0.1:
         data["clasps"] = [{"tooth": 14, "wire_mm": None, "undercut_mm": None, "free_arm_mm": None}]
     row.case.refresh_from_db()
+    decided = {
+        done.key: m.pick.random() < 0.2
+        for done in row.case.stages.filter(state="done")
+        if m.pick.random() < 0.9
+    }
     m.send(
-        grow.set_design,
+        design.set_design,
         who,
         case=row.case_id,
         version=m.version(row.case),
         data=data,
         reason=m.words("Practice asked for it"),
+        draft=m.pick.random() < 0.1,
+        asked_by=m.pick.choice(["lab", "practice"]),
+        again=[key for key, once_more in decided.items() if once_more],
+        standing={key: "still true" for key, once_more in decided.items() if not once_more},
     )
 
 

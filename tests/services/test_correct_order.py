@@ -7,7 +7,7 @@ import pytest
 from cases.domain.order import Item
 from cases.models import Case, Event, Question
 from cases.services.correct_order import ask_for_change, correct_order
-from cases.services.grow import set_design
+from cases.services.design import set_design
 from cases.services.record import Refusal
 from cases.services.verify_record import verify_record
 from tests.factories import DESIGN, make_case, make_shop

@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from cases.models import Case, Thing
-from cases.services.grow import set_design
+from cases.services.design import set_design
 from cases.services.record import Refusal
 from cases.services.remake import remake_case
 from cases.services.verify_record import verify_record

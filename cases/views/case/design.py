@@ -19,7 +19,7 @@ from cases.forms.case_design import FREE_ARM_START_MM, TOOLS, WIRE_START_MM, Des
 from cases.models import Case
 from cases.selectors.design_effect import design_effect
 from cases.services.correct_order import correct_order
-from cases.services.grow import set_design
+from cases.services.design import set_design
 from cases.services.record import OtherBody, Refusal
 from cases.views.case.actions import version_of
 from cases.views.case.design_words import changes_of, effect_sentences, hints

@@ -1,0 +1,156 @@
+"""Draw the design, change it later: what the change puts in question is decided with it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from cases.domain import questions as asked
+from cases.domain.design import Design as Plan
+from cases.domain.design_change import Alteration, alterations, changes, questioned
+from cases.domain.design_rules import flaws
+from cases.domain.teeth import teeth_of_arch
+from cases.models import Case, CaseStage
+from cases.services.access import lock_open_case, refuse_packed
+from cases.services.grow import store_design
+from cases.services.hold import ask
+from cases.services.record import Recorder, Refusal, verb
+from cases.services.send_back import go_back
+
+WHY_BACK = {"practice": "plan-changed", "lab": "other"}
+"""Why stages that a change puts in question go back (reasons of the list for sending back)."""
+DRAWING, IN_WRITING = 9, 25
+"""The question about a drawing, and the one about a change that the practice asked for."""
+
+
+@verb("design.set", may="work")
+def set_design(
+    record: Recorder,
+    *,
+    case: int,
+    version: int,
+    data: dict[str, Any],
+    reason: str = "",
+    draft: bool = False,
+    asked_by: str = "lab",
+    again: list[str] | None = None,
+    standing: dict[str, str] | None = None,
+) -> dict[str, Any]:
+    """Store a new version of the design; route, checks and minutes follow from it.
+
+    Parameters
+    ----------
+    data
+        As from ``Design.to_json``.
+    reason, asked_by
+        Why a design that was drawn changes, and whether the ``"lab"`` or the ``"practice"`` wished
+        it.
+    draft
+        The technician goes on later: kept, shown as unfinished, and the survey cannot end with it.
+    again, standing
+        The finished stages that the change puts in question: those to be done again, and those
+        left standing, each with why.
+
+    Raises
+    ------
+    Refusal
+        ``bad-design`` for teeth of the other arch or a clasp on a missing tooth,
+        ``no-reason`` when an earlier drawn design is changed without one, ``in-question`` where a
+        finished stage is neither done again nor left standing with a reason, ``case-packed`` while
+        the piece lies in a box.
+    """
+    row = lock_open_case(case, version=version)
+    refuse_packed(row)
+    plan = Plan.from_json({**data, "arch": row.arch, "provisional": False, "draft": draft})
+    if asked_by not in WHY_BACK:
+        raise Refusal("who-asked", _("Say who wished the change."), field="asked_by")
+    faults = flaws(plan)
+    if faults:
+        raise Refusal("bad-design", " ".join(faults), field="design")
+    before = _drawn(row)
+    if before is not None and not before.draft and not reason.strip():
+        raise Refusal("no-reason", _("Say why the design changes."), field="reason")
+    back, kept = _decided(row, before, plan, again or [], standing or {})
+    store_design(record, row, plan, reason.strip())
+    if back:
+        why = WHY_BACK[asked_by]
+        go_back(record, row, back, reason=why, words=reason.strip(), standing=kept)
+    question = None
+    if before is not None and not draft:
+        question = _ask_agreement(record, row, alterations(before, plan), back, asked_by)
+    record.change(row, version=row.version + 1)
+    return {"design": row.design_id, "version": row.version, "question": question}
+
+
+def _drawn(case: Case) -> Plan | None:
+    """The design that a technician drew, or None where it is only expected."""
+    if case.design is None or case.design.data["provisional"]:
+        return None
+    return Plan.from_json(case.design.data)
+
+
+def _decided(
+    case: Case, before: Plan | None, plan: Plan, again: Sequence[str], standing: Mapping[str, str]
+) -> tuple[list[CaseStage], dict[str, str]]:
+    """Return the stages to go back to, and why each other finished one is left standing."""
+    if before is None:
+        return [], {}
+    done = list(case.stages.filter(state="done").order_by("position"))
+    doubted = questioned(changes(before, plan), [stage.key for stage in done])
+    why = {key: words.strip() for key, words in standing.items() if words.strip()}
+    open_ones = [
+        stage for stage in done
+        if stage.key in doubted and stage.key not in again and stage.key not in why
+    ]  # fmt: skip
+    if open_ones:
+        names = ", ".join(f"“{stage.name}”" for stage in open_ones)
+        raise Refusal(
+            "in-question",
+            ngettext(
+                "The change puts %(stages)s in question. Say whether it is done again, or why it "
+                "is left standing.",
+                "The change puts %(stages)s in question. Say which are done again, and why the "
+                "others are left standing.",
+                len(open_ones),
+            )
+            % {"stages": names},
+            field="again",
+        )
+    untouched = _("Not touched by the change of the design.")
+    kept = {s.key: why.get(s.key, untouched) for s in done if s.key not in again}
+    return [stage for stage in done if stage.key in again], kept
+
+
+def _ask_agreement(
+    record: Recorder,
+    case: Case,
+    altered: Sequence[Alteration],
+    back: Sequence[CaseStage],
+    asked_by: str,
+) -> int | None:
+    """Ask the practice where a change alters what was ordered; what it concerns waits."""
+    if not altered:
+        return None
+    number = IN_WRITING if asked_by == "practice" else DRAWING
+    still_open = case.questions.filter(
+        number=number, answered_at__isnull=True, withdrawn_at__isnull=True
+    )
+    if still_open.exists():
+        return None
+    row = teeth_of_arch(case.arch)
+    said = "; ".join(
+        f"{_(one.words)}: {', '.join(str(tooth) for tooth in row if tooth in one.teeth)}"
+        for one in altered
+    )
+    ahead = case.stages.filter(state="planned").order_by("position")
+    waits = [stage.key for stage in back] or list(
+        ahead.filter(kind="attended").values_list("key", flat=True)[:1]
+    )
+    record.event("question.asked", case=case, subject=str(number))
+    spec = asked.question(number)
+    question = ask(record, case, spec, {}, stops=waits, reason="agreement")
+    record.change(question, words=f"{question.words} {said}."[:400])
+    return question.pk

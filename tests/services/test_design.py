@@ -1,0 +1,148 @@
+"""Drawing the design, and changing it while the work goes on."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from cases.models import Case, Design, SendBack
+from cases.services.design import set_design
+from cases.services.record import Refusal
+from cases.services.verify_record import verify_record
+from tests.factories import DESIGN, NOW, Shop, make_case, make_shop
+from tests.walk import Clock, do_stage, draw, next_stage
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def shop() -> Shop:
+    return make_shop()
+
+
+def walked(shop: Shop, last: str) -> tuple[Case, Clock]:
+    """A case whose stages are done up to and with ``last``."""
+    case = make_case(shop)
+    clock = Clock(NOW)
+    while True:
+        stage = next_stage(case)
+        assert stage is not None, last
+        do_stage(shop, stage, clock)
+        if stage.key == last:
+            case.refresh_from_db()
+            return case, clock
+
+
+def change(shop: Shop, case: Case, clock: Clock, data: dict[str, Any], **how: Any) -> Any:
+    case.refresh_from_db()
+    return set_design(
+        shop.envelope("mara", now=clock.now),
+        case=case.pk,
+        version=case.version,
+        data=data,
+        **{"reason": "Practice asked for it", **how},
+    )
+
+
+OTHER_WIRE = {
+    **DESIGN,
+    "clasps": [{**DESIGN["clasps"][0], "wire_mm": 1.0}, DESIGN["clasps"][1]],
+}
+ONE_TOOTH_LESS = {**DESIGN, "missing": [36, 37, 46, 47], "replaced": [36, 37, 46]}
+
+
+def test_a_draft_is_kept_and_seen_but_the_survey_does_not_end_with_it(shop: Shop) -> None:
+    case, clock = walked(shop, "trim")
+    survey = case.stages.get(key="survey")
+    with pytest.raises(Refusal, match="draft") as refused:
+        draft_then_finish(shop, case, clock)
+    assert refused.value.code == "design-draft"
+    assert Design.objects.get(case=case, version=2).data["draft"] is True
+    draw(shop, case, clock)  # finishing a draft needs no reason
+    case.refresh_from_db()
+    assert case.design.data["draft"] is False
+    survey.refresh_from_db()
+    assert survey.state == "running"
+
+
+def draft_then_finish(shop: Shop, case: Case, clock: Clock) -> None:
+    from cases.services.stage import finish_stage, start_stage
+    from tests.factories import answers
+
+    stage = case.stages.get(key="survey")
+    clock.now = max(clock.now, stage.ready_at)
+    start_stage(shop.envelope("mara", now=clock.now), stage=stage.pk, version=stage.version)
+    change(shop, case, clock, DESIGN, draft=True)
+    stage.refresh_from_db()
+    finish_stage(
+        shop.envelope("mara", now=clock.now),
+        stage=stage.pk,
+        version=stage.version,
+        checks=answers(stage),
+        things_used={},
+    )
+
+
+def test_a_change_asks_what_becomes_of_each_finished_stage_it_questions(shop: Shop) -> None:
+    case, clock = walked(shop, "clasps")
+    with pytest.raises(Refusal, match=r"puts “.*” in question") as refused:
+        change(shop, case, clock, OTHER_WIRE)
+    assert refused.value.field == "again"
+    assert case.stages.get(key="clasps").state == "done"
+    assert case.designs.count() == 2
+
+
+def test_a_stage_in_question_is_done_again_and_the_rest_stands(shop: Shop) -> None:
+    case, clock = walked(shop, "clasps")
+    change(shop, case, clock, OTHER_WIRE, again=["clasps"])
+    clasps = case.stages.get(key="clasps")
+    assert (clasps.state, clasps.attempt) == ("planned", 2)
+    assert case.stages.get(key="survey").state == "done"
+    back = SendBack.objects.get(case=case)
+    assert (back.to_stage, back.reopened) == ("clasps", ["clasps"])
+    assert verify_record() == []
+
+
+def test_a_stage_in_question_may_be_left_standing_with_a_reason(shop: Shop) -> None:
+    case, clock = walked(shop, "clasps")
+    change(shop, case, clock, OTHER_WIRE, standing={"clasps": "Bent from 1.0 mm already"})
+    assert case.stages.get(key="clasps").state == "done"
+    assert SendBack.objects.count() == 0
+
+
+def test_a_change_that_questions_nothing_needs_no_decision(shop: Shop) -> None:
+    case, clock = walked(shop, "survey")
+    change(shop, case, clock, {**DESIGN, "hollowed": [36]})
+    case.refresh_from_db()
+    assert case.design.data["hollowed"] == [36]
+
+
+@pytest.mark.parametrize(("who", "number"), [("practice", 25), ("lab", 9)])
+def test_what_alters_the_order_waits_for_the_practice_and_the_rest_goes_on(
+    shop: Shop, who: str, number: int
+) -> None:
+    case, clock = walked(shop, "block-out")
+    decided = {"survey": "The cast shows it", "block-out": "Nothing more to block out"}
+    result = change(shop, case, clock, ONE_TOOTH_LESS, asked_by=who, standing=decided).result
+    question = case.questions.get(pk=result["question"])
+    assert question.number == number
+    assert "Fewer teeth are replaced: 47" in question.words
+    hold = case.holds.get(question=question)
+    waiting = case.stages.filter(key__in=hold.stages, state="planned")
+    assert waiting.count() >= 1
+    assert case.stages.filter(state="planned").exclude(key__in=hold.stages).exists()
+    assert verify_record() == []
+
+
+def test_a_wire_is_for_the_bench_to_decide(shop: Shop) -> None:
+    case, clock = walked(shop, "survey")
+    assert change(shop, case, clock, OTHER_WIRE).result["question"] is None
+    assert not case.questions.filter(number__in=(9, 25)).exists()
+
+
+def test_who_wished_the_change_is_one_of_two(shop: Shop) -> None:
+    case, clock = walked(shop, "survey")
+    with pytest.raises(Refusal) as refused:
+        change(shop, case, clock, OTHER_WIRE, asked_by="somebody")
+    assert refused.value.field == "asked_by"
