@@ -19,7 +19,8 @@ Night = Literal["yes", "no", "limit"]
 STAGE_KINDS: tuple[str, ...] = get_args(StageKind)
 NIGHTS: tuple[str, ...] = get_args(Night)
 THINGS: tuple[str, ...] = (
-    "box", "impression", "cast", "articulator", "flask", "press", "clamp", "bath",
+    N_("box"), N_("impression"), N_("cast"), N_("articulator"), N_("flask"), N_("press"),
+    N_("clamp"), N_("bath"),
 )  # fmt: skip
 UNTIL_FINISH = "finish"
 UNTIL_WAIT = "wait"

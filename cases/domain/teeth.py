@@ -11,12 +11,15 @@ import re
 from functools import lru_cache
 from typing import Final, Literal, TypeGuard, get_args
 
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
+
 System = Literal["fdi", "universal", "palmer"]
 Arch = Literal["upper", "lower"]
 Kind = Literal["incisor", "canine", "premolar", "molar"]
 
 SYSTEMS: Final[tuple[System, ...]] = get_args(System)
-ARCHES: Final[tuple[Arch, ...]] = get_args(Arch)
+ARCHES: Final[tuple[Arch, ...]] = (N_("upper"), N_("lower"))
 
 # Quadrants as the patient has them. ISO 3950 numbering; Palmer's quadrants in plain text.
 # Source: ISO 3950 (FDI two-digit system), from memory.
@@ -34,14 +37,6 @@ _UNIVERSAL: Final[dict[int, tuple[int, int]]] = {
     1: (9, -1), 2: (8, 1), 3: (25, -1), 4: (24, 1),
     5: (6, -1), 6: (5, 1), 7: (16, -1), 8: (15, 1),
 }  # fmt: skip
-
-_PERMANENT_NAMES: Final = (
-    "central incisor", "lateral incisor", "canine", "first premolar",
-    "second premolar", "first molar", "second molar", "third molar",
-)  # fmt: skip
-_PRIMARY_NAMES: Final = (
-    "central incisor", "lateral incisor", "canine", "first molar", "second molar",
-)  # fmt: skip
 
 
 def is_tooth(fdi: object) -> TypeGuard[int]:
@@ -150,7 +145,10 @@ def to_fdi(label: str, system: str) -> int:
     try:
         return _teeth_by_label(system)[label]
     except KeyError:
-        raise ValueError(f"{label!r} names no tooth in the {system} system.") from None
+        raise ValueError(
+            _("“%(label)s” names no tooth in the %(system)s system.")
+            % {"label": label, "system": system}
+        ) from None
 
 
 def arch_of(fdi: int) -> Arch:
@@ -253,35 +251,26 @@ def primary_before(fdi: int) -> int:
     return (quadrant + 4) * 10 + position
 
 
-def name(fdi: int) -> str:
-    """Say a tooth in words, like "lower left second premolar".
-
-    Raises
-    ------
-    ValueError
-        If ``fdi`` is not the FDI number of a tooth.
-    """
-    _, position = _checked(fdi)
-    side = "right" if is_right(fdi) else "left"
-    if is_primary(fdi):
-        return f"{arch_of(fdi)} {side} primary {_PRIMARY_NAMES[position - 1]}"
-    return f"{arch_of(fdi)} {side} {_PERMANENT_NAMES[position - 1]}"
-
-
 def _expand(token: str, system: str) -> tuple[int, ...]:
     ends = re.split(r"[-\N{EN DASH}]", token)
     if len(ends) > 2 or not all(ends):
-        raise ValueError(f"{token!r} is not a tooth or a range of teeth like 35-37.")
+        raise ValueError(
+            _("“%(token)s” is not a tooth or a range of teeth like 35-37.") % {"token": token}
+        )
     try:
         first, last = to_fdi(ends[0], system), to_fdi(ends[-1], system)
     except ValueError as wrong:
         if len(ends) == 1:
             raise
-        raise ValueError(f"In the range {token!r}: {wrong}") from None
+        raise ValueError(
+            _("In the range “%(token)s”: %(wrong)s") % {"token": token, "wrong": wrong}
+        ) from None
     if first == last:
         return (first,)
     if arch_of(first) != arch_of(last) or is_primary(first) != is_primary(last):
-        raise ValueError(f"The range {token!r} joins teeth that are not in one row.")
+        raise ValueError(
+            _("The range “%(token)s” joins teeth that are not in one row.") % {"token": token}
+        )
     row = teeth_of_arch(arch_of(first), primary=is_primary(first))
     start, stop = row.index(first), row.index(last)
     return row[start : stop + 1] if start < stop else tuple(reversed(row[stop : start + 1]))

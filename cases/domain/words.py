@@ -8,12 +8,15 @@ what it tells. The app hands over its translator when it starts; without one Eng
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TypeVar
+
+S = TypeVar("S", bound=str)
 
 Say = Callable[[str], str]
 SayCount = Callable[[str, str, int], str]
 
 
-def N_(words: str) -> str:  # noqa: N802 - the name that gettext's tools know
+def N_(words: S) -> S:  # noqa: N802 - the name that gettext's tools know
     """Mark words of a table for the catalogue, and return them as they are."""
     return words
 

@@ -6,6 +6,9 @@ verbs can wait for each other but never in a circle.
 
 from __future__ import annotations
 
+from django.utils.translation import gettext as _
+
+from cases.domain.reasons import HOLD
 from cases.models import Case, CaseStage, CheckItem, Hold
 from cases.services.record import Refusal
 
@@ -20,7 +23,7 @@ def lock_case(case_id: int) -> Case:
     """
     case = Case.objects.select_for_update().filter(pk=case_id).first()
     if case is None:
-        raise Refusal("no-case", "There is no such case. Look the number up again.")
+        raise Refusal("no-case", _("There is no such case. Look the number up again."))
     return case
 
 
@@ -31,16 +34,22 @@ def lock_open_case(case_id: int, *, version: int | None = None) -> Case:
     if version is not None and case.version != version:
         raise Refusal(
             "case-changed",
-            f"{case.number} was changed by somebody else meanwhile. "
-            "Look at what is new, then enter yours again.",
+            _(
+                "%(number)s was changed by somebody else meanwhile. Look at what is new, then "
+                "enter yours again."
+            )
+            % {"number": case.number},
         )
     return case
 
 
 def _refuse_closed(case: Case) -> None:
     if case.state in {"sent", "cancelled"}:
-        words = {"sent": "has left the lab", "cancelled": "was cancelled"}[case.state]
-        raise Refusal("case-closed", f"{case.number} {words}. Nothing more can be done on it.")
+        sentence = {
+            "sent": _("%(number)s has left the lab. Nothing more can be done on it."),
+            "cancelled": _("%(number)s was cancelled. Nothing more can be done on it."),
+        }[case.state]
+        raise Refusal("case-closed", sentence % {"number": case.number})
 
 
 def lock_stage(stage_id: int, *, version: int | None = None) -> tuple[Case, CaseStage]:
@@ -54,7 +63,7 @@ def lock_stage(stage_id: int, *, version: int | None = None) -> tuple[Case, Case
     """
     case = Case.objects.select_for_update(of=("self",)).filter(stages__pk=stage_id).first()
     if case is None:
-        raise Refusal("no-stage", "There is no such stage. Open the case again.")
+        raise Refusal("no-stage", _("There is no such stage. Open the case again."))
     _refuse_closed(case)
     stage = (
         CaseStage.objects.select_for_update(of=("self",)).select_related("worker").get(pk=stage_id)
@@ -67,28 +76,28 @@ def lock_stage(stage_id: int, *, version: int | None = None) -> tuple[Case, Case
 
 def changed_words(case: Case, stage: CaseStage) -> str:
     """Return who did what to a stage that a form no longer fits."""
-    who = stage.worker.name if stage.worker else "Somebody"
+    who = stage.worker.name if stage.worker else _("Somebody")
     did = {
-        "running": "has it in hand",
-        "paused": "paused it",
-        "done": "finished it",
-        "countersign": "finished it; it waits for a countersign",
-        "away": "sent it to the practice",
-        "skipped": "skipped it",
-        "planned": "put it back",
-        "dropped": "changed the design, and it is no longer needed",
-    }[stage.state]
-    return (
-        f"{case.number}, {stage.name}: {who} {did}. "
-        "Nothing of yours was stored over it; look at the page again."
-    )
+        "running": _("%(who)s has it in hand"),
+        "paused": _("%(who)s paused it"),
+        "done": _("%(who)s finished it"),
+        "countersign": _("%(who)s finished it; it waits for a countersign"),
+        "away": _("%(who)s sent it to the practice"),
+        "skipped": _("%(who)s skipped it"),
+        "planned": _("%(who)s put it back"),
+        "dropped": _("%(who)s changed the design, and it is no longer needed"),
+    }[stage.state] % {"who": who}
+    return _(
+        "%(number)s, %(stage)s: %(did)s. Nothing of yours was stored over it; "
+        "look at the page again."
+    ) % {"number": case.number, "stage": _(stage.name), "did": did}
 
 
 def lock_item(item_id: int, *, version: int | None = None) -> tuple[Case, CaseStage, CheckItem]:
     """Return a check with its locked case and stage."""
     found = CheckItem.objects.filter(pk=item_id).values_list("stage_id", flat=True).first()
     if found is None:
-        raise Refusal("no-check", "There is no such check. Open the stage again.")
+        raise Refusal("no-check", _("There is no such check. Open the stage again."))
     case, stage = lock_stage(found, version=version)
     item = CheckItem.objects.select_for_update().get(pk=item_id)
     item.stage = stage
@@ -109,8 +118,8 @@ def refuse_held(case: Case, key: str) -> None:
     for hold in holds_over(case, key):
         raise Refusal(
             "on-hold",
-            f"{case.number} is on hold: {hold.words or hold.reason}. "
-            "Release the hold first, or take another case.",
+            _("%(number)s is on hold: %(words)s. Release the hold first, or take another case.")
+            % {"number": case.number, "words": hold.words or _(HOLD.get(hold.reason).words)},
         )
 
 
@@ -123,4 +132,7 @@ def refuse_packed(case: Case) -> None:
         ``case-packed``.
     """
     if case.state == "packed":
-        raise Refusal("case-packed", f"{case.number} is packed. Take it out of its box first.")
+        raise Refusal(
+            "case-packed",
+            _("%(number)s is packed. Take it out of its box first.") % {"number": case.number},
+        )

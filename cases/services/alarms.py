@@ -11,7 +11,9 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from django.db.models import F, Q
+from django.utils.translation import gettext as _
 
+from cases.domain.words import N_
 from cases.models import Alert, Delivery, Heartbeat, Timer
 from cases.services.access import lock_case
 from cases.services.record import Envelope, Recorder, Refusal, verb
@@ -23,12 +25,12 @@ SPACE = uuid.UUID("5a0e5a36-6f0b-5c52-9d8d-1f1f4f7c2a11")
 """Namespace of the clock's submissions: one timer can be fired by one submission only."""
 
 WORDS = {
-    "wait-over": "{number}: the wait is over. Next: {stage}.",
-    "latest-soon": "{number}: {stage} should begin within 15 minutes.",
-    "latest": "{number}: {stage} should have begun by now.",
-    "pour-soon": "{number}: pour the impression within 15 minutes.",
-    "pour": "{number}: the impression is past its time. Pour now, or ask the practice.",
-    "forgotten": "{number}: {stage} has run for long. Still at it?",
+    "wait-over": N_("{number}: the wait is over. Next: {stage}."),
+    "latest-soon": N_("{number}: {stage} should begin within 15 minutes."),
+    "latest": N_("{number}: {stage} should have begun by now."),
+    "pour-soon": N_("{number}: pour the impression within 15 minutes."),
+    "pour": N_("{number}: the impression is past its time. Pour now, or ask the practice."),
+    "forgotten": N_("{number}: {stage} has run for long. Still at it?"),
 }
 
 
@@ -36,14 +38,14 @@ WORDS = {
 def fire_timer(record: Recorder, *, timer: int) -> dict[str, Any]:
     """Turn a due timer into an alert; done by the clock only."""
     if record.envelope.door not in {"clock", "command"}:
-        raise Refusal("not-allowed", "Only the clock fires timers.")
+        raise Refusal("not-allowed", _("Only the clock fires timers."))
     found = Timer.objects.filter(pk=timer).values_list("case_id", flat=True).first()
     if found is None:
-        raise Refusal("no-timer", "There is no such timer.")
+        raise Refusal("no-timer", _("There is no such timer."))
     case = lock_case(found)
     row = Timer.objects.select_for_update().select_related("stage").get(pk=timer)
     if row.state != "pending" or row.due_at > record.now:
-        raise Refusal("not-due", f"This timer is {row.state}.")
+        raise Refusal("not-due", _("This timer is %(state)s.") % {"state": row.state})
     words = WORDS[row.kind].format(number=case.number, stage=row.stage.name)
     record.event("timer.fired", case=case, subject=row.stage.key, timer_kind=row.kind)
     record.change(row, state="fired")
@@ -57,11 +59,14 @@ def acknowledge(record: Recorder, *, alert: int) -> dict[str, Any]:
     """Stop an alarm; somebody has heard it."""
     row = Alert.objects.select_for_update().select_related("timer").filter(pk=alert).first()
     if row is None:
-        raise Refusal("no-alert", "There is no such alarm. Load the page again.")
+        raise Refusal("no-alert", _("There is no such alarm. Load the page again."))
     if row.acknowledged_at is not None:
         if row.acknowledged_by is None:
-            raise Refusal("acknowledged", "It is still already: what it rang for is over.")
-        raise Refusal("acknowledged", f"{row.acknowledged_by.name} has acknowledged it already.")
+            raise Refusal("acknowledged", _("It is still already: what it rang for is over."))
+        raise Refusal(
+            "acknowledged",
+            _("%(who)s has acknowledged it already.") % {"who": row.acknowledged_by.name},
+        )
     record.event("alert.acknowledged", case=row.timer.case, subject=row.timer.kind)
     record.change(row, acknowledged_at=record.now, acknowledged_by=record.person)
     return {"alert": row.pk}
@@ -92,7 +97,7 @@ def acknowledge_many(record: Recorder, *, alerts: list[int]) -> dict[str, Any]:
         record.change(row, acknowledged_at=record.now, acknowledged_by=record.person)
         done.append(row.pk)
     if not done:
-        raise Refusal("acknowledged", "Somebody has acknowledged them already.")
+        raise Refusal("acknowledged", _("Somebody has acknowledged them already."))
     return {"alerts": done}
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from django.db import models
+from django.utils.translation import gettext as _
 
 from cases.domain.checks import Answer, Judgement, PlannedCheck, judge
 from cases.models import (
@@ -42,7 +43,9 @@ def _numbers(given: dict[str, Any], spec: PlannedCheck) -> dict[str, float]:
     known = {measure.key for measure in spec.measures}
     unknown = set(given) - known
     if unknown:
-        raise Refusal("no-measure", "This check does not ask for that number. Load the page again.")
+        raise Refusal(
+            "no-measure", _("This check does not ask for that number. Load the page again.")
+        )
     numbers = {}
     for key, value in given.items():
         if value is None or value == "":
@@ -51,7 +54,9 @@ def _numbers(given: dict[str, Any], spec: PlannedCheck) -> dict[str, float]:
             numbers[key] = float(value)
         except (TypeError, ValueError):
             raise Refusal(
-                "not-a-number", f"“{value}” is not a number. Enter digits, such as 4.1.", field=key
+                "not-a-number",
+                _("“%(value)s” is not a number. Enter digits, such as 4.1.") % {"value": value},
+                field=key,
             ) from None
     return numbers
 
@@ -114,7 +119,7 @@ def enter_all(
     for entry in entries:
         item = items.get(int(entry["item"]))
         if item is None:
-            raise Refusal("no-check", "A check on this page is not this stage's. Load it again.")
+            raise Refusal("no-check", _("A check on this page is not this stage's. Load it again."))
         item.stage = stage
         new = enter(record, case, item, entry, kept=kept, photos=photos.get(item.pk, 0))
         if new is not None:
@@ -129,7 +134,9 @@ def enter_checks(
     """Store entries for the checks of a stage that is in hand, without passing it on."""
     case, row = lock_stage(stage, version=version)
     if row.state not in {"running", "paused"}:
-        raise Refusal("not-running", f"{row.name} is not in hand. Start it first.")
+        raise Refusal(
+            "not-running", _("%(stage)s is not in hand. Start it first.") % {"stage": _(row.name)}
+        )
     enter_all(record, case, row, checks)
     items = row.checks.exclude(state="dropped")
     return {"stage": row.pk, "states": {item.key: item.state for item in items}}
@@ -140,10 +147,12 @@ def add_check_photo(record: Recorder, *, item: int, version: int, file: int) -> 
     """Add a photograph to a check of a stage that is in hand."""
     case, stage, row = lock_item(item, version=version)
     if stage.state not in {"running", "paused"}:
-        raise Refusal("not-running", f"{stage.name} is not in hand. Start it first.")
+        raise Refusal(
+            "not-running", _("%(stage)s is not in hand. Start it first.") % {"stage": _(stage.name)}
+        )
     picture = File.objects.filter(pk=file, case=case).first()
     if picture is None:
-        raise Refusal("no-file", "The photograph did not arrive. Take it again.", field="photo")
+        raise Refusal("no-file", _("The photograph did not arrive. Take it again."), field="photo")
     record.event("check.photographed", case=case, subject=row.key, file=picture.sha256)
     record.create(CheckPhoto, item=row, attempt=stage.attempt, file=picture)
     photos = _photos([row], stage.attempt).get(row.pk, 0)
@@ -166,17 +175,20 @@ def concede(
     """
     case, stage, row = lock_item(item, version=version)
     if row.state != "failed":
-        raise Refusal("not-failed", "This check has not failed; there is nothing to accept.")
+        raise Refusal("not-failed", _("This check has not failed; there is nothing to accept."))
     verdict = judged(case, row)
     if not verdict.concession:
-        raise Refusal("never-accepted", f"{verdict.sentence} This cannot be accepted as it is.")
+        raise Refusal(
+            "never-accepted",
+            _("%(sentence)s This cannot be accepted as it is.") % {"sentence": verdict.sentence},
+        )
     if not reason:
-        raise Refusal("no-reason", "Choose why the check is accepted as it is.", field="reason")
+        raise Refusal("no-reason", _("Choose why the check is accepted as it is."), field="reason")
     if record.actor.is_student:
-        raise Refusal("student", "A student cannot accept a failed check. Ask a colleague.")
+        raise Refusal("student", _("A student cannot accept a failed check. Ask a colleague."))
     if did_work(stage, record.actor.pk):
         raise Refusal(
-            "own-work", "You did this work yourself. Somebody else has to look at it and accept."
+            "own-work", _("You did this work yourself. Somebody else has to look at it and accept.")
         )
     record.event("check.conceded", case=case, subject=row.key, reason=reason)
     record.create(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from cases.models import File, Mishap, Note
 from cases.services import things
 from cases.services.access import lock_case, lock_open_case, lock_stage
@@ -17,7 +19,7 @@ def cancel_case(record: Recorder, *, case: int, version: int, reason: str) -> di
     """Close a case that will not be finished; what was done stays on record."""
     row = lock_open_case(case, version=version)
     if not reason.strip():
-        raise Refusal("no-reason", "Say why it is cancelled.", field="reason")
+        raise Refusal("no-reason", _("Say why it is cancelled."), field="reason")
     record.event("case.cancelled", case=row)
     for stage in row.stages.filter(state="running"):
         for run in stage.runs.filter(ended_at__isnull=True):
@@ -51,9 +53,9 @@ def write_note(
     """Write a note on a case; a telephone note says who rang."""
     row = lock_case(case)
     if not text.strip():
-        raise Refusal("no-text", "Write the note first.", field="text")
+        raise Refusal("no-text", _("Write the note first."), field="text")
     if telephone and not from_whom.strip():
-        raise Refusal("who-rang", "Say who rang.", field="from_whom")
+        raise Refusal("who-rang", _("Say who rang."), field="from_whom")
     record.event("note.written", case=row, subject="telephone" if telephone else "note")
     note = record.create(
         Note,
@@ -76,7 +78,7 @@ def report_mishap(
     """Note that something broke, fell or went wrong at a stage."""
     case, row = lock_stage(stage, version=version)
     if not words.strip():
-        raise Refusal("no-words", "Say in a few words what happened.", field="words")
+        raise Refusal("no-words", _("Say in a few words what happened."), field="words")
     picture = File.objects.filter(pk=photo, case=case).first() if photo else None
     record.event("stage.mishap", case=case, subject=row.key)
     mishap = record.create(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from cases.models import Countersign
 from cases.services import things
 from cases.services.access import lock_stage
@@ -25,22 +27,25 @@ def countersign(record: Recorder, *, request: int, agreed: bool, words: str = ""
     """
     found = Countersign.objects.filter(pk=request).values_list("stage_id", flat=True).first()
     if found is None:
-        raise Refusal("no-request", "There is nothing to sign here. Load the page again.")
+        raise Refusal("no-request", _("There is nothing to sign here. Load the page again."))
     case, stage = lock_stage(found)
     row = Countersign.objects.select_for_update().get(pk=request)
     if row.signed_at is not None:
         who = row.signed_by.name if row.signed_by else "somebody"
-        raise Refusal("already-signed", f"This was already signed by {who}.")
+        raise Refusal("already-signed", _("This was already signed by %(who)s.") % {"who": who})
     if row.asked_by_id == record.actor.pk or did_work(stage, record.actor.pk):
-        raise Refusal("own-work", "You cannot sign your own work. Ask a colleague.")
+        raise Refusal("own-work", _("You cannot sign your own work. Ask a colleague."))
     may_sign = (
         record.actor.is_manager
         or record.actor.skills.filter(skill__key=stage.skill, may_countersign=True).exists()
     )
     if record.actor.is_student or not may_sign:
-        raise Refusal("may-not-sign", f"You may not countersign {stage.name}. Ask who may.")
+        raise Refusal(
+            "may-not-sign",
+            _("You may not countersign %(stage)s. Ask who may.") % {"stage": _(stage.name)},
+        )
     if not agreed and not words.strip():
-        raise Refusal("no-reason", "Say what has to be better.", field="words")
+        raise Refusal("no-reason", _("Say what has to be better."), field="words")
     record.event(
         "stage.countersigned" if agreed else "stage.not-signed", case=case, subject=stage.key
     )

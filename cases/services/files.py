@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import IO, Any
 
 from django.conf import settings
+from django.utils.translation import gettext as _
 
 from cases.models import Case, File
 from cases.services.record import Recorder, Refusal, verb
@@ -52,7 +53,8 @@ def _refuse_size(size: int | None) -> None:
     if size is not None and size > limit:
         raise Refusal(
             "too-large",
-            f"The file is larger than {limit // (1024 * 1024)} MB. Take a smaller photograph.",
+            _("The file is larger than %(most)d MB. Take a smaller photograph.")
+            % {"most": limit // (1024 * 1024)},
             field="file",
         )
 
@@ -70,7 +72,7 @@ def _pages(data: bytes) -> list[Any]:
     except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError) as error:
         raise Refusal(
             "not-a-picture",
-            "This is not a picture that can be read. Send a photograph (JPEG, PNG) or a PDF.",
+            _("This is not a picture that can be read. Send a photograph (JPEG, PNG) or a PDF."),
             field="file",
         ) from error
     return [ImageOps.exif_transpose(picture)]
@@ -84,14 +86,15 @@ def _pdf_pages(data: bytes) -> list[Any]:
     except pypdfium2.PdfiumError as error:
         raise Refusal(
             "not-a-picture",
-            "This PDF cannot be read. Scan it again or photograph it.",
+            _("This PDF cannot be read. Scan it again or photograph it."),
             field="file",
         ) from error
     try:
         if len(document) > MOST_PAGES:
             raise Refusal(
                 "too-many-pages",
-                f"A PDF may have {MOST_PAGES} pages. Send the page that counts.",
+                _("A PDF may have %(most)d pages. Send the page that counts.")
+                % {"most": MOST_PAGES},
                 field="file",
             )
         return [page.render(scale=PDF_SCALE).to_pil() for page in document]
@@ -194,7 +197,7 @@ def attach_file(
     """
     row = Case.objects.filter(pk=case).first()
     if row is None:
-        raise Refusal("no-case", "There is no such case. Look the number up again.")
+        raise Refusal("no-case", _("There is no such case. Look the number up again."))
     record.event("file.attached", case=row, subject=kind, sha256=stored["sha256"])
     file = attach(
         record, stored, case=row, kind=kind, words=words, visible_to_practice=visible_to_practice

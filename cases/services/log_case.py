@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Any, cast
 
+from django.utils.translation import gettext as _
+
 from cases.domain.design import Arch
 from cases.domain.design import Design as Plan
 from cases.domain.design_rules import expected_design
@@ -61,7 +63,9 @@ def current_template() -> RouteVersion:
     """
     newest = RouteVersion.objects.order_by("-version").first()
     if newest is None:
-        raise Refusal("no-route", "The lab is not set up yet: there is no route. Set it up first.")
+        raise Refusal(
+            "no-route", _("The lab is not set up yet: there is no route. Set it up first.")
+        )
     return newest
 
 
@@ -122,7 +126,7 @@ def log_case(
     """
     at = Practice.objects.filter(pk=practice, active=True).first()
     if at is None:
-        raise Refusal("no-practice", "Choose the practice.", field="practice")
+        raise Refusal("no-practice", _("Choose the practice."), field="practice")
     try:
         reference = patient_reference(patient_ref)
     except NotAPatientReference as error:
@@ -130,7 +134,9 @@ def log_case(
     try:
         form = OrderForm.from_json(order)
     except (ValueError, TypeError, KeyError) as error:
-        raise Refusal("bad-order", "An entry of the order cannot be read. Correct it.") from error
+        raise Refusal(
+            "bad-order", _("An entry of the order cannot be read. Correct it.")
+        ) from error
     found = order_problems(form, now=record.now)
     for problem in found:
         if problem.is_error:
@@ -141,8 +147,11 @@ def log_case(
         numbers = ", ".join(case.number for case in earlier)
         raise Refusal(
             "same-patient",
-            f"{numbers} is open for {reference} at this practice, same arch. "
-            "Add to that case, or say that this is another piece.",
+            _(
+                "%(numbers)s is open for %(reference)s at this practice, same arch. Add to "
+                "that case, or say that this is another piece."
+            )
+            % {"numbers": numbers, "reference": reference},
             field="same_patient_seen",
         )
     first = _first_case(form, remake_of, remake_reason)
@@ -183,9 +192,9 @@ def _first_case(form: OrderForm, remake_of: int | None, reason: str) -> Case | N
         return None
     first = Case.objects.filter(pk=remake_of).first() if remake_of else None
     if first is None:
-        raise Refusal("remake-of", "Say which case is made again.", field="remake_of")
+        raise Refusal("remake-of", _("Say which case is made again."), field="remake_of")
     if not reason:
-        raise Refusal("no-reason", "Choose why it is made again.", field="remake_reason")
+        raise Refusal("no-reason", _("Choose why it is made again."), field="remake_reason")
     return first
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from cases.domain.impression import BY_KEY as MATERIALS
 from cases.domain.order import Disinfection, Item, OrderForm
 from cases.models import Case, Received
@@ -51,10 +53,10 @@ def take_new_impression(
     came = [_item(record, one) for one in items]
     if not any(item.kind == "working" for item in came):
         raise Refusal(
-            "no-impression", "Say what came of the arch to work on.", field="working_form"
+            "no-impression", _("Say what came of the arch to work on."), field="working_form"
         )
     if not words.strip():
-        raise Refusal("no-reason", "Say why there is a new impression.", field="words")
+        raise Refusal("no-reason", _("Say why there is a new impression."), field="words")
     known = _known(disinfection)
     replaced = {item.kind for item in came}
     record.event("case.new-impression", case=row, items=sorted(replaced))
@@ -94,14 +96,14 @@ def _release(record: Recorder, case: Case, came: set[str]) -> None:
 def _item(record: Recorder, given: dict[str, Any]) -> Item:
     kind, form = str(given.get("kind", "")), str(given.get("form", ""))
     if kind not in ARCH_ITEMS or form not in {"impression", "cast", "scan"}:
-        raise Refusal("bad-item", "Say in which form the arch came.", field=f"{kind}_form")
+        raise Refusal("bad-item", _("Say in which form the arch came."), field=f"{kind}_form")
     material = str(given.get("material") or "")
     if material and material not in MATERIALS:
-        raise Refusal("bad-item", "The material is not in the list.", field=f"{kind}_material")
+        raise Refusal("bad-item", _("The material is not in the list."), field=f"{kind}_material")
     limit = given.get("pour_limit_minutes")
     if limit is not None and int(limit) <= 0:
         raise Refusal(
-            "bad-item", "The pour limit is at least one minute.", field=f"{kind}_pour_limit"
+            "bad-item", _("The pour limit is at least one minute."), field=f"{kind}_pour_limit"
         )
     impression = form == "impression"
     return Item(

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.utils.translation import gettext as _
+
+from cases.domain.words import N_
 from cases.models import Thing
 from cases.services.access import lock_open_case
 from cases.services.record import Recorder, Refusal, verb
 
 OF_A_CASE: dict[str, str] = {
-    "cast": "Cast",
-    "tooth-card": "Tooth card",
-    "impression": "Impression",
-    "old-piece": "Old piece",
+    "cast": N_("Cast"),
+    "tooth-card": N_("Tooth card"),
+    "impression": N_("Impression"),
+    "old-piece": N_("Old piece"),
 }
 """Things that belong to one case and are looked for by it; common practice, no published
 source."""
@@ -33,9 +36,9 @@ def keep_thing(
     """
     row = lock_open_case(case)
     if kind not in OF_A_CASE:
-        raise Refusal("no-kind", "Choose what it is.", field="kind")
+        raise Refusal("no-kind", _("Choose what it is."), field="kind")
     if not place.strip():
-        raise Refusal("no-place", "Say where it was put.", field="place")
+        raise Refusal("no-place", _("Say where it was put."), field="place")
     name = (label.strip() or OF_A_CASE[kind])[:40]
     thing = row.things.select_for_update().filter(kind=kind, label__iexact=name).first()
     record.event("thing.put", case=row, subject=f"{kind} {name}", place=place.strip()[:60])

@@ -6,6 +6,7 @@ import io
 from typing import IO
 
 from django.conf import settings
+from django.utils.translation import gettext as _
 
 from cases.services.record import Refusal
 
@@ -25,7 +26,9 @@ def read_code(upload: IO[bytes]) -> str:
 
     data = upload.read(settings.UPLOAD_MAX_BYTES + 1)
     if len(data) > settings.UPLOAD_MAX_BYTES:
-        raise Refusal("too-large", "The photograph is too large. Take a smaller one.", field="code")
+        raise Refusal(
+            "too-large", _("The photograph is too large. Take a smaller one."), field="code"
+        )
     Image.MAX_IMAGE_PIXELS = MOST_PIXELS
     try:
         with Image.open(io.BytesIO(data)) as opened:
@@ -33,7 +36,7 @@ def read_code(upload: IO[bytes]) -> str:
     except (UnidentifiedImageError, OSError, ValueError, Image.DecompressionBombError) as error:
         raise Refusal(
             "not-a-picture",
-            "This is not a picture that can be read. Photograph the code, or type the number.",
+            _("This is not a picture that can be read. Photograph the code, or type the number."),
             field="code",
         ) from error
     for found in zxingcpp.read_barcodes(picture):
@@ -41,6 +44,6 @@ def read_code(upload: IO[bytes]) -> str:
             return str(found.text).strip()
     raise Refusal(
         "no-code",
-        "No code was found in the photograph. Hold it straight and closer, or type the number.",
+        _("No code was found in the photograph. Hold it straight and closer, or type the number."),
         field="code",
     )

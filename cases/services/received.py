@@ -6,6 +6,8 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from cases.domain.impression import pour_deadline, pour_limit_minutes
 from cases.domain.order import Item, OrderForm
 from cases.domain.order_choices import ITEM_STAGES, ITEMS, words
@@ -29,12 +31,14 @@ def read_instant(text: str | None, *, now: datetime, field: str) -> datetime | N
     try:
         instant = datetime.fromisoformat(text)
     except ValueError as error:
-        raise Refusal("bad-time", "Enter day and time.", field=field) from error
+        raise Refusal("bad-time", _("Enter day and time."), field=field) from error
     if instant.tzinfo is None:
-        raise Refusal("bad-time", "Enter day and time.", field=field)
+        raise Refusal("bad-time", _("Enter day and time."), field=field)
     if instant > now:
         raise Refusal(
-            "later-than-now", "It cannot have been taken later than now. Correct it.", field=field
+            "later-than-now",
+            _("It cannot have been taken later than now. Correct it."),
+            field=field,
         )
     return instant
 
@@ -57,7 +61,7 @@ def release_waiting(record: Recorder, case: Case, item: str) -> int:
         record.change(hold, released_at=record.now, released_by=record.person)
         question = hold.question
         if question is not None and question.answered_at is None and question.withdrawn_at is None:
-            record.change(question, withdrawn_at=record.now, answer_note="It has come.")
+            record.change(question, withdrawn_at=record.now, answer_note=_("It has come."))
         released += 1
     return released
 
@@ -83,11 +87,11 @@ def later_item_came(
     """
     found = Received.objects.filter(pk=received).values_list("case_id", flat=True).first()
     if found is None:
-        raise Refusal("no-item", "There is no such thing on this case. Load the page again.")
+        raise Refusal("no-item", _("There is no such thing on this case. Load the page again."))
     case = lock_open_case(found)
     row = Received.objects.select_for_update().get(pk=received)
     if row.state != "expected":
-        raise Refusal("came-already", "Somebody noted already that it came.")
+        raise Refusal("came-already", _("Somebody noted already that it came."))
     taken = read_instant(taken_at, now=record.now, field="taken_at")
     record.event("received.came", case=case, subject=row.item)
     record.change(

@@ -19,6 +19,7 @@ from functools import cached_property, wraps
 from typing import Any, Protocol, TypeVar
 
 from django.db import connection, models, transaction
+from django.utils.translation import gettext as _
 
 from cases.domain.rights import capabilities
 from cases.models import Case, Event, Person, Submission, Tablet
@@ -167,7 +168,7 @@ class Recorder:
     def actor(self) -> Person:
         """Return the acting person; a verb for people refuses the clock."""
         if self.person is None:
-            raise Refusal("no-person", "Nobody is signed in. Sign in and try again.")
+            raise Refusal("no-person", _("Nobody is signed in. Sign in and try again."))
         return self.person
 
     def may(self, capability: str) -> bool:
@@ -181,7 +182,7 @@ class Recorder:
     def require(self, capability: str | None) -> None:
         """Raise Refusal when the actor lacks ``capability``."""
         if capability is not None and not self.may(capability):
-            raise Refusal("not-allowed", "You may not do this. Ask somebody who may.")
+            raise Refusal("not-allowed", _("You may not do this. Ask somebody who may."))
 
     def event(
         self,
@@ -336,8 +337,10 @@ def _earlier(submission_id: uuid.UUID, body_hash: str) -> Outcome | None:
     if stored.body_hash != body_hash:
         raise OtherBody(
             "other-body",
-            "This form was already sent with other entries. Open the page again and look "
-            "at what is stored before you send it anew.",
+            _(
+                "This form was already sent with other entries. Open the page again and look "
+                "at what is stored before you send it anew."
+            ),
         )
     if stored.outcome == "refused":
         raise Refusal(stored.code, stored.result["sentence"], field=stored.result.get("field", ""))

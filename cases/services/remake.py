@@ -7,6 +7,8 @@ from dataclasses import replace
 from datetime import date
 from typing import Any, cast
 
+from django.utils.translation import gettext as _
+
 from cases.domain.design import Design as Plan
 from cases.domain.design import RemakeStart
 from cases.domain.order import Disinfection, Item, OrderForm
@@ -71,7 +73,10 @@ def remake_case(
     _hand_on(record, first, made, start)
     if first.state in {"open", "packed"}:
         cancel_case.inner(
-            record, case=first.pk, version=first.version, reason=f"Made again as {made.number}."
+            record,
+            case=first.pk,
+            version=first.version,
+            reason=_("Made again as %(number)s.") % {"number": made.number},
         )
     return {"case": made.pk, "number": made.number, "first": first.pk}
 
@@ -95,17 +100,23 @@ def _choose(first: Case, version: int, reason: str, origin: str, start: str) -> 
     if first.version != version:
         raise Refusal(
             "case-changed",
-            f"{first.number} was changed by somebody else meanwhile. "
-            "Look at what is new, then enter yours again.",
+            _(
+                "%(number)s was changed by somebody else meanwhile. Look at what is new, then "
+                "enter yours again."
+            )
+            % {"number": first.number},
         )
     if first.state == "cancelled":
-        raise Refusal("cancelled", f"{first.number} was cancelled. Log a new case instead.")
+        raise Refusal(
+            "cancelled",
+            _("%(number)s was cancelled. Log a new case instead.") % {"number": first.number},
+        )
     if reason not in {one.key for one in REMAKE.reasons}:
-        raise Refusal("no-reason", "Choose why it is made again.", field="reason")
+        raise Refusal("no-reason", _("Choose why it is made again."), field="reason")
     if origin not in {one.key for one in REMAKE_ORIGIN}:
-        raise Refusal("no-origin", "Say where it came from, or “not known yet”.", field="origin")
+        raise Refusal("no-origin", _("Say where it came from, or “not known yet”."), field="origin")
     if start not in values(REMAKE_STARTS):
-        raise Refusal("no-start", "Choose what it starts from.", field="start")
+        raise Refusal("no-start", _("Choose what it starts from."), field="start")
 
 
 def _day(text: str | None, field: str) -> date | None:
@@ -114,7 +125,7 @@ def _day(text: str | None, field: str) -> date | None:
     try:
         return date.fromisoformat(text)
     except ValueError as error:
-        raise Refusal("no-day", "Enter a day.", field=field) from error
+        raise Refusal("no-day", _("Enter a day."), field=field) from error
 
 
 def _order(

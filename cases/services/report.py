@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from cases.domain.insertion import NOT_REPORTED, insertion_report
 from cases.domain.reasons import OTHER
 from cases.models import InsertionReport, PracticeMember
@@ -45,10 +47,12 @@ def insert_report(
     row = lock_case(case)
     member = PracticeMember.objects.filter(person=record.actor, practice_id=row.practice_id)
     if not member.exists():
-        raise Refusal("no-case", "There is no such case. Look the number up again.")
+        raise Refusal("no-case", _("There is no such case. Look the number up again."))
     if row.state != "sent":
         raise Refusal(
-            "not-sent", f"{row.number} has not left the laboratory. Report when it was fitted."
+            "not-sent",
+            _("%(number)s has not left the laboratory. Report when it was fitted.")
+            % {"number": row.number},
         )
     try:
         report = insertion_report(
@@ -62,11 +66,11 @@ def insert_report(
     except ValueError as error:
         raise Refusal("bad-report", str(error)) from error
     if OTHER.key in report.adjusted and not words.strip():
-        raise Refusal("no-words", "Say in words what else was adjusted.", field="words")
+        raise Refusal("no-words", _("Say in words what else was adjusted."), field="words")
     answers = {report.retention, report.support, report.occlusion, report.sore_spots}
     silent = answers == {NOT_REPORTED} and report.chairside_minutes is None
     if silent and not report.adjusted and not words.strip():
-        raise Refusal("nothing-said", "Nothing is reported yet. Choose at least one answer.")
+        raise Refusal("nothing-said", _("Nothing is reported yet. Choose at least one answer."))
     record.event("report.inserted", case=row, subject=row.number)
     made = record.create(
         InsertionReport,

@@ -127,15 +127,19 @@ def route_problems(template: RouteTemplate) -> list[RouteProblem]:
             found.append(
                 RouteProblem(
                     f"stages.{stage.key}.station",
-                    f"Stage “{stage.name}” stands at “{stage.station}”, and there is no such "
-                    "station. Choose one of the list.",
+                    _(
+                        "Stage “%(stage)s” stands at “%(station)s”, and there is no such station. "
+                        "Choose one of the list."
+                    )
+                    % {"stage": stage.name, "station": _(stage.station)},
                 )
             )
         if len(stage.name) > LONGEST_NAME:
             found.append(
                 RouteProblem(
                     f"stages.{stage.key}.name",
-                    f"Stage “{stage.name[:30]}…”: a name has at most {LONGEST_NAME} signs.",
+                    _("Stage “%(stage)s…”: a name has at most %(longest)d signs.")
+                    % {"stage": stage.name[:30], "longest": LONGEST_NAME},
                 )
             )
     return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 
 from django.utils.timezone import localtime
+from django.utils.translation import gettext as _
 
 from cases.models import Case, CaseStage, Event, Occupied, StageRun, Thing
 from cases.services.record import Recorder, Refusal, verb
@@ -36,8 +37,11 @@ def cast_free_at(case: Case, stage: CaseStage) -> None:
             who = other.worker.name if other.worker else "somebody"
             raise Refusal(
                 "cast-in-hand",
-                f"The cast of {case.number} is in the hands of {who} ({other.name}). "
-                "One cast, one pair of hands: take another case, or wait.",
+                _(
+                    "The cast of %(number)s is in the hands of %(who)s (%(other)s). One cast, one "
+                    "pair of hands: take another case, or wait."
+                )
+                % {"number": case.number, "who": who, "other": _(other.name)},
             )
 
 
@@ -56,8 +60,15 @@ def cast_setting_until(case: Case, stage: CaseStage, now: datetime) -> None:
         if until > now:
             raise Refusal(
                 "cast-setting",
-                f"The plaster on the cast of {case.number} sets until "
-                f"{localtime(until):%H:%M} ({other.name}). Take another case until then.",
+                _(
+                    "The plaster on the cast of %(number)s sets until %(at)s (%(other)s). Take "
+                    "another case until then."
+                )
+                % {
+                    "number": case.number,
+                    "at": f"{localtime(until):%H:%M}",
+                    "other": _(other.name),
+                },
                 until=until,
             )
 
@@ -79,7 +90,11 @@ def take(record: Recorder, case: Case, stage: CaseStage, things: dict[str, str])
             continue
         label = things.get(kind, "").strip()
         if not label:
-            raise Refusal("which-thing", f"Say which {kind}: enter its number.", field=kind)
+            raise Refusal(
+                "which-thing",
+                _("Say which %(kind)s: enter its number.") % {"kind": _(kind)},
+                field=kind,
+            )
         thing = (
             Thing.objects.select_for_update()
             .filter(kind=kind, label__iexact=label, case__isnull=True)
@@ -89,15 +104,16 @@ def take(record: Recorder, case: Case, stage: CaseStage, things: dict[str, str])
         if thing is None:
             raise Refusal(
                 "no-thing",
-                f"There is no {kind} {label} in this lab. Read its number again.",
+                _("There is no %(kind)s %(label)s in this lab. Read its number again.")
+                % {"kind": _(kind), "label": label},
                 field=kind,
             )
         user = thing.occupations.filter(freed_at__isnull=True).select_related("case").first()
         if user is not None:
             raise Refusal(
                 "thing-in-use",
-                f"{kind.capitalize()} {thing.label} is taken by {user.case.number}. "
-                "Take another one, or look into it.",
+                _("%(kind)s %(label)s is taken by %(number)s. Take another one, or look into it.")
+                % {"kind": _(kind).capitalize(), "label": thing.label, "number": user.case.number},
                 field=kind,
             )
         record.create(
@@ -200,9 +216,9 @@ def put_thing(record: Recorder, *, thing: int, place: str) -> dict[str, object]:
     """Note where a thing was put."""
     found = Thing.objects.select_for_update().filter(pk=thing).first()
     if found is None:
-        raise Refusal("no-thing", "There is no such thing. Look it up again.")
+        raise Refusal("no-thing", _("There is no such thing. Look it up again."))
     if not place.strip():
-        raise Refusal("no-place", "Say where it was put.", field="place")
+        raise Refusal("no-place", _("Say where it was put."), field="place")
     record.event("thing.put", case=found.case, subject=f"{found.kind} {found.label}", place=place)
     record.change(found, place=place.strip()[:60])
     return {"thing": found.pk}
@@ -213,10 +229,10 @@ def thing_gone(record: Recorder, *, thing: int, reason: str) -> dict[str, object
     """Note that a thing broke, was discarded or retired."""
     found = Thing.objects.select_for_update().filter(pk=thing).first()
     if found is None:
-        raise Refusal("no-thing", "There is no such thing. Look it up again.")
+        raise Refusal("no-thing", _("There is no such thing. Look it up again."))
     if found.occupations.filter(freed_at__isnull=True).exists():
         raise Refusal(
-            "thing-in-use", "A case is still in it. Open or move that case first.", field="thing"
+            "thing-in-use", _("A case is still in it. Open or move that case first."), field="thing"
         )
     record.event(
         "thing.gone", case=found.case, subject=f"{found.kind} {found.label}", reason=reason
