@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import timedelta
 from functools import partial
 
@@ -11,9 +12,10 @@ from cases.demo.people import DESK
 from cases.demo.state import House, Job
 from cases.selectors import driving
 from cases.selectors.driving import QuestionStand
+from cases.services.answer import answer_question, settle_answer
 from cases.services.close_case import report_mishap, write_note
 from cases.services.countersign import countersign
-from cases.services.hold import answer_question, ask_practice, hold_case
+from cases.services.hold import ask_practice, hold_case
 from cases.services.stage import finish_stage, stage_came_back
 from cases.services.things import put_thing
 
@@ -172,21 +174,52 @@ def _answer(house: House, job: Job, question: QuestionStand) -> None:
         question.answers[0],
     )
     note = " ".join(words.ANSWER_NOTES.get(need, "As ordered.") for need in needs)
+    entries = _entries(house, needs, note)
     members = house.shop.members[job.wish.place.code]
     if members and house.rng.random() < 0.65:
         house.submit(
             answer_question, house.shop.member(house.rng.choice(members), house.time),
-            question=question.pk, answer=key, note=note,
+            question=question.pk, answer=key, note=note, entries=entries,
         )  # fmt: skip
     else:
         house.send(
-            answer_question, DESK, question=question.pk, answer=key, note=note,
+            answer_question, DESK, question=question.pk, answer=key, note=note, entries=entries,
             rang=job.wish.place.rings,
         )  # fmt: skip
-    house.follow(job)
+    # An answer changes the order, and with it the route.
+    house.follow(job, regrown=True)
+    _settle_later(house, job)
     agree = job.stages.get("agree")
     if agree is not None and question.number == 9 and agree.state == "planned":
         house.after(house.rng.uniform(3, 12), partial(_agreed, house, job))
+
+
+def _entries(house: House, needs: Sequence[str], note: str) -> dict[str, object]:
+    """Return as data what an answer needs."""
+    found: dict[str, object] = {"words": note if {"text", "teeth"} & {*needs} else ""}
+    if "time" in needs:
+        found["at"] = (house.time - timedelta(hours=1)).isoformat()
+    if "minutes" in needs:
+        found |= {"agent": "hospital disinfectant", "minutes": 10}
+    if "shade" in needs:
+        found |= {"shade": "A2", "guide": "the practice's own"}
+    if "mould" in needs:
+        found["mould"] = "3C"
+    return found
+
+
+def _settle_later(house: House, job: Job) -> None:
+    """Let the desk do, after a while, what an answer left to somebody."""
+    for question in driving.unsettled_answers(job.pk):
+        if f"settle-{question}" not in job.in_hand:
+            job.in_hand.add(f"settle-{question}")
+            when = house.in_hours(house.time + _minutes(house.rng.uniform(20, 60 * 5)))
+            house.later(when, partial(_settle, house, job, question))
+
+
+def _settle(house: House, job: Job, question: int) -> None:
+    if job.state == "open" and question in driving.unsettled_answers(job.pk):
+        house.send(settle_answer, DESK, question=question, words=words.SETTLED)
 
 
 def _agreed(house: House, job: Job) -> None:

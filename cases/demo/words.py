@@ -49,7 +49,9 @@ QUESTIONS: tuple[tuple[int, str], ...] = ((10, "clasp"), (12, "lean"), (16, "bar
 ANSWER_NOTES: dict[str, str] = {
     "text": "As on the drawing we sent.", "time": "half past two", "date": "on Thursday",
     "minutes": "10 minutes", "arch": "As ticked on the order.", "teeth": "The tooth behind it.",
+    "shade": "A2, guide: the practice's own", "mould": "3C", "agent": "hospital disinfectant",
 }  # fmt: skip
+SETTLED = "Read to the bench."
 
 GOOD_REPORT: dict[str, object] = {
     "retention": "good", "support": "good", "occlusion": "good", "sore_spots": "good",

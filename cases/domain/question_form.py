@@ -9,7 +9,9 @@ import string
 from dataclasses import dataclass
 from typing import Literal
 
-Need = Literal["date", "text", "time", "teeth", "minutes", "arch"]
+Need = Literal[
+    "date", "text", "time", "teeth", "minutes", "arch", "shade", "mould", "agent"
+]  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -17,7 +19,9 @@ class Answer:
     """One answer to choose. ``needs`` is what must be entered with it.
 
     ``date`` a day, ``time`` an instant, ``text`` words, ``teeth`` one or more teeth,
-    ``minutes`` a number of minutes, ``arch`` each tooth with its depth, ticked on the arch.
+    ``minutes`` a number of minutes, ``arch`` each tooth with its depth, ticked on the arch,
+    ``shade`` a shade and its guide, ``mould`` the name of a mould, ``agent`` what it was
+    disinfected with.
     """
 
     key: str

@@ -57,7 +57,7 @@ QUESTIONS: tuple[Question, ...] = (
         "disinfected",
         "Was it disinfected?",
         (
-            Answer("yes", "Yes: with …, for … minutes", ("text", "minutes")),
+            Answer("yes", "Yes: with …, for … minutes", ("agent", "minutes")),
             Answer("no", "No"),
             Answer("not-known", "Not known (we do it)"),
         ),
@@ -68,7 +68,7 @@ QUESTIONS: tuple[Question, ...] = (
         "shade",
         "Which shade, by which guide?",
         (
-            Answer("shade", "This shade, by this guide: …", ("text",)),
+            Answer("shade", "This shade, by this guide: …", ("shade",)),
             Answer("photograph", "Match the photograph"),
             Answer("old-piece", "Match the old piece"),
             Answer("laboratory", "You choose"),
@@ -83,7 +83,7 @@ QUESTIONS: tuple[Question, ...] = (
         (
             Answer("laboratory", "You choose to match"),
             Answer("as-before", "As before"),
-            Answer("name", "This mould: …", ("text",)),
+            Answer("name", "This mould: …", ("mould",)),
         ),
         stops=("teeth",),
     ),

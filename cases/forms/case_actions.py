@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy
 from cases.domain import impression
 from cases.domain import questions as asked
 from cases.domain.reasons import HOLD, HOLD_WAITS_FOR, SEND_BACK, SKIP, ReasonList
-from cases.models import Case, CaseStage, Person, Question, Received
+from cases.models import Case, CaseStage, Person, Received
 
 Choice = tuple[str, str]
 
@@ -80,28 +80,18 @@ class AskForm(CaseForm):
             del self.fields["stage"]
 
 
-class AnswerForm(CaseForm):
-    """An answer of the practice, told on the telephone."""
-
-    answer = forms.ChoiceField(label=gettext_lazy("The answer"), widget=forms.RadioSelect)
-    note = forms.CharField(
-        label=gettext_lazy("Day, teeth or words that belong to the answer"),
-        required=False,
-        max_length=400,
-        widget=forms.Textarea(attrs={"rows": 3}),
-    )
-    rang = forms.CharField(label=gettext_lazy("Who at the practice said so"), max_length=60)
-
-    def __init__(self, *args: Any, question: Question, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        choices = [(item["key"], _(item["words"])) for item in question.answers]
-        self.fields["answer"].choices = choices  # type: ignore[attr-defined]
-
-
 class WithdrawForm(CaseForm):
     """Why no answer is needed any more."""
 
     words = forms.CharField(label=gettext_lazy("Why no answer is needed"), max_length=400)
+
+
+class SettleForm(CaseForm):
+    """What was done with an answer, or why it needs nothing."""
+
+    words = forms.CharField(
+        label=gettext_lazy("What was done, or why nothing is needed"), max_length=400
+    )
 
 
 class HoldForm(CaseForm):

@@ -14,7 +14,7 @@ from cases.domain.order import OrderForm
 from cases.domain.reasons import REMAKE, REMAKE_ORIGIN
 from cases.domain.teeth import from_fdi, parse_teeth
 from cases.forms.case_actions import CaseForm, materials, reasons
-from cases.models import Case
+from cases.models import Case, Question
 
 DAY: dict[str, Any] = {
     "widget": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
@@ -94,6 +94,11 @@ class CorrectForm(CaseForm):
     licence_given = forms.BooleanField(
         label=gettext_lazy("The licence number is on it"), required=False
     )
+    answers = forms.MultipleChoiceField(
+        label=gettext_lazy("Answers of the practice that this enters"),
+        required=False,
+        widget=forms.CheckboxSelectMultiple,
+    )
     reason = forms.CharField(
         label=gettext_lazy("Why it is corrected, and who said so"), max_length=400
     )
@@ -109,14 +114,27 @@ class CorrectForm(CaseForm):
                                 "rush")),
         (gettext_lazy("The box and the paper"), ("done", "by", "agent", "minutes", "signed",
                                                  "licence_given")),
-        (gettext_lazy("The correction"), ("reason",)),
+        (gettext_lazy("The correction"), ("answers", "reason")),
     )  # fmt: skip
 
-    def __init__(self, *args: Any, case: Case, notation: str, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, case: Case, notation: str, entering: int | None = None, **kwargs: Any
+    ) -> None:
+        """Take the case, the lab's notation, and the answered question that is being entered."""
         self.order = OrderForm.from_json(case.order)
         self.notation = notation
         kwargs["initial"] = self._stands(case)
         super().__init__(*args, **kwargs)
+        left = [question for question in case.questions.all() if question.unsettled]
+        offers = [(str(one.pk), self._said(one)) for one in left]
+        if offers:
+            self.fields["answers"].choices = offers  # type: ignore[attr-defined]
+            self.initial["answers"] = [str(one.pk) for one in left if one.pk == entering]
+            self.initial["reason"] = next(
+                (self._said(one)[:400] for one in left if one.pk == entering), ""
+            )
+        else:
+            del self.fields["answers"]
         lists = {
             "shade_how": offered(choices.SHADE_HOW),
             "mould_how": offered(choices.MOULD_HOW),
@@ -132,6 +150,11 @@ class CorrectForm(CaseForm):
             self.fields[name].choices = pairs  # type: ignore[attr-defined]
         for name in ("replaces", "extracted"):
             self.fields[name].notation = notation  # type: ignore[attr-defined]
+
+    @staticmethod
+    def _said(question: Question) -> str:
+        said = " · ".join(part for part in (question.answer, question.answer_note) if part)
+        return f"{question.words} {said}"
 
     def _stands(self, case: Case) -> dict[str, Any]:
         """Return the order as it stands, as the fields show it."""
@@ -157,7 +180,10 @@ class CorrectForm(CaseForm):
     @property
     def sections(self) -> list[tuple[str, list[forms.BoundField]]]:
         """The fields in the order of the paper, under their headings."""
-        return [(str(title), [self[name] for name in names]) for title, names in self.SECTIONS]
+        return [
+            (str(title), [self[name] for name in names if name in self.fields])
+            for title, names in self.SECTIONS
+        ]
 
     def changes(self) -> dict[str, Any]:
         """Return the entries that differ, as JSON primitives of the order."""

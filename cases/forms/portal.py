@@ -12,6 +12,7 @@ from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
+from cases.domain.answer_order import MOST_SHORT
 from cases.domain.insertion import FIELDS, MOST_MINUTES, NOT_REPORTED
 from cases.domain.order_choices import EXTRACTION_DEPTHS
 from cases.domain.reasons import ADJUSTMENT
@@ -66,6 +67,22 @@ class AnswerForm(forms.Form):
         max_length=80,
         widget=forms.TextInput({"autocomplete": "off"}),
     )
+    shade = forms.CharField(
+        label=gettext_lazy("Shade"),
+        required=False,
+        max_length=MOST_SHORT,
+        widget=forms.TextInput({"autocomplete": "off"}),
+    )
+    guide = forms.CharField(
+        label=gettext_lazy("By which guide"), required=False, max_length=MOST_SHORT
+    )
+    mould = forms.CharField(
+        label=gettext_lazy("Mould"),
+        required=False,
+        max_length=MOST_SHORT,
+        widget=forms.TextInput({"autocomplete": "off"}),
+    )
+    agent = forms.CharField(label=gettext_lazy("With what"), required=False, max_length=60)
     words = forms.CharField(
         label=gettext_lazy("In words"),
         required=False,
@@ -74,14 +91,17 @@ class AnswerForm(forms.Form):
         help_text=gettext_lazy("What the answer needs, or what you want to add."),
     )
 
-    FIELD_OF = {
-        "date": "day",
-        "time": "at",
-        "minutes": "minutes",
-        "teeth": "teeth",
-        "text": "words",
+    FIELDS_OF = {
+        "date": ("day",),
+        "time": ("at",),
+        "minutes": ("minutes",),
+        "teeth": ("teeth",),
+        "shade": ("shade", "guide"),
+        "mould": ("mould",),
+        "agent": ("agent",),
+        "text": ("words",),
     }
-    """The field in which each need is entered; ``arch`` has one field for every tooth."""
+    """The fields in which each need is entered; ``arch`` has one field for every tooth."""
 
     def __init__(
         self, *args: Any, question: Question, notation: str, now: datetime, **kwargs: Any
@@ -94,9 +114,10 @@ class AnswerForm(forms.Form):
         radios: Any = self.fields["answer"]
         radios.choices = [(one["key"], _(one["words"])) for one in question.answers]
         radios.widget.needs = self.needs
-        for need in ("date", "time", "minutes", "teeth"):
-            if need not in asked:
-                del self.fields[self.FIELD_OF[need]]
+        for need, names in self.FIELDS_OF.items():
+            if need != "text" and need not in asked:
+                for name in names:
+                    del self.fields[name]
         if "arch" in asked:
             for tooth in self._standing():
                 self.fields[f"{TOOTH}{tooth}"] = forms.ChoiceField(
@@ -148,21 +169,44 @@ class AnswerForm(forms.Form):
         """Ask for what the chosen answer needs."""
         data = super().clean() or self.cleaned_data
         sentences = {
-            "date": _("Enter the day."),
-            "time": _("Enter the day and hour."),
+            "day": _("Enter the day."),
+            "at": _("Enter the day and hour."),
             "minutes": _("Enter the minutes."),
             "teeth": _("Enter the teeth."),
-            "text": _("Write it in a few words."),
+            "shade": _("Enter the shade."),
+            "guide": _("Enter the guide that the shade is read from."),
+            "mould": _("Enter the mould."),
+            "agent": _("Enter what it was disinfected with."),
+            "words": _("Write it in a few words."),
         }
         for need in self.needs.get(data.get("answer", ""), []):
             if need == "arch":
                 if not self._depths():
                     self.add_error("answer", _("Choose a depth for each tooth that comes out."))
                 continue
-            name = self.FIELD_OF[need]
-            if name not in self.errors and data.get(name) in (None, ""):
-                self.add_error(name, sentences[need])
+            for name in self.FIELDS_OF[need]:
+                if name not in self.errors and data.get(name) in (None, ""):
+                    self.add_error(name, sentences[name])
         return data
+
+    def entries(self) -> dict[str, Any]:
+        """Return what was entered with the chosen answer, as the services take it."""
+        data = self.cleaned_data
+        needs = self.needs[data["answer"]]
+        found: dict[str, Any] = {"words": data["words"]}
+        for need in needs:
+            found |= {name: data[name] for name in self.FIELDS_OF.get(need, ())}
+        for name in {"day", "at"} & set(found):
+            found[name] = found[name].isoformat()
+        if "teeth" in needs:
+            found["teeth"] = list(parse_teeth(data["teeth"], self.notation))
+        if "arch" in needs:
+            found["depths"] = {
+                name.removeprefix(TOOTH): data[name]
+                for name in self.fields
+                if name.startswith(TOOTH) and data.get(name)
+            }
+        return found
 
     def _depths(self) -> list[str]:
         depths = dict(EXTRACTION_DEPTHS)
@@ -185,12 +229,30 @@ class AnswerForm(forms.Form):
             parts.append(data["teeth"])
         if "arch" in needs:
             parts += self._depths()
+        if "shade" in needs:
+            shade = {"shade": data["shade"], "guide": data["guide"]}
+            parts.append(_("%(shade)s, guide: %(guide)s") % shade)
+        parts += [data[name] for name in ("mould", "agent") if name in needs]
         if "minutes" in needs:
             n = data["minutes"]
             parts.append(ngettext("%(n)s minute", "%(n)s minutes", n) % {"n": n})
         if data["words"]:
             parts.append(data["words"])
         return "; ".join(parts)
+
+
+class TelephoneForm(AnswerForm):
+    """The same answer, told to the laboratory on the telephone."""
+
+    rang = forms.CharField(
+        label=gettext_lazy("Who at the practice said so"),
+        max_length=60,
+        error_messages={"required": gettext_lazy("Say who at the practice answered.")},
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["answer"].label = _("The answer")
 
 
 class ReportForm(forms.Form):

@@ -138,7 +138,10 @@ class Question(models.Model):
     """A question to the practice, written out, with the answers to choose from.
 
     ``number`` is the question's number in the lab's list (``cases.domain.questions``);
-    ``stops`` the stage keys that wait for the answer.
+    ``stops`` the stage keys that wait for the answer. ``changed`` names the entries of the order
+    that the answer changed by itself; ``awaits`` what somebody still has to do with it and
+    ``awaits_why`` why (``cases.domain.answer_order``), ``in_question`` the stages done before it
+    came. ``settled_at``: somebody has done it, or said that nothing is needed.
     """
 
     case = models.ForeignKey(Case, on_delete=models.PROTECT, related_name="questions")
@@ -159,6 +162,15 @@ class Question(models.Model):
     )
     answered_at = models.DateTimeField(null=True, blank=True)
     answered_how = models.CharField(max_length=12, blank=True, default="")
+    changed = models.JSONField(default=list)
+    awaits = models.CharField(max_length=10, blank=True, default="")
+    awaits_why = models.CharField(max_length=12, blank=True, default="")
+    in_question = models.JSONField(default=list)
+    settled_at = models.DateTimeField(null=True, blank=True)
+    settled_by = models.ForeignKey(
+        "cases.Person", null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    settled_words = models.TextField(blank=True, default="")
     withdrawn_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
@@ -166,6 +178,11 @@ class Question(models.Model):
 
     def __str__(self) -> str:
         return self.words
+
+    @property
+    def unsettled(self) -> bool:
+        """Whether somebody still has to do something with the answer."""
+        return bool(self.awaits) and self.settled_at is None
 
 
 class Hold(models.Model):

@@ -260,9 +260,15 @@ COLUMNS: dict[str, Columns] = {
             "answered_by",
             "answered_at",
             "answered_how",
+            "changed",
+            "awaits",
+            "awaits_why",
+            "in_question",
+            "settled_at",
+            "settled_by",
             "withdrawn_at",
         ),
-        private=("answer", "answer_note"),
+        private=("answer", "answer_note", "settled_words"),
     ),
     "Received": Columns(
         derived=(

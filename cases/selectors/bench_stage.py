@@ -47,6 +47,7 @@ class StageView:
     concessions: dict[int, Concession] = field(default_factory=dict)
     holds: list[Hold] = field(default_factory=list)
     questions: list[Question] = field(default_factory=list)
+    answers: list[Question] = field(default_factory=list)
     notes: list[Note] = field(default_factory=list)
     mishaps: list[Mishap] = field(default_factory=list)
     things: list[Thing] = field(default_factory=list)
@@ -125,9 +126,9 @@ def stage_view(stage: CaseStage, now: datetime) -> StageView:
     view.edges = list(case.edges.all())
     _load_checks(view)
     view.holds = list(case.holds.filter(released_at__isnull=True).select_related("question"))
-    view.questions = list(
-        case.questions.filter(answered_at__isnull=True, withdrawn_at__isnull=True)
-    )
+    asked = list(case.questions.filter(withdrawn_at__isnull=True))
+    view.questions = [one for one in asked if one.answered_at is None]
+    view.answers = [one for one in asked if one.unsettled]
     view.notes = list(case.notes.select_related("by", "to_person").order_by("-pk")[:LAST_NOTES])
     view.mishaps = list(Mishap.objects.filter(stage__case=case).select_related("stage", "by"))
     view.things = list(case.things.filter(state="in-use"))

@@ -156,6 +156,12 @@ def open_questions(case: int) -> list[QuestionStand]:
     ]
 
 
+def unsettled_answers(case: int) -> list[int]:
+    """Return the answered questions of a case with which something is left to do."""
+    rows = Question.objects.filter(case=case, answered_at__isnull=False, settled_at=None)
+    return list(rows.exclude(awaits="").values_list("pk", flat=True))
+
+
 def expected_items(case: int) -> list[tuple[int, str, date | None]]:
     """Return what follows later as (pk, item, day it is expected on)."""
     rows = Received.objects.filter(case=case, state="expected")

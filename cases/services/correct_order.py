@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import datetime
 from typing import Any, cast
 
 from cases.domain.design import Arch
 from cases.domain.design import Design as Plan
-from cases.domain.order import OrderForm, errors
+from cases.domain.order import OrderForm, Problem, errors
 from cases.domain.patientref import NotAPatientReference, patient_reference
 from cases.domain.questions import BY_NUMBER
 from cases.models import Case, Event, Note
 from cases.selectors.hours import lab_calendar
 from cases.services.access import lock_case, lock_open_case, refuse_packed
 from cases.services.grow import regrow, store_design
-from cases.services.hold import ask
+from cases.services.hold import ask, settle
 from cases.services.log_case import planned
 from cases.services.record import Recorder, Refusal, verb
 
@@ -48,6 +50,9 @@ CORRECTABLE = FINISH_ORDERS | frozenset(
 )
 """Entries that a later entry may correct. What came in the box has verbs of its own."""
 
+TEETH = frozenset({"replaces", "extractions"})
+"""Entries by which an expected design is expected anew."""
+
 CHANGE_OF_ORDER = 25
 """Number of the question that has the practice confirm a change of the order in writing."""
 
@@ -61,6 +66,7 @@ def correct_order(
     changes: dict[str, Any],
     reason: str,
     patient_ref: str = "",
+    answers: list[int] | None = None,
 ) -> dict[str, Any]:
     """Correct entries of an order; route, checks and minutes follow.
 
@@ -70,6 +76,8 @@ def correct_order(
         Entries of ``OrderForm.to_json()`` by name, with what they should say.
     patient_ref
         The right reference; empty leaves it. The twin is the same patient's and follows.
+    answers
+        Answered questions of this case that are entered by this correction.
 
     Raises
     ------
@@ -93,13 +101,16 @@ def correct_order(
         fields=sorted(differing) + (["patient_ref"] if reference else []),
     )
     note(record, row, "correction", reason)
+    for question in row.questions.filter(pk__in=answers or [], settled_at__isnull=True):
+        if question.awaits:
+            settle(record, question, reason)
     if reference:
         _correct_reference(record, row, reference)
     if differing:
         if form.work_order().to_json() != row.work_order:
             refuse_packed(row)
         store_order(record, row, form)
-        grow_again(record, row, form, teeth_too=bool(differing & {"replaces", "extractions"}))
+        grow_again(record, row, form, teeth_too=bool(differing & TEETH))
     record.change(row, version=row.version + 1)
     return {"case": row.pk, "version": row.version}
 
@@ -122,14 +133,27 @@ def _corrected(
         form = OrderForm.from_json({**before.to_json(), **changes})
     except (ValueError, TypeError, KeyError) as error:
         raise Refusal("bad-order", "An entry of the order cannot be read. Correct it.") from error
-    old, new = before.to_json(), form.to_json()
-    differing = frozenset(name for name in new if new[name] != old.get(name))
-    today = lab_calendar().local_day(record.now)
-    for problem in errors(form, now=record.now, today=today):
-        # What stood there before is not this entry's fault: a day that has passed meanwhile.
-        if problem.field.split(".")[0] in differing:
-            raise Refusal("bad-order", problem.sentence, field=problem.field)
+    differing = differing_entries(before, form)
+    problem = first_error(form, differing, now=record.now)
+    if problem is not None:
+        raise Refusal("bad-order", problem.sentence, field=problem.field)
     return form, differing
+
+
+def differing_entries(before: OrderForm, after: OrderForm) -> frozenset[str]:
+    """Return the names of the entries that two orders do not have in common."""
+    old, new = before.to_json(), after.to_json()
+    return frozenset(name for name in new if new[name] != old.get(name))
+
+
+def first_error(form: OrderForm, differing: frozenset[str], *, now: datetime) -> Problem | None:
+    """Return what is wrong with the changed entries of an order, if anything.
+
+    What stood there before is not this entry's fault: a day that has passed meanwhile.
+    """
+    today = lab_calendar().local_day(now)
+    found = errors(form, now=now, today=today)
+    return next((one for one in found if one.field.split(".")[0] in differing), None)
 
 
 def _reference(case: Case, text: str) -> str:
@@ -179,7 +203,10 @@ def grow_again(record: Recorder, case: Case, form: OrderForm, *, teeth_too: bool
     """
     current = case.design
     if current is None or (teeth_too and current.data["provisional"]):
-        store_design(record, case, planned(form, cast(Arch, case.arch)), "")
+        expected = planned(form, cast(Arch, case.arch))
+        # A bar that the practice has answered for stays expected.
+        bar = current is not None and bool(current.data["bar"])
+        store_design(record, case, replace(expected, bar=expected.bar or bar), "")
         return
     regrow(record, case, Plan.from_json(current.data), current.version)
 

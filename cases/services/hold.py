@@ -1,4 +1,4 @@
-"""Holds, questions to the practice and their answers."""
+"""Holds, and questions to the practice. Their answers are in ``answer.py``."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Any
 
 from cases.domain import questions as asked
 from cases.domain.reasons import HOLD
-from cases.models import Case, CaseStage, Hold, PracticeMember, Question
+from cases.models import Case, CaseStage, Hold, Question
 from cases.services.access import lock_case, lock_open_case
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, verb
@@ -94,6 +94,9 @@ def release_hold(record: Recorder, *, hold: int, words: str = "") -> dict[str, A
         raise Refusal("already-released", "Somebody released it already.")
     record.event("case.released", case=case, subject=row.reason, words=words[:200])
     record.change(row, released_at=record.now, released_by=record.person)
+    if row.question is not None and row.question.awaits == "ring" and row.question.unsettled:
+        # Who lets it go on has rung: nothing more is to be done with "please ring me".
+        settle(record, row.question, words)
     record.change(case, version=case.version + 1)
     return {"hold": row.pk}
 
@@ -173,85 +176,14 @@ def ask_practice(
     return {"question": question.pk}
 
 
-def _may_answer(record: Recorder, case: Case, question: Question) -> str:
-    """Return how the answer came: ``practice`` itself or by ``telephone`` through the lab."""
-    if record.may("hold"):
-        return "telephone"
-    member = PracticeMember.objects.filter(
-        person=record.actor, practice_id=case.practice_id
-    ).exists()
-    needed = "answer-simple" if question.reception_may else "answer"
-    if not member or not record.may(needed):
-        raise Refusal("dentist-only", "This question wants the dentist's own answer.")
-    return "practice"
-
-
-@verb("question.answer", may=None)
-def answer_question(
-    record: Recorder, *, question: int, answer: str, note: str = "", rang: str = ""
-) -> dict[str, Any]:
-    """Store the practice's answer and release the hold that waited for it.
-
-    ``answer`` is the key of one of the question's answers. The lab may enter an answer it got
-    on the telephone; ``rang`` then says who.
-
-    Raises
-    ------
-    Refusal
-        ``answered`` when somebody was first, ``no-answer`` for an unknown choice,
-        ``dentist-only`` for reception, ``who-rang`` for a telephone answer without a name.
-    """
-    found = Question.objects.filter(pk=question).values_list("case_id", flat=True).first()
-    if found is None:
-        raise Refusal("no-question", "There is no such question. Load the page again.")
-    case = lock_open_case(found)
-    row = Question.objects.select_for_update().get(pk=question)
-    how = _may_answer(record, case, row)
-    if row.answered_at is not None:
-        raise Refusal("answered", "This question was answered meanwhile. Look at the answer.")
-    chosen = {item["key"]: item for item in row.answers}.get(answer)
-    if chosen is None:
-        raise Refusal("no-answer", "Choose one of the answers.", field="answer")
-    if chosen["needs"] and not note.strip():
-        raise Refusal("no-note", "This answer needs a few words or a date.", field="note")
-    if how == "telephone" and not rang.strip():
-        raise Refusal("who-rang", "Say who at the practice answered.", field="rang")
-    record.event("question.answered", case=case, subject=str(row.number), answer=answer, how=how)
-    note_kept = f"{note.strip()} ({rang.strip()})" if rang.strip() else note.strip()
+def settle(record: Recorder, question: Question, words: str) -> None:
+    """Note under the current event that somebody has done what an answer asked for."""
     record.change(
-        row,
-        answer=chosen["words"][:400],
-        answer_note=note_kept,
-        answered_by=record.actor,
-        answered_at=record.now,
-        answered_how=how,
+        question,
+        settled_at=record.now,
+        settled_by=record.person,
+        settled_words=words.strip(),
     )
-    if answer != "ring-me":
-        _let_go(record, case, row, answer, how)
-    record.change(case, version=case.version + 1)
-    return {"question": row.pk, "case": case.pk}
-
-
-def _let_go(record: Recorder, case: Case, row: Question, answer: str, how: str) -> None:
-    """Release what waited for an answer, unless the answer itself makes it wait on.
-
-    A written order is never given by telephone: a hold for a signature stays until it is here.
-    """
-    spec = asked.BY_NUMBER.get(row.number)
-    still_waits = asked.answer_to(spec, answer).still_waits if spec else ""
-    for hold in row.holds.filter(released_at__isnull=True):
-        if hold.reason == "signature" and how == "telephone":
-            continue
-        record.change(hold, released_at=record.now, released_by=record.person)
-        if still_waits:
-            open_hold(
-                record,
-                case,
-                reason=still_waits,
-                waits_for="practice",
-                words=row.answer,
-                stages=hold.stages,
-            )
 
 
 @verb("question.withdraw", may="hold")

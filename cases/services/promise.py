@@ -11,6 +11,7 @@ from cases.domain.route import Route
 from cases.models import Case, Practice, Promise
 from cases.selectors.hours import lab_calendar, ship_route
 from cases.services.access import lock_open_case
+from cases.services.hold import settle
 from cases.services.record import Recorder, Refusal, verb
 
 
@@ -91,5 +92,7 @@ def promise_day(
         raise Refusal("no-reason", "Say why the day moves.", field="reason")
     record.event("case.promised", case=row, ship_on=day)
     give(record, row, day, reason.strip())
+    for question in row.questions.filter(awaits="promise", settled_at__isnull=True):
+        settle(record, question, "")
     record.change(row, version=row.version + 1)
     return {"case": row.pk, "version": row.version}

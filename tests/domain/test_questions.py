@@ -56,7 +56,7 @@ def test_change_of_order_stops_the_stage_it_was_asked_at() -> None:
     ("number", "answer", "needs"),
     [
         (1, "alginate", ("time",)),
-        (2, "yes", ("text", "minutes")),
+        (2, "yes", ("agent", "minutes")),
         (5, "new-impression", ("date",)),
         (7, "these", ("arch",)),
         (10, "move", ("teeth",)),

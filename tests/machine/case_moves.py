@@ -7,7 +7,7 @@ from typing import Any
 
 from cases.domain.order import Extraction, Item
 from cases.models import Case, Hold, Question
-from cases.services import assign, close_case, hold, log_case, promise, send_back
+from cases.services import answer, assign, close_case, hold, log_case, promise, send_back
 from tests.factories import make_order
 from tests.machine.driver import Driver
 from tests.machine.registry import move
@@ -112,7 +112,7 @@ def ask_and_answer(m: Driver) -> None:
                 hold.ask_practice,
                 m.who("mara"),
                 case=case.pk,
-                number=m.pick.choice([3, 16, 8, 77]),
+                number=m.pick.choice([1, 3, 6, 7, 8, 14, 15, 16, 20, 21, 22, 77]),
                 subject={},
             )
         return
@@ -124,18 +124,45 @@ def ask_and_answer(m: Driver) -> None:
             words=m.words("answered on the paper"),
         )
         return
-    answer = m.pick.choice([a["key"] for a in question.answers] + ["nonsense"])
+    chosen = m.pick.choice([a["key"] for a in question.answers] + ["nonsense"])
     who = m.who("lind", "remy", "vega", "noor")
     door = "portal" if who in {"lind", "remy", "vega"} else "web"
     m.send(
-        hold.answer_question,
+        answer.answer_question,
         who,
         door=door,
         question=question.pk,
-        answer=answer,
+        answer=chosen,
         note=m.words("17"),
         rang="Remy" if who == "noor" else "",
+        entries=m.pick.choice([None, given(m), {"day": "soon"}]),
     )
+
+
+def given(m: Driver) -> dict[str, Any]:
+    """Return what may be entered with an answer, for whichever question."""
+    return {
+        "day": (m.now + timedelta(days=m.pick.choice([-1, 25]))).date().isoformat(),
+        "at": (m.now - timedelta(minutes=5)).isoformat(),
+        "minutes": 10,
+        "depths": {"36": m.pick.choice(["flush", "1mm"])},
+        "shade": "A2",
+        "guide": "the usual",
+        "agent": "hospital disinfectant",
+        "words": m.pick.choice(["", "", "as before"]),
+    }
+
+
+@move(2)
+def settle_an_answer(m: Driver) -> None:
+    """Say that nothing is left to do with an answer; now and then with one that is settled."""
+    rows = list(Question.objects.filter(answered_at__isnull=False).exclude(awaits=""))
+    row = m.one(rows)
+    if row is not None:
+        m.send(
+            answer.settle_answer, m.who("noor", "mara"), question=row.pk,
+            words=m.words("seen with the dentist"),
+        )  # fmt: skip
 
 
 @move(2)

@@ -12,6 +12,7 @@ ROWS: Table = {
     "case-ask-list": (row(SEE, number="case"),),
     "case-ask": (row(SEE, number="case", question="question number"),),
     "question-answer": (row(SEE, number="asked case", pk="question"),),
+    "answer-settle": (row(SEE, number="case", pk="answered question"),),
     "question-withdraw": (row(SEE, number="asked case", pk="question"),),
     "case-hold": (row(SEE, number="case"),),
     "hold-release": (row(SEE, number="held case", pk="hold"),),

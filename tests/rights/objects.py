@@ -26,7 +26,9 @@ from cases.models import (
     WorkSpan,
 )
 from cases.services.accounts import invite
+from cases.services.answer import answer_question
 from cases.services.dispatch import ask_pick_up
+from cases.services.hold import ask_practice
 from cases.services.record import Recorder
 from tests.factories import make_case, rows
 from tests.rights.scene import Scene
@@ -56,6 +58,14 @@ def _further(scene: Scene) -> dict[str, Any]:
     return rows(make)
 
 
+def _answered(scene: Scene) -> int:
+    """Have a question answered with which something is left to do; return its key."""
+    made = ask_practice(scene.by("mara"), case=scene.case("bench").pk, number=18)
+    key: int = made.result["question"]
+    answer_question(scene.by("noor"), question=key, answer="old-piece", rang="Remy")
+    return key
+
+
 def _ready_to_pour(scene: Scene) -> None:
     """Unpack a case, so that a stage stands ready that is done for several cases at once."""
     clock = Clock(scene.now - timedelta(hours=1))
@@ -69,6 +79,7 @@ def named(scene: Scene) -> dict[str, Any]:
     case, asked, held = scene.case("bench"), scene.case("asked"), scene.case("held")
     further = _further(scene)
     _ready_to_pour(scene)
+    answered = _answered(scene)
     survey = case.stages.get(key="survey")
     span = WorkSpan.objects.filter(person=shop.people["mara"], ended_at__isnull=False).first()
     pick_up = ask_pick_up(
@@ -95,6 +106,7 @@ def named(scene: Scene) -> dict[str, Any]:
         "batch": "pour",
         "hold": Hold.objects.get(case=held).pk,
         "received": further["later"].pk,
+        "answered question": answered,
         "question": asked.questions.get(number=3).pk,
         "question for the dentist": asked.questions.get(number=10).pk,
         "other question": scene.case("other").questions.get(number=10).pk,

@@ -10,16 +10,18 @@ from django.utils.translation import gettext as _
 
 from cases.domain import questions as asked
 from cases.forms import case_actions as forms
+from cases.forms.portal import TelephoneForm
 from cases.models import Hold, Question
+from cases.services.answer import answer_question, settle_answer
 from cases.services.correct_order import ask_for_change
 from cases.services.hold import (
-    answer_question,
     ask_practice,
     hold_case,
     release_hold,
     withdraw_question,
 )
 from cases.views.case.actions import version_of
+from cases.views.case.answer_words import answer_line
 from cases.views.case.door import Action, act, frame_of, notation_of, the_case
 from cases.views.case.history_words import reason_words
 from cases.views.page import LabRequest, integer, page, send, show
@@ -99,18 +101,55 @@ def answer(request: LabRequest, number: str, pk: int) -> HttpResponse:
     """Enter an answer that the practice gave on the telephone."""
     case = the_case(request, number)
     question = get_object_or_404(Question, pk=pk, case=case)
-    form = forms.AnswerForm(request.POST or None, question=question)
+    question.case = case
+    form = TelephoneForm(
+        request.POST or None, question=question, notation=notation_of(request), now=request.now
+    )
 
     def run(data: dict[str, Any]) -> object:
-        return send(request, answer_question, question=question.pk, **data)
+        return send(
+            request,
+            answer_question,
+            question=question.pk,
+            answer=data["answer"],
+            note=form.note(),
+            rang=data["rang"],
+            entries=form.entries(),
+        )
 
     action = Action(
         question.words,
         _("Enter this answer"),
         _("The answer is entered. What waited for it can go on."),
         _("For an answer given on the telephone. The practice can also answer by itself."),
+        template="case/answer.html",
     )
     return act(request, case, form, action, run, anchor="waits")
+
+
+@page(may="hold", methods=("GET", "POST"))
+def settle(request: LabRequest, number: str, pk: int) -> HttpResponse:
+    """Say what was done with an answer, or that it needs nothing."""
+    case = the_case(request, number)
+    question = get_object_or_404(
+        Question, pk=pk, case=case, settled_at__isnull=True, answered_at__isnull=False
+    )
+    form = forms.SettleForm(request.POST or None)
+    if request.method == "POST":
+        form = forms.SettleForm(request.POST)
+
+    def run(data: dict[str, Any]) -> object:
+        return send(request, settle_answer, question=question.pk, words=data["words"])
+
+    names = dict(case.stages.values_list("key", "name"))
+    action = Action(
+        _("What was done with this answer?"),
+        _("It is done, or needs nothing"),
+        _("It is noted. Nothing is left to do with this answer."),
+        template="case/settle.html",
+    )
+    told = answer_line(question, case, names, request.visitor.capabilities)
+    return act(request, case, form, action, run, anchor="waits", told=told)
 
 
 @page(may="hold", methods=("GET", "POST"))

@@ -58,10 +58,15 @@ SENTENCES: dict[str, str] = {
     "design.set": gettext_noop("%(who)s drew the design (%(subject)s)."),
     "file.attached": gettext_noop("%(who)s added a photograph."),
     "note.written": gettext_noop("%(who)s wrote a note."),
+    "order.answered": gettext_noop("The order was changed by the answer of %(who)s: %(fields)s."),
+    "order.answered-by-telephone": gettext_noop(
+        "The order was changed by the answer of the practice that %(who)s entered: %(fields)s."
+    ),
     "order.corrected": gettext_noop("%(who)s corrected the order: %(fields)s."),
     "paper.printed": gettext_noop("%(who)s had a paper printed."),
     "question.answered": gettext_noop("%(who)s entered the answer of the practice."),
     "question.asked": gettext_noop("%(who)s asked the practice."),
+    "question.settled": gettext_noop("%(who)s has done with the answer of the practice."),
     "question.withdrawn": gettext_noop("%(who)s took a question back."),
     "received.came": gettext_noop("%(who)s noted that it has come: %(item)s."),
     "report.inserted": gettext_noop("%(who)s reported how it seated."),
@@ -212,6 +217,9 @@ def sentence(event: Event, history: History) -> str:
 
 def _kind(event: Event, history: History) -> str:
     """Return the kind whose sentence fits: an expected design was drawn by nobody."""
+    if event.kind == "order.corrected" and event.facts.get("answered"):
+        by_telephone = event.facts["answered"] == "telephone"
+        return "order.answered-by-telephone" if by_telephone else "order.answered"
     if event.kind == "design.set":
         row = history.row(event, "Design")
         if isinstance(row, Design) and row.data["provisional"]:
@@ -250,6 +258,11 @@ def _row_words(row: object, event: Event, history: History) -> Iterator[str]:
     elif isinstance(row, Question) and event.kind == "question.answered":
         yield row.words
         yield " ".join(part for part in (row.answer, row.answer_note) if part)
+    elif isinstance(row, Question) and event.kind == "question.settled":
+        yield row.words
+        yield row.settled_words
+    elif isinstance(row, Question) and event.kind == "order.corrected":
+        yield row.words
     elif isinstance(row, Question):
         yield row.words
         yield row.answer_note if event.kind == "question.withdrawn" else ""

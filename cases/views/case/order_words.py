@@ -40,6 +40,8 @@ FIELD_WORDS: dict[str, str] = {
     "signed": gettext_noop("signature"),
     "licence_given": gettext_noop("licence number"),
     "patient_ref": gettext_noop("patient reference"),
+    "items": gettext_noop("what came in the box"),
+    "bar": gettext_noop("bar"),
 }
 """Names of entries as the middle of a sentence."""
 

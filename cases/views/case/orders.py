@@ -21,14 +21,19 @@ from cases.views.case.actions import version_of
 from cases.views.case.door import Action, act, notation_of, show_action, the_case
 from cases.views.case.history_words import ITEM_WORDS
 from cases.views.form_page import posted
-from cases.views.page import LabRequest, page, send
+from cases.views.page import LabRequest, integer, page, send
 
 
 @page(may="log-cases", methods=("GET", "POST"))
 def correct(request: LabRequest, number: str) -> HttpResponse:
     """Correct entries of the order by a later entry."""
     case = the_case(request, number)
-    form = CorrectForm(request.POST or None, case=case, notation=notation_of(request))
+    form = CorrectForm(
+        request.POST or None,
+        case=case,
+        notation=notation_of(request),
+        entering=integer(request.GET.get("answer")),
+    )
 
     def run(data: dict[str, Any]) -> object:
         return send(
@@ -39,6 +44,7 @@ def correct(request: LabRequest, number: str) -> HttpResponse:
             changes=form.changes(),
             reason=data["reason"],
             patient_ref=data["patient_ref"].strip().upper(),
+            answers=[int(pk) for pk in data.get("answers", ())],
         )
 
     action = Action(

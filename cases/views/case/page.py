@@ -15,24 +15,20 @@ from cases.domain.design import COPY_METHODS
 from cases.domain.design import Design as Plan
 from cases.domain.insertion import FIELDS
 from cases.domain.order import OrderForm
-from cases.domain.questions import BY_NUMBER, answer_to
 from cases.domain.reasons import HOLD_WAITS_FOR
 from cases.domain.teeth import from_fdi
 from cases.models import Case, CaseStage, Hold
 from cases.selectors.case_page import Blemish, CasePage, case_page
 from cases.selectors.history import history
-from cases.services.correct_order import CHANGE_OF_ORDER
 from cases.services.record import Refusal
 from cases.services.send_back import BEGUN
 from cases.services.stage import NEVER_SKIPPED
 from cases.views.case import where
+from cases.views.case.answer_words import AnswerLine, answer_line
 from cases.views.case.door import frame_of, notation_of, the_case
 from cases.views.case.history_words import ITEM_WORDS, check_words, lines, reason_words
 from cases.views.case.order_words import Row, order_rows, say_teeth
 from cases.views.page import LabRequest, integer, page, show
-
-CONFIRMED = answer_to(BY_NUMBER[CHANGE_OF_ORDER], "confirm").words
-"""The answer with which a practice confirms a change of its order."""
 
 KIND_WORDS = {
     "adjustment": gettext_noop("Adjustment"),
@@ -92,6 +88,15 @@ def question_lines(shown: CasePage) -> list[dict[str, Any]]:
             ),
         }
         for question in shown.open_questions
+    ]
+
+
+def answer_lines(shown: CasePage, may: frozenset[str]) -> list[AnswerLine]:
+    """Say the answers with which something is left to do, for somebody with these capabilities."""
+    return [
+        answer_line(question, shown.case, shown.names, may)
+        for question in shown.questions
+        if question.unsettled
     ]
 
 
@@ -228,19 +233,6 @@ def _received(shown: CasePage) -> list[dict[str, Any]]:
     ]
 
 
-def _change_confirmed(shown: CasePage) -> bool:
-    """Say whether the practice has confirmed a change that nobody has entered since."""
-    confirmed = [
-        question.answered_at
-        for question in shown.closed_questions
-        if question.number == CHANGE_OF_ORDER
-        and question.answered_at
-        and question.answer == CONFIRMED
-    ]
-    entered = [note.at for note in shown.notes if note.kind == "correction"]
-    return bool(confirmed) and max(confirmed) > max(entered, default=shown.case.logged_at)
-
-
 def _pour_due(shown: CasePage) -> datetime | None:
     """Return by when the impression is to be poured, while it is not."""
     waits = any(s.key in {"pour", "pick-up"} and s.state == "planned" for s in shown.stages)
@@ -256,9 +248,11 @@ def _next_step(request: LabRequest, shown: CasePage) -> dict[str, str] | None:
         question = shown.open_questions[0]
         url = reverse("cases:question-answer", args=[case.number, question.pk])
         return {"url": url, "words": _("Enter the answer")}
-    if may("log-cases") and _change_confirmed(shown):
-        url = reverse("cases:order-correct", args=[case.number])
-        return {"url": url, "words": _("Enter the confirmed change")}
+    left = answer_lines(shown, request.visitor.capabilities) if may("hold") else []
+    # What this person can do comes first, what they can only read and pass on last.
+    for line in left:
+        if line.url != line.settle_url:
+            return {"url": line.url, "words": line.step}
     survey = next((stage for stage in shown.stages if stage.key == "survey"), None)
     drawn = case.design is not None and not case.design.data["provisional"]
     if may("work") and survey is not None and survey.state == "running" and not drawn:
@@ -266,7 +260,7 @@ def _next_step(request: LabRequest, shown: CasePage) -> dict[str, str] | None:
             "url": reverse("cases:case-design", args=[case.number]),
             "words": _("Draw the design"),
         }
-    return None
+    return {"url": left[0].url, "words": left[0].step} if left else None
 
 
 def _stage_rows(shown: CasePage, stages: list[CaseStage], kind: str) -> list[dict[str, Any]]:
@@ -308,6 +302,7 @@ def show_case(request: LabRequest, case: Case, *, refusal: Refusal | None = None
         "over": _stage_rows(shown, shown.over, "done"),
         "holds": hold_lines(shown),
         "questions": question_lines(shown),
+        "answers": answer_lines(shown, may),
         "blemishes": blemish_lines(shown.blemishes),
         "order": _order(case, notation),
         "design": design_rows(Plan.from_json(case.design.data), notation) if case.design else [],

@@ -13,6 +13,7 @@ urlpatterns = [
     path("<str:number>/ask/", asking.choose_question, name="case-ask-list"),
     path("<str:number>/ask/<int:question>/", asking.ask, name="case-ask"),
     path("<str:number>/questions/<int:pk>/answer/", asking.answer, name="question-answer"),
+    path("<str:number>/questions/<int:pk>/settle/", asking.settle, name="answer-settle"),
     path("<str:number>/questions/<int:pk>/withdraw/", asking.withdraw, name="question-withdraw"),
     path("<str:number>/hold/", asking.hold, name="case-hold"),
     path("<str:number>/holds/<int:pk>/release/", asking.release, name="hold-release"),

@@ -14,7 +14,8 @@ from cases.domain.order import OrderForm
 from cases.forms.portal import AnswerForm, ReportForm
 from cases.models import Case
 from cases.selectors import portal
-from cases.services.hold import answer_question
+from cases.services.answer import answer_question
+from cases.services.record import Outcome
 from cases.services.report import insert_report
 from cases.views.case.door import notation_of
 from cases.views.case.order_words import order_rows
@@ -98,7 +99,7 @@ def answer(request: LabRequest, number: str, question: int) -> HttpResponse:
         raise Http404
     form = AnswerForm(request.POST, question=row, notation=notation_of(request), now=request.now)
 
-    def run(data: dict[str, Any]) -> object:
+    def run(data: dict[str, Any]) -> Outcome:
         person = request.visitor.person
         # Who also works in the laboratory answers here for the practice, under the own name.
         rang = person.name if person and request.visitor.may("hold") else ""
@@ -109,11 +110,15 @@ def answer(request: LabRequest, number: str, question: int) -> HttpResponse:
             answer=data["answer"],
             note=form.note(),
             rang=rang,
+            entries=form.entries(),
         )
 
-    if posted(form, run) is None:
+    outcome = posted(form, run)
+    if outcome is None:
         return _show(request, found, answer=form)
     words = _("Your answer on %(ref)s is stored. The laboratory sees it at once.")
+    if outcome.result["changed"]:
+        words = _("Your answer on %(ref)s is stored, and the order is changed by it.")
     messages.success(request, words % {"ref": found.patient_ref})
     if request.POST.get("back") == "practice":
         response = redirect("cases:practice")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from datetime import date
 from typing import Any
 
 import pytest
@@ -112,6 +113,44 @@ def test_telephone_answer_says_who_rang_and_releases_the_hold(shop: Shop, sign_i
     question = Question.objects.get()
     assert (question.answer, question.answered_how) == ("Yes", "telephone")
     assert not Hold.objects.filter(released_at__isnull=True).exists()
+
+
+def test_telephone_answer_asks_for_the_day_it_needs(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop)
+    pk = ask_practice(shop.envelope("mara"), case=case.pk, number=22).result["question"]
+    client = sign_in("noor")
+
+    blank = client.get(url("question-answer", case, pk)).content.decode()
+    refused = send(client, url("question-answer", case, pk), answer="new-day", rang="Remy")
+    done = send(
+        client, url("question-answer", case, pk), answer="new-day", day="2027-01-12", rang="Remy"
+    )
+
+    assert 'type="date" name="day"' in blank
+    assert "Enter the day." in refused.content.decode()
+    case.refresh_from_db()
+    assert (done.status_code, case.appointment_on) == (303, date(2027, 1, 12))
+
+
+def test_answer_that_nobody_can_enter_by_itself_is_settled_in_words(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop)
+    pk = ask_practice(shop.envelope("mara"), case=case.pk, number=18).result["question"]
+    noor = sign_in("noor")
+    send(noor, url("question-answer", case, pk), answer="old-piece", rang="Remy")
+
+    shown = noor.get(url("case", case)).content.decode()
+    refused = send(noor, url("answer-settle", case, pk), words=" ")
+    done = send(noor, url("answer-settle", case, pk), words="Mara has the old piece")
+    after = noor.get(url("case", case)).content.decode()
+
+    address = url("answer-settle", case, pk)
+    assert f'<a class="action" href="{address}">Look at the answer</a>' in shown
+    assert (refused.status_code, done.status_code) == (422, 303)
+    assert "Look at the answer" not in after
+    assert "Mara has the old piece" in after
+    assert noor.get(address).status_code == 404
 
 
 def test_question_of_another_case_is_not_answered_here(shop: Shop, sign_in: SignIn) -> None:

@@ -13,9 +13,10 @@ from django.conf import settings
 from django.test import Client
 
 from cases.models import Case
+from cases.services.answer import answer_question
 from cases.services.close_case import cancel_case, write_note
 from cases.services.correct_order import ask_for_change, correct_order
-from cases.services.hold import answer_question, ask_practice, hold_case
+from cases.services.hold import ask_practice, hold_case
 from cases.services.stage import start_stage
 from cases.views.case.history_words import SENTENCES
 from tests.factories import NOW, Shop
@@ -131,21 +132,35 @@ def test_confirmed_change_is_the_next_thing_to_enter(shop: Shop, sign_in: SignIn
     asked = ask_for_change(
         shop.envelope("noor"), case=case.pk, version=case.version, change="Shade A1"
     )
+    pk = asked.result["question"]
     client = sign_in("noor")
-    answer_question(
-        shop.envelope("noor"), question=asked.result["question"], answer="confirm", rang="Remy"
-    )
+    answer_question(shop.envelope("noor"), question=pk, answer="confirm", rang="Remy")
 
     before = client.get(url("case", case)).content.decode()
+    address = f"{url('order-correct', case)}?answer={pk}"
+    form = client.get(address).content.decode()
     case.refresh_from_db()
     correct_order(
         shop.envelope("noor", now=NOW + timedelta(minutes=1)), case=case.pk,
         version=case.version, changes={"shade": "A1", "shade_how": "named"}, reason="Confirmed",
+        answers=[pk],
     )  # fmt: skip
     after = client.get(url("case", case)).content.decode()
 
-    assert "Enter the confirmed change" in before
-    assert "Enter the confirmed change" not in after
+    assert f'<a class="action" href="{address}">Enter the answer in the order</a>' in before
+    assert re.search(rf'name="answers" value="{pk}"[^>]* checked', form)
+    assert "Enter the answer in the order" not in after
+
+
+def test_answer_that_changed_the_order_is_told_in_the_history(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop)
+    pk = ask_practice(shop.envelope("mara"), case=case.pk, number=14).result["question"]
+    answer_question(shop.envelope("lind", door="portal"), question=pk, answer="reduced-2mm")
+
+    body = sign_in("noor").get(url("case", case)).content.decode()
+
+    assert "The order was changed by the answer of Lind: borders." in body
+    assert "left to do" not in body
 
 
 def test_pour_clock_stands_on_the_page_until_it_is_poured(shop: Shop, sign_in: SignIn) -> None:

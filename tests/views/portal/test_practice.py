@@ -72,13 +72,15 @@ def test_answer_is_stored_and_releases_the_work(scene: Scene) -> None:
     question = ask(case, 3)
 
     done = answer(
-        sign_in(scene.shop, "remy"), question, answer="shade", words="A2, the old guide",
-        back="practice",
+        sign_in(scene.shop, "remy"), question, answer="shade", shade="A2",
+        guide="the old guide", back="practice",
     )  # fmt: skip
 
     question.refresh_from_db()
     assert (done.status_code, done["Location"]) == (303, reverse("cases:practice"))
-    assert question.answer_note == "A2, the old guide"
+    assert question.answer_note == "A2, guide: the old guide"
+    case.refresh_from_db()
+    assert (case.order["shade"], case.order["shade_guide"]) == ("A2", "the old guide")
     assert question.answered_how == "practice"
     assert question.holds.get().released_at == NOW
 
