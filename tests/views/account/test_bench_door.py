@@ -62,3 +62,37 @@ def test_pin_page_of_somebody_who_is_no_technician_is_not_there(tablet: Client) 
     answer = tablet.get(reverse("cases:bench-pin", args=[shop.people["noor"].pk]))
 
     assert answer.status_code == 404
+
+
+def test_bench_on_a_computer_names_the_person_and_has_a_way_out(client: Client) -> None:
+    shop = make_shop()
+    user = shop.people["mara"].user
+    assert user is not None
+    client.force_login(user)
+
+    page = client.get(reverse("cases:bench")).content.decode()
+    bar = page.split("<header", 1)[1].split("</header>", 1)[0]
+
+    assert f'<a href="{reverse("cases:account")}">Mara</a>' in bar
+    assert f'action="{reverse("cases:sign-out")}"' in bar
+    assert reverse("cases:bench-leave") in bar
+    assert reverse("cases:bench-lock") not in bar
+
+
+def test_bench_on_a_tablet_changes_the_person_and_does_not_sign_out(tablet: Client) -> None:
+    shop = make_shop()
+    tablet.post(reverse("cases:bench-pin", args=[shop.people["mara"].pk]), {"pin": PIN})
+
+    page = tablet.get(reverse("cases:bench")).content.decode()
+
+    assert f'action="{reverse("cases:bench-lock")}"' in page
+    assert reverse("cases:sign-out") not in page
+
+
+def test_own_pin_on_a_tablet_stands_in_the_frame_of_the_bench(tablet: Client) -> None:
+    shop = make_shop()
+    tablet.post(reverse("cases:bench-pin", args=[shop.people["mara"].pk]), {"pin": PIN})
+
+    page = tablet.get(reverse("cases:own-pin")).content.decode()
+
+    assert f'action="{reverse("cases:bench-lock")}"' in page

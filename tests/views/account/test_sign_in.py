@@ -47,7 +47,9 @@ def test_home_of_an_empty_installation_is_the_first_run_page(client: Client) -> 
     answer = client.get("/")
 
     assert answer["Location"] == reverse("cases:first-run")
-    assert client.get(answer["Location"]).status_code == 200
+    page = client.get(answer["Location"])
+    assert page.status_code == 200
+    assert "works with labflow" not in page.content.decode()
 
 
 def test_first_run_makes_lab_and_manager_and_signs_in(client: Client) -> None:
