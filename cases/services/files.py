@@ -21,6 +21,8 @@ from cases.services.record import Recorder, Refusal, verb
 
 LONGEST_SIDE = 2400
 """Pixels: a photograph is made no larger than this. Judgement: text stays readable in print."""
+LONGEST_TO_LOOK_AT = 1400
+"""Pixels of a page that is shown to be covered. Judgement: a name can be found on it."""
 MOST_PIXELS = 60_000_000
 MOST_PAGES = 10
 JPEG_QUALITY = 85
@@ -40,12 +42,19 @@ class Stored:
 
 @dataclass(frozen=True)
 class Cover:
-    """A rectangle to burn in, as fractions of width and height (0..1)."""
+    """A rectangle to burn in on one page, as fractions of its width and height (0..1).
+
+    ``page`` counts from 0; a photograph is page 0. ``EVERY_PAGE`` means each of them.
+    """
 
     left: float
     top: float
     width: float
     height: float
+    page: int = 0
+
+
+EVERY_PAGE = -1
 
 
 def _refuse_size(size: int | None) -> None:
@@ -102,7 +111,7 @@ def _pdf_pages(data: bytes) -> list[Any]:
         document.close()
 
 
-def _encode(picture: Any, covers: Sequence[Cover]) -> bytes:
+def _encode(picture: Any, covers: Sequence[Cover], longest: int = LONGEST_SIDE) -> bytes:
     """Return JPEG bytes without metadata, no larger than allowed, with ``covers`` burnt in."""
     from PIL import Image, ImageDraw
 
@@ -118,10 +127,21 @@ def _encode(picture: Any, covers: Sequence[Cover]) -> bytes:
                 (cover.top + cover.height) * high,
             )
             draw.rectangle(box, fill=(20, 20, 20))
-    flat.thumbnail((LONGEST_SIDE, LONGEST_SIDE), Image.Resampling.LANCZOS)
+    flat.thumbnail((longest, longest), Image.Resampling.LANCZOS)
     out = io.BytesIO()
     flat.save(out, "JPEG", quality=JPEG_QUALITY, optimize=True)
     return out.getvalue()
+
+
+def pages_to_look_at(upload: IO[bytes]) -> list[bytes]:
+    """Return the pages of an upload as small pictures, to be drawn on; nothing is stored.
+
+    Raises
+    ------
+    Refusal
+        As ``take_in``.
+    """
+    return [_encode(page, (), LONGEST_TO_LOOK_AT) for page in _read(upload)]
 
 
 def write_bytes(data: bytes, suffix: str, content_type: str) -> Stored:
@@ -137,21 +157,36 @@ def write_bytes(data: bytes, suffix: str, content_type: str) -> Stored:
     return Stored(digest, len(data), relative, content_type)
 
 
+def _read(upload: IO[bytes]) -> list[Any]:
+    _refuse_size(getattr(upload, "size", None))
+    data = upload.read(settings.UPLOAD_MAX_BYTES + 1)
+    _refuse_size(len(data))
+    return _pages(data)
+
+
 def take_in(upload: IO[bytes], *, covers: Sequence[Cover] = ()) -> list[Stored]:
     """Re-encode an upload and write it; a PDF gives one picture a page.
 
-    ``covers`` are burnt into the first picture before anything is stored.
+    ``covers`` are burnt into the pictures of their pages before anything is stored.
 
     Raises
     ------
     Refusal
-        ``too-large``, ``not-a-picture``, ``too-many-pages``; nothing is stored then.
+        ``too-large``, ``not-a-picture``, ``too-many-pages``; ``no-such-page`` when a region
+        lies on a page that is not there. Nothing is stored then.
     """
-    _refuse_size(getattr(upload, "size", None))
-    data = upload.read(settings.UPLOAD_MAX_BYTES + 1)
-    _refuse_size(len(data))
-    pages = _pages(data)
-    encoded = [_encode(page, covers if n == 0 else ()) for n, page in enumerate(pages)]
+    pages = _read(upload)
+    if any(cover.page >= len(pages) for cover in covers):
+        raise Refusal(
+            "no-such-page",
+            _("There is no page %(page)s to cover; it has %(count)s. Look at it again.")
+            % {"page": max(cover.page for cover in covers) + 1, "count": len(pages)},
+            field="file",
+        )
+    encoded = [
+        _encode(page, [cover for cover in covers if cover.page in {n, EVERY_PAGE}])
+        for n, page in enumerate(pages)
+    ]
     return [write_bytes(one, ".jpg", "image/jpeg") for one in encoded]
 
 
@@ -203,6 +238,12 @@ def attach_file(
         record, stored, case=row, kind=kind, words=words, visible_to_practice=visible_to_practice
     )
     return {"file": file.pk}
+
+
+def forget(stored: dict[str, Any]) -> None:
+    """Delete bytes that ``take_in`` stored and that no case names."""
+    if not File.objects.filter(path=stored["path"]).exists():
+        (Path(settings.MEDIA_ROOT) / stored["path"]).unlink(missing_ok=True)
 
 
 def path_of(file: File) -> Path:

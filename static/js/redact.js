@@ -1,11 +1,37 @@
 // Cover a region of a picked picture, so that a name on a prescription never reaches the store. This
-// writes the regions, as fractions of the picture, into a hidden field; the server burns them in.
+// writes the regions, as fractions of their page, into a hidden field; the server burns them in. The
+// pages of a PDF come from the server, which draws them from memory and keeps nothing.
 import { draw } from "./photo.js";
 import { say } from "./words.js";
 
 const MOVE = 0.02;
 const SMALLEST = 0.01;
+const STRIPS = [["cover-top", { x: 0, y: 0, w: 1, h: 0.25 }], ["cover-bottom", { x: 0, y: 0.75, w: 1, h: 0.25 }]];
+const LONGEST = 1400;
 const clamp = (value, low, high) => Math.min(high, Math.max(low, value));
+
+/** The pages of a file as bitmaps; throws what the server says when there is nothing to show. */
+async function bitmapsOf(box, file) {
+  const isPdf = file.type === "application/pdf" || file.name.toLowerCase().endsWith(".pdf");
+  if (!isPdf) return [await createImageBitmap(file)];
+  const body = new FormData();
+  body.append("file", file);
+  body.append("csrfmiddlewaretoken", box.closest("form").querySelector("[name=csrfmiddlewaretoken]").value);
+  const answer = await fetch(box.dataset.pagesUrl, { method: "POST", body, credentials: "same-origin" });
+  const told = await answer.json();
+  if (!answer.ok) throw new Error(told.sentence);
+  return Promise.all(told.pages.map((text) => {
+    const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+    return createImageBitmap(new Blob([bytes], { type: "image/jpeg" }));
+  }));
+}
+
+function line(className, text) {
+  const made = document.createElement("p");
+  made.className = className;
+  made.textContent = text;
+  return made;
+}
 
 class Cover {
   constructor(box) {
@@ -20,20 +46,26 @@ class Cover {
   async open(files) {
     this.regions = [];
     this.pages = [];
-    const notes = [];
-    for (const [index, file] of files.entries()) {
-      try {
-        const bitmap = await createImageBitmap(file);
-        this.pages.push(new Page(this, index, draw(bitmap, Math.min(1, 1400 / Math.max(bitmap.width, bitmap.height)))));
-      } catch {
-        const note = document.createElement("p");
-        note.className = "field-error";
-        note.textContent = say("cover-pdf", { name: file.name });
-        notes.push(note);
-      }
-    }
-    this.part("pages").replaceChildren(...this.pages.map((page) => page.frame), ...notes);
+    const turn = (this.turn = (this.turn ?? 0) + 1);
+    const [pages, notes] = [[], []];
     this.box.hidden = files.length === 0;
+    for (const [index, file] of files.entries()) {
+      this.part("pages").replaceChildren(line("field-hint", say("cover-reading", { name: file.name })));
+      this.write();
+      try {
+        const bitmaps = await bitmapsOf(this.box, file);
+        for (const [place, bitmap] of bitmaps.entries()) {
+          const picture = draw(bitmap, Math.min(1, LONGEST / Math.max(bitmap.width, bitmap.height)));
+          const name = say("cover-page", { name: file.name, n: place + 1, count: bitmaps.length });
+          pages.push(new Page(this, { file: index, page: place, n: pages.length + 1, name }, picture));
+        }
+      } catch {
+        notes.push(line("field-error", say("cover-pdf", { name: file.name })));
+      }
+      if (turn !== this.turn) return; // Other files were chosen meanwhile.
+    }
+    this.pages = pages;
+    this.part("pages").replaceChildren(...this.pages.map((page) => page.frame), ...notes);
     this.write();
   }
 
@@ -51,7 +83,7 @@ class Cover {
   write() {
     const round = (value) => Math.round(value * 10000) / 10000;
     this.part("value").value = this.regions.length
-      ? JSON.stringify(this.regions.map(({ file, x, y, w, h }) => ({ file, x: round(x), y: round(y), w: round(w), h: round(h) })))
+      ? JSON.stringify(this.regions.map(({ file, page, x, y, w, h }) => ({ file, page, x: round(x), y: round(y), w: round(w), h: round(h) })))
       : "";
     this.part("list").replaceChildren(...this.regions.map((region, index) => {
       const button = document.createElement("button");
@@ -67,9 +99,9 @@ class Cover {
 }
 
 class Page {
-  constructor(cover, index, picture) {
+  constructor(cover, place, picture) {
     this.cover = cover;
-    this.index = index;
+    this.place = { file: place.file, page: place.page };
     this.picture = picture;
     this.cursor = { x: 0.3, y: 0.3, w: 0.3, h: 0.08 };
     this.drawing = null;
@@ -78,10 +110,10 @@ class Page {
     this.canvas.height = picture.height;
     this.canvas.tabIndex = 0;
     this.canvas.setAttribute("role", "application");
-    this.canvas.setAttribute("aria-label", say("cover-frame", { n: index + 1 }));
+    this.canvas.setAttribute("aria-label", say("cover-frame", { n: place.n }));
     this.frame = document.createElement("div");
     this.frame.className = "cover-page";
-    this.frame.append(this.canvas);
+    this.frame.append(line("field-hint", place.name), this.canvas, this.strips(place.name));
     this.canvas.addEventListener("pointerdown", (event) => this.begin(event));
     this.canvas.addEventListener("pointermove", (event) => this.stretch(event));
     this.canvas.addEventListener("pointerup", () => this.finish());
@@ -89,6 +121,21 @@ class Page {
     this.canvas.addEventListener("keydown", (event) => this.key(event));
     this.canvas.addEventListener("focus", () => this.paint());
     this.canvas.addEventListener("blur", () => this.paint());
+  }
+
+  strips(name) {
+    const row = document.createElement("div");
+    row.className = "cover-list";
+    row.append(...STRIPS.map(([word, region]) => {
+      const button = document.createElement("button");
+      button.type = "button";
+      button.className = "button";
+      button.textContent = say(word);
+      button.setAttribute("aria-label", `${say(word)}: ${name}`);
+      button.addEventListener("click", () => this.cover.add({ ...this.place, ...region }));
+      return button;
+    }));
+    return row;
   }
 
   spot(event) {
@@ -99,14 +146,14 @@ class Page {
   begin(event) {
     this.canvas.setPointerCapture(event.pointerId);
     this.from = this.spot(event);
-    this.drawing = { file: this.index, ...this.from, w: 0, h: 0 };
+    this.drawing = { ...this.place, ...this.from, w: 0, h: 0 };
   }
 
   stretch(event) {
     if (!this.drawing) return;
     const to = this.spot(event);
     this.drawing = {
-      file: this.index,
+      ...this.place,
       x: Math.min(this.from.x, to.x),
       y: Math.min(this.from.y, to.y),
       w: Math.abs(to.x - this.from.x),
@@ -135,7 +182,7 @@ class Page {
         cursor.y = clamp(cursor.y + dy, 0, 1 - cursor.h);
       }
     } else if (event.key === "Enter" || event.key === " ") {
-      this.cover.add({ file: this.index, ...cursor });
+      this.cover.add({ ...this.place, ...cursor });
     } else if (event.key === "Delete" || event.key === "Backspace") {
       const last = this.cover.regions.at(-1);
       if (last) this.cover.remove(last);
@@ -149,7 +196,7 @@ class Page {
     const { width, height } = this.canvas;
     pen.drawImage(this.picture, 0, 0);
     pen.fillStyle = "#000";
-    const mine = this.cover.regions.filter((region) => region.file === this.index);
+    const mine = this.cover.regions.filter((region) => region.file === this.place.file && region.page === this.place.page);
     for (const { x, y, w, h } of this.drawing ? [...mine, this.drawing] : mine) pen.fillRect(x * width, y * height, w * width, h * height);
     if (document.activeElement === this.canvas && this.canvas.matches(":focus-visible")) {
       const { x, y, w, h } = this.cursor;

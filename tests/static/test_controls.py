@@ -138,7 +138,9 @@ def test_cover_is_drawn_with_the_keyboard(specimen: Specimen) -> None:
     for key in ("ArrowLeft", "Shift+ArrowRight", "ArrowDown", "Enter"):
         canvas.press(key)
 
-    assert _regions(specimen) == [{"file": 0, "x": 0.28, "y": 0.32, "w": 0.32, "h": 0.08}]
+    assert _regions(specimen) == [
+        {"file": 0, "page": 0, "x": 0.28, "y": 0.32, "w": 0.32, "h": 0.08}
+    ]
 
 
 def test_cover_says_when_a_file_cannot_be_shown(specimen: Specimen) -> None:
@@ -148,4 +150,4 @@ def test_cover_says_when_a_file_cannot_be_shown(specimen: Specimen) -> None:
         {"name": "rx.pdf", "mimeType": "application/pdf", "buffer": base64.b64decode("JVBERi0=")}
     )
 
-    page.get_by_text("rx.pdf is not a picture that can be shown here.").wait_for()
+    page.get_by_text("rx.pdf cannot be shown here").wait_for()

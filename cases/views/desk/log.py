@@ -20,7 +20,7 @@ from cases.services.intake import log_intake
 from cases.services.log_case import order_problems
 from cases.services.record import OtherBody, Refusal
 from cases.views.desk.panel import cut_off_of, panel
-from cases.views.desk.papers import Paper, take_papers
+from cases.views.desk.papers import Paper, strip_rows, take_papers
 from cases.views.page import LabRequest, integer, page, send, show
 
 PREFILLED = ("kind", "practice", "patient_ref", "arch", "remake_of")
@@ -86,6 +86,7 @@ def _show(
         "form": form,
         "box": rows_of_the_box(form),
         "papers": papers,
+        "strips": strip_rows(request),
         "usual_of": practice.pk if practice and form.is_bound else "",
         **beside,
         **more,

@@ -10,6 +10,7 @@ urlpatterns: list[URLPattern] = [
     path("", open_cases.desk, name="desk"),
     path("log/", log.log, name="log"),
     path("log/look/", log.log_look, name="log-look"),
+    path("log/pages/", papers.log_pages, name="log-pages"),
     path("log/paper/<str:token>/", papers.log_paper, name="log-paper"),
     path("log/done/<str:number>/", log.logged, name="logged"),
     path("away/", away.away, name="away"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING
 
 import pytest
@@ -82,3 +83,24 @@ def test_nothing_scrolls_sideways(
     over = page.evaluate("document.documentElement.scrollWidth - innerWidth")
 
     assert over <= 0
+
+
+def test_pages_of_a_pdf_are_covered_one_by_one(
+    page: Page, live_server: LiveServer, shop: Shop
+) -> None:
+    from tests.views.desk.test_log import three_pages
+
+    sign_in(page, live_server)
+    scan = {"name": "order.pdf", "mimeType": "application/pdf", "buffer": three_pages().read()}
+    page.set_input_files("#papers", scan)  # type: ignore[arg-type]
+
+    page.locator("[data-cover] canvas").nth(2).wait_for()
+    assert page.get_by_text("order.pdf, page 2 of 3").is_visible()
+    page.get_by_role("button", name="Cover the top quarter: order.pdf, page 2 of 3").click()
+    page.locator("[data-cover] canvas").nth(2).focus()
+    page.keyboard.press("Enter")
+
+    told = json.loads(page.locator("[name=papers_cover]").input_value())
+    assert [(one["file"], one["page"]) for one in told] == [(0, 1), (0, 2)]
+    assert told[0] == {"file": 0, "page": 1, "x": 0, "y": 0, "w": 1, "h": 0.25}
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import base64
 import io
 import json
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,6 +14,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
 from PIL import Image
+from reportlab.pdfgen.canvas import Canvas
 
 from cases.domain.patientref import RULE
 from cases.models import Case, Dentist, File, Practice, Prescription, Promise, Submission
@@ -27,6 +30,39 @@ def picture(name: str = "order.png") -> SimpleUploadedFile:
     data = io.BytesIO()
     Image.new("RGB", (200, 100), (240, 240, 240)).save(data, "PNG")
     return SimpleUploadedFile(name, data.getvalue(), content_type="image/png")
+
+
+def three_pages(ballast: int = 0) -> SimpleUploadedFile:
+    """A scan of three pages with a name at the top of each; ``ballast`` bytes make it heavy."""
+    data = io.BytesIO()
+    sheet = Canvas(data, pagesize=(300, 400))
+    for number in (1, 2, 3):
+        sheet.setFont("Helvetica-Bold", 24)
+        sheet.drawString(20, 360, f"Name of page {number}")
+        sheet.drawString(20, 200, f"Tooth {35 + number}")
+        sheet.showPage()
+    sheet.save()
+    bytes_of = data.getvalue() + b"\n%" + b"x" * ballast
+    return SimpleUploadedFile("order.pdf", bytes_of, content_type="application/pdf")
+
+
+def _top(path: Path) -> tuple[int, int]:
+    """Return the darkest and the brightest pixel of the upper fifth of a stored page."""
+    with Image.open(path) as stored:
+        wide, high = stored.size
+        return stored.convert("L").crop((0, 0, wide, high // 5)).getextrema()  # type: ignore[return-value]
+
+
+def max_top(path: Path) -> int:
+    return _top(path)[1]
+
+
+def darkest_of_the_top(settings: Any, file: File) -> int:
+    return _top(settings.MEDIA_ROOT / file.path)[0]
+
+
+def brightest_of_the_top(settings: Any, file: File) -> int:
+    return _top(settings.MEDIA_ROOT / file.path)[1]
 
 
 def post(client: Client, body: dict[str, Any], **extra: Any) -> Any:
@@ -301,6 +337,77 @@ class TestPapers:
         assert max(left) < 60  # type: ignore[arg-type]
         assert min(right) > 200  # type: ignore[arg-type]
 
+    def test_every_page_of_a_pdf_can_be_covered(
+        self, desk: Client, shop: Shop, settings: Any
+    ) -> None:
+        cover = json.dumps([{"file": 0, "page": 1, "x": 0, "y": 0, "w": 1, "h": 0.3}])
+
+        post(desk, entries(shop, papers=three_pages(), papers_cover=cover))
+
+        first, second, third = File.objects.order_by("pk")
+        assert darkest_of_the_top(settings, second) == brightest_of_the_top(settings, second)
+        assert brightest_of_the_top(settings, second) < 60
+        for untouched in (first, third):
+            # The name that stands there is still to be read: dark letters on white.
+            assert darkest_of_the_top(settings, untouched) < 100
+            assert brightest_of_the_top(settings, untouched) > 200
+
+    @pytest.mark.parametrize(("page", "covered"), [("2", [1]), ("", [0, 1, 2])])
+    def test_strip_is_covered_without_drawing(
+        self, desk: Client, shop: Shop, settings: Any, page: str, covered: list[int]
+    ) -> None:
+        strips = {"papers_strip": ["top-quarter", ""], "papers_strip_page": [page, ""]}
+
+        post(desk, entries(shop, papers=three_pages(), **strips))
+
+        tops = [brightest_of_the_top(settings, file) for file in File.objects.order_by("pk")]
+        assert [n for n, top in enumerate(tops) if top < 60] == covered
+
+    def test_nothing_uncovered_lies_on_the_disk(
+        self, desk: Client, shop: Shop, settings: Any, tmp_path: Path
+    ) -> None:
+        spilled = tmp_path / "spilled"
+        spilled.mkdir()
+        settings.FILE_UPLOAD_TEMP_DIR = str(spilled)
+        heavy = three_pages(ballast=4 * 1024 * 1024)
+
+        desk.post(reverse("cases:log-pages"), {"file": three_pages(ballast=4 * 1024 * 1024)})
+        post(desk, entries(shop, papers=heavy, papers_strip=["top-third"]))
+
+        kept = [path for path in settings.MEDIA_ROOT.rglob("*") if path.is_file()]
+        assert sorted(file.path for file in File.objects.all()) == sorted(
+            str(path.relative_to(settings.MEDIA_ROOT)) for path in kept
+        )
+        assert len(kept) == 3
+        assert all(max_top(path) < 60 for path in kept)
+        assert list(spilled.iterdir()) == []
+
+    def test_cover_of_a_page_that_is_not_there_stores_nothing(
+        self, desk: Client, shop: Shop, settings: Any
+    ) -> None:
+        cover = json.dumps([{"file": 0, "page": 3, "x": 0, "y": 0, "w": 1, "h": 0.3}])
+
+        response = post(desk, entries(shop, papers=three_pages(), papers_cover=cover))
+
+        assert "There is no page 4 to cover; it has 3." in text(response)
+        assert not settings.MEDIA_ROOT.exists()
+
+    def test_pages_are_shown_from_memory(self, desk: Client, shop: Shop, settings: Any) -> None:
+        response = desk.post(reverse("cases:log-pages"), {"file": three_pages()})
+
+        pages = [base64.b64decode(page) for page in response.json()["pages"]]
+        assert [Image.open(io.BytesIO(page)).format for page in pages] == ["JPEG"] * 3
+        assert response["Cache-Control"] == "no-store"
+        assert not settings.MEDIA_ROOT.exists()
+
+    def test_file_without_pages_is_refused_in_words(self, desk: Client, shop: Shop) -> None:
+        broken = SimpleUploadedFile("order.pdf", b"%PDF-1.4 broken")
+
+        response = desk.post(reverse("cases:log-pages"), {"file": broken})
+
+        assert response.status_code == 422
+        assert "This PDF cannot be read." in response.json()["sentence"]
+
     def test_upload_survives_a_refused_form(self, desk: Client, shop: Shop) -> None:
         refused = post(desk, entries(shop, patient_ref="maria", papers=picture()))
         (token,) = [paper.token for paper in refused.context["papers"]]
@@ -311,7 +418,7 @@ class TestPapers:
         assert shown["Content-Type"] == "image/jpeg"
         assert File.objects.get().case == Case.objects.get()
 
-    def test_paper_can_be_left_out_again(self, desk: Client, shop: Shop) -> None:
+    def test_paper_can_be_left_out_again(self, desk: Client, shop: Shop, settings: Any) -> None:
         refused = post(desk, entries(shop, patient_ref="maria", papers=picture()))
         (paper,) = refused.context["papers"]
 
@@ -319,6 +426,7 @@ class TestPapers:
 
         assert Case.objects.exists()
         assert not File.objects.exists()
+        assert not [path for path in settings.MEDIA_ROOT.rglob("*") if path.is_file()]
 
     def test_what_is_no_picture_is_refused_and_logs_nothing(self, desk: Client, shop: Shop) -> None:
         upload = SimpleUploadedFile("order.jpg", b"no picture")
