@@ -1,0 +1,276 @@
+"""What a clasp will do, before it is bent: force, stress, hold, each as a band.
+
+From the wire, the ranges of its alloy, the undercut and the free arm. Every figure is indicative: a
+straight beam stands for the arm. It warns and approves nothing; the technician decides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from math import ceil
+from typing import Final, Literal
+
+from cases.domain import clasp
+from cases.domain.alloys import Alloy
+from cases.domain.design_parts import Section
+from cases.domain.quantity import Band
+from cases.domain.wire import Wire
+from cases.domain.withdrawal import FRICTION, SLOPE_DEG, tip_depth_mm, withdrawal
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
+
+Stays = Literal["quiet", "near", "may", "will"]
+Holds = Literal["too-weak", "rather-weak", "fits", "rather-stiff", "too-stiff"]
+
+# Share of the lowest yield up to which nothing is said. judgement; it is a margin in itself, so the
+# middle of the stress is held against it, while the highest stress is held against the yield.
+QUIET_SHARE: Final = 0.67
+# Pull of one clasp, in N. judgement, scaled from the 5 N a retainer that studies aim at
+TOO_WEAK_N: Final = 0.7
+FITS_N: Final = Band(1.0, 5.0)
+TOO_STIFF_N: Final = 7.0
+# Pull of the whole piece with all its clasps, bases not counted, in N. Studies of frameworks with
+# free ends give 300 to 750 g (Frank & Nicholls 1981 and later, from memory): orientation only; the
+# limits themselves are judgement.
+WHOLE_PIECE_N: Final = Band(3.0, 10.0)
+
+INDICATIVE: Final = N_("Indicative: reckoned as a straight beam. A bent arm is partly stiffer.")
+
+_HOLDS_WORDS: Final[dict[Holds, str]] = {
+    "too-weak": N_(
+        "Too weak: about %(pull)s N to pull it off. Take a thicker wire, a shorter arm or a deeper "
+        "undercut."
+    ),
+    "rather-weak": N_("Rather weak: about %(pull)s N to pull it off."),
+    "fits": N_("The hold fits: about %(pull)s N to pull it off."),
+    "rather-stiff": N_("Rather stiff: about %(pull)s N to pull it off."),
+    "too-stiff": N_(
+        "Too stiff: about %(pull)s N to pull it off. Take a thinner wire, a longer arm or a "
+        "shallower undercut."
+    ),
+}
+_STAYS_WORDS: Final[dict[Stays, str]] = {
+    "quiet": N_("The wire springs back: at most %(high)s MPa, and it yields at %(least)s or more."),
+    "near": N_(
+        "Near the yield of the wire: up to %(high)s MPa, and it yields at %(least)s or more."
+    ),
+    "may": N_(
+        "May stay bent: %(low)s to %(high)s MPa, and it yields at %(least)s to %(most)s. An arm of "
+        "%(arm)s mm would spring back; or take a thinner wire or a shallower undercut."
+    ),
+    "will": N_(
+        "Will stay bent at the first insertion: at least %(low)s MPa, and it yields at %(most)s at "
+        "most. An arm of %(arm)s mm would spring back; or take a thinner wire or a shallower "
+        "undercut."
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ClaspForecast:
+    """One clasp, reckoned.
+
+    Attributes
+    ----------
+    wire, section, alloy, undercut_mm, arm_mm, slope_deg, friction
+        What it was reckoned from.
+    force_n, stress_mpa
+        Of the tip at full undercut, and where the arm leaves the acrylic: lowest to highest
+        modulus.
+    reserve
+        Share of the yield that is left: highest stress against the lowest yield, to lowest stress
+        against the highest. Negative: past it.
+    shortest_arm_mm
+        The shortest arm that springs back, at best and for certain.
+    withdrawal_n
+        To pull it off: from the profile with the lowest force to the wedge with the highest.
+    tip_depth_mm
+        How far below the survey line the tip sits.
+    stays
+        Whether the wire stays bent at the first insertion: ``quiet`` (the middle of the stress
+        at most two thirds of the lowest yield), ``near`` it, ``may`` stay bent, ``will`` in any
+        case.
+    holds
+        How the middle of ``withdrawal_n`` compares with what is wanted of one clasp.
+    """
+
+    wire: Wire
+    section: Section
+    alloy: Alloy
+    undercut_mm: float
+    arm_mm: float
+    slope_deg: float
+    friction: float
+    force_n: Band
+    stress_mpa: Band
+    reserve: Band
+    shortest_arm_mm: Band
+    withdrawal_n: Band
+    tip_depth_mm: float
+    stays: Stays
+    holds: Holds
+
+    @property
+    def note(self) -> str:
+        """What has to stand beside every figure."""
+        return _(INDICATIVE)
+
+    @property
+    def stays_words(self) -> str:
+        """Whether it stays bent, in a sentence with the fact and the next step."""
+        return _(_STAYS_WORDS[self.stays]) % {
+            "low": f"{self.stress_mpa.low:.0f}",
+            "high": f"{self.stress_mpa.high:.0f}",
+            "least": f"{self.alloy.yield_mpa.low:.0f}",
+            "most": f"{self.alloy.yield_mpa.high:.0f}",
+            # Rounded up: the arm named has to be long enough.
+            "arm": f"{ceil(self.shortest_arm_mm.high * 10) / 10:.1f}",
+        }
+
+    @property
+    def holds_words(self) -> str:
+        """How it holds, in a sentence with the fact and the next step."""
+        band = self.withdrawal_n
+        return _(_HOLDS_WORDS[self.holds]) % {"pull": say_band(band)}
+
+
+def say_band(band: Band, decimals: int = 1) -> str:
+    """Say a band in digits, like "1.6 to 3.3"."""
+    return _("%(low)s to %(high)s") % {
+        "low": f"{band.low:.{decimals}f}",
+        "high": f"{band.high:.{decimals}f}",
+    }
+
+
+def _stays(stress: Band, strength: Band) -> Stays:
+    if stress.low > strength.high:
+        return "will"
+    if stress.high > strength.low:
+        return "may"
+    return "quiet" if stress.middle <= QUIET_SHARE * strength.low else "near"
+
+
+def _holds(pull: float) -> Holds:
+    if pull < TOO_WEAK_N:
+        return "too-weak"
+    if pull < FITS_N.low:
+        return "rather-weak"
+    if pull <= FITS_N.high:
+        return "fits"
+    return "rather-stiff" if pull <= TOO_STIFF_N else "too-stiff"
+
+
+def _shortest_arm(wire: Wire, alloy: Alloy, undercut_mm: float, section: Section) -> Band:
+    """From the softest wire of the highest yield to the stiffest of the lowest."""
+    modulus, strength = alloy.modulus_gpa, alloy.yield_mpa
+    ends = ((modulus.low, strength.high), (modulus.high, strength.low))
+    low, high = (
+        clasp.shortest_arm_mm(
+            diameter_mm=wire.mm,
+            undercut_mm=undercut_mm,
+            modulus_gpa=modulus_gpa,
+            yield_mpa=yield_mpa,
+            section=section,
+        )
+        for modulus_gpa, yield_mpa in ends
+    )
+    return Band(low, high)
+
+
+def forecast(
+    *,
+    wire: Wire,
+    alloy: Alloy,
+    undercut_mm: float,
+    arm_mm: float,
+    section: Section = "round",
+    slope_deg: float = SLOPE_DEG,
+    friction: float = FRICTION,
+) -> ClaspForecast:
+    """Reckon what a clasp will do.
+
+    Parameters
+    ----------
+    wire, alloy
+        As chosen; ``wire.parse_wire`` and ``wire.ALLOYS``.
+    undercut_mm, arm_mm
+        The gauge step at the tip, and the free arm along the wire.
+    section
+        ``"half_round"`` is taken to bend toward or away from its flat.
+    slope_deg, friction
+        Of the tooth at the seated tip, and of wire on tooth.
+
+    Raises
+    ------
+    ValueError
+        A number is nonsense, or slope and friction would lock the clasp.
+    """
+    # Force and stress are in proportion to the modulus: reckoned for 1 GPa, then stretched.
+    force_n = alloy.modulus_gpa.times(
+        clasp.tip_force_n(
+            diameter_mm=wire.mm,
+            length_mm=arm_mm,
+            undercut_mm=undercut_mm,
+            modulus_gpa=1.0,
+            section=section,
+        )
+    )
+    stress_mpa = alloy.modulus_gpa.times(
+        clasp.bending_stress_mpa(
+            diameter_mm=wire.mm,
+            length_mm=arm_mm,
+            undercut_mm=undercut_mm,
+            modulus_gpa=1.0,
+            section=section,
+        )
+    )
+    strength = alloy.yield_mpa
+    shares = withdrawal(slope_deg=slope_deg, friction=friction)
+    pull = Band(force_n.low * shares.profile, force_n.high * shares.wedge)
+    return ClaspForecast(
+        wire=wire,
+        section=section,
+        alloy=alloy,
+        undercut_mm=undercut_mm,
+        arm_mm=arm_mm,
+        slope_deg=slope_deg,
+        friction=friction,
+        force_n=force_n,
+        stress_mpa=stress_mpa,
+        reserve=Band(1 - stress_mpa.high / strength.low, 1 - stress_mpa.low / strength.high),
+        shortest_arm_mm=_shortest_arm(wire, alloy, undercut_mm, section),
+        withdrawal_n=pull,
+        tip_depth_mm=tip_depth_mm(undercut_mm, slope_deg),
+        stays=_stays(stress_mpa, strength),
+        holds=_holds(pull.middle),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class WholePiece:
+    """The pull of all clasps together, and how its middle compares with what is wanted."""
+
+    withdrawal_n: Band
+    verdict: Literal["too-weak", "fits", "too-stiff"]
+
+    @property
+    def words(self) -> str:
+        """The comparison in one sentence."""
+        said = {"pull": say_band(self.withdrawal_n), "wanted": say_band(WHOLE_PIECE_N, 0)}
+        if self.verdict == "too-weak":
+            return _("All clasps together hold %(pull)s N: less than the %(wanted)s wanted.") % said
+        if self.verdict == "too-stiff":
+            return _("All clasps together hold %(pull)s N: more than the %(wanted)s wanted.") % said
+        return _("All clasps together hold %(pull)s N; %(wanted)s are wanted.") % said
+
+
+def whole_piece(forecasts: Iterable[ClaspForecast]) -> WholePiece | None:
+    """Add up the clasps of a piece; None where it has none."""
+    pulls = [forecast.withdrawal_n for forecast in forecasts]
+    if not pulls:
+        return None
+    pull = Band(sum(band.low for band in pulls), sum(band.high for band in pulls))
+    if pull.middle < WHOLE_PIECE_N.low:
+        return WholePiece(pull, "too-weak")
+    return WholePiece(pull, "fits" if pull.middle <= WHOLE_PIECE_N.high else "too-stiff")
