@@ -8,18 +8,21 @@ from celery import shared_task
 from django.utils import timezone
 
 from cases.services.alarms import beat, fire_due, ring
-from cases.services.tablets import pause_forgotten
+from cases.services.put_down import pause_forgotten
+from cases.services.tablets import lock_idle_tablets
 
 
 @shared_task(name="cases.tasks.sweep")
 def sweep(**kwargs: Any) -> dict[str, int]:
-    """Fire due timers, ring open alarms, put down what was left running, stamp the heartbeat.
+    """Fire due timers, ring open alarms, lock tablets that nobody touches, put down what was left
+    running, stamp the heartbeat.
 
     Harmless when run twice.
     """
     now = timezone.now()
     fired = fire_due(now)
     rung = ring(now)
+    locked = lock_idle_tablets(now)
     paused = pause_forgotten(now)
     beat("sweep", now)
-    return {"fired": fired, "rung": rung, "paused": paused}
+    return {"fired": fired, "rung": rung, "locked": locked, "paused": paused}

@@ -18,10 +18,10 @@ from cases.services.batch import finish_many, start_many
 from cases.services.check import add_check_photo, concede, enter_checks
 from cases.services.files import attach_file
 from cases.services.grow import set_design
+from cases.services.put_down import pause_forgotten
 from cases.services.record import Outcome
 from cases.services.send_back import send_back
 from cases.services.stage import finish_stage, pause_stage, resume_stage, skip_stage, start_stage
-from cases.services.tablets import pause_forgotten
 
 PHOTOGRAPHED_BEFORE = frozenset({"flask-lower", "self-cure"})
 """Points of no return whose photograph was taken as a check of the stage before."""

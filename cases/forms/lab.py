@@ -33,7 +33,14 @@ class ProfileForm(LabForm):
         label=_("A tablet locks after so many minutes without a touch"),
         min_value=1,
         max_value=120,
-        help_text=_("What is running goes on running."),
+    )
+    lock_puts_down = forms.BooleanField(
+        label=_("An idle tablet puts running work down"),
+        required=False,
+        help_text=_(
+            "When a tablet locks, what its person has in hand is paused as of then, and they are "
+            "asked at the next PIN whether they went on. Without it the work runs on."
+        ),
     )
     nudge_after_minutes = forms.IntegerField(
         label=_("Ask whether a stage was forgotten after so many minutes"),

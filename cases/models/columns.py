@@ -194,6 +194,7 @@ COLUMNS: dict[str, Columns] = {
             "paper",
             "required_profile",
             "idle_lock_minutes",
+            "lock_puts_down",
             "nudge_after_minutes",
             "set_up_at",
         )
@@ -345,6 +346,7 @@ COLUMNS: dict[str, Columns] = {
     "TimeCorrection": Columns(derived=("span", "minutes_before", "minutes", "reason", "by", "at")),
     "Timer": Columns(derived=("case", "stage", "kind", "due_at", "state")),
     "WorkSpan": Columns(
-        derived=("run", "person", "began_at", "ended_at", "to_check"), cache=("nudged_at",)
+        derived=("run", "person", "began_at", "ended_at", "ended_how", "to_check"),
+        cache=("nudged_at",),
     ),
 }

@@ -8,7 +8,10 @@ from django.utils.translation import gettext_lazy as _
 
 
 class Lab(models.Model):
-    """The one laboratory of this installation (a single row)."""
+    """The one laboratory of this installation (a single row).
+
+    ``lock_puts_down``: a tablet that locks puts down what its person has in hand.
+    """
 
     name = models.CharField(max_length=80)
     address = models.TextField(blank=True, default="")
@@ -17,6 +20,7 @@ class Lab(models.Model):
     paper = models.CharField(max_length=16, default="a5")
     required_profile = models.CharField(max_length=40, default="longest")
     idle_lock_minutes = models.PositiveSmallIntegerField(default=5)
+    lock_puts_down = models.BooleanField(default=True)
     nudge_after_minutes = models.PositiveSmallIntegerField(default=90)
     set_up_at = models.DateTimeField(null=True, blank=True)
 

@@ -90,6 +90,12 @@ class CaseStage(models.Model):
                 condition=models.Q(state="planned", latest_at__isnull=False),
                 name="case_stage_latest",
             ),
+            # What somebody put down and nobody has: few rows among all that ever were.
+            models.Index(
+                fields=["skill"],
+                condition=models.Q(state="paused", assignee__isnull=True),
+                name="case_stage_put_down",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -153,14 +159,16 @@ class WorkSpan(models.Model):
     """Hands on a run, from start or resume to pause or finish.
 
     Raw clock times; several spans of one person at once share the minutes equally
-    (``cases.domain.labour``). ``to_check`` marks a span that the program ended (lock, end of
-    shift) and that waits to be confirmed or corrected.
+    (``cases.domain.labour``). ``ended_how`` says what ended it when the hands themselves did
+    not: ``lock``, ``leave``, ``shift`` or ``handed-on``; ``to_check`` that this still waits to
+    be confirmed or corrected.
     """
 
     run = models.ForeignKey(StageRun, on_delete=models.PROTECT, related_name="spans")
     person = models.ForeignKey("cases.Person", on_delete=models.PROTECT, related_name="spans")
     began_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True, blank=True)
+    ended_how = models.CharField(max_length=12, blank=True, default="")
     to_check = models.BooleanField(default=False)
     nudged_at = models.DateTimeField(null=True, blank=True)
 
@@ -176,7 +184,10 @@ class WorkSpan(models.Model):
         indexes = [
             models.Index(
                 fields=["person"], condition=models.Q(ended_at__isnull=True), name="span_open"
-            )
+            ),
+            models.Index(
+                fields=["person"], condition=models.Q(to_check=True), name="span_to_check"
+            ),
         ]
 
     def __str__(self) -> str:

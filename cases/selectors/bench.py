@@ -52,6 +52,7 @@ class Bench:
     away: list[Work] = field(default_factory=list)
     to_sign: list[Countersign] = field(default_factory=list)
     to_check: list[WorkSpan] = field(default_factory=list)
+    after_lock: list[WorkSpan] = field(default_factory=list)
     pour: list[CaseStage] = field(default_factory=list)
     more_free: bool = False
 
@@ -113,17 +114,15 @@ def bench_of(
         out then, unless ``everywhere``.
     """
     skills = [*person.skills.values_list("skill__key", flat=True), ""]
-    own = in_order(
-        _open_stages().filter(
-            Q(worker=person, state__in=("running", "countersign", "away"))
-            | Q(assignee=person, state="paused")
-            | Q(assignee=person, state="planned", ready_at__isnull=False)
-        )
-    )
+    own = in_order(_open_stages().filter(pk__in=_own(person)))
     may_take = _open_stages().filter(
         state="planned", ready_at__isnull=False, assignee__isnull=True, skill__in=skills
     )
-    put_down = _open_stages().filter(state="paused", assignee__isnull=True, skill__in=skills)
+    put_down = _open_stages().filter(
+        pk__in=CaseStage.objects.order_by()
+        .filter(state="paused", assignee__isnull=True, skill__in=skills)
+        .values("pk")
+    )
     here = may_take
     if station and not everywhere:
         here = may_take.filter(station__in=(station, *EVERYWHERE))
@@ -134,17 +133,40 @@ def bench_of(
     _sort_in(bench, _with_obstacles(everything, now), person, now)
     _mark_forgotten(bench.in_hand, person, now)
     bench.to_sign = list(_to_sign(person))
-    bench.to_check = list(
-        WorkSpan.objects.filter(person=person, to_check=True, ended_at__isnull=False)
-        .select_related("run__stage__case__design")
-        .order_by("pk")[:MOST_OWN]
-    )
+    _to_check(bench, person)
     bench.pour = list(
         _open_stages()
         .filter(key="pour", state="planned", latest_at__isnull=False)
         .order_by("latest_at", "pk")[:MOST_POUR]
     )
     return bench
+
+
+def _own(person: Person) -> QuerySet[CaseStage, dict[str, int]]:
+    """Return the keys of what ``person`` has in hand or was given.
+
+    Asked for by themselves, each by its index: in one condition with the state of the case,
+    SQLite walks through every case that there ever was.
+    """
+    stages = CaseStage.objects.order_by()
+    in_hand = stages.filter(worker=person, state__in=("running", "countersign", "away"))
+    given = stages.filter(
+        Q(state="paused") | Q(ready_at__isnull=False),
+        assignee=person,
+        state__in=("paused", "planned"),
+    )
+    return in_hand.values("pk").union(given.values("pk"))
+
+
+def _to_check(bench: Bench, person: Person) -> None:
+    """List the spans that the program ended; those of a locking tablet have a page of their own."""
+    spans = (
+        WorkSpan.objects.filter(person=person, to_check=True, ended_at__isnull=False)
+        .select_related("run__stage__case__design")
+        .order_by("pk")[:MOST_OWN]
+    )
+    for span in spans:
+        (bench.after_lock if span.ended_how == "lock" else bench.to_check).append(span)
 
 
 def _unique(stages: Iterable[CaseStage]) -> list[CaseStage]:
@@ -243,21 +265,30 @@ def _to_sign(person: Person) -> QuerySet[Countersign]:
     )
 
 
-def undoable(person: Person, now: datetime) -> tuple[Event, CaseStage] | None:
-    """Return the start or finish that ``person`` made in the last ten seconds, with its stage."""
+@dataclass(frozen=True)
+class Undoable:
+    """What can be taken back: a start or finish, of one stage or of a batch."""
+
+    event: Event
+    stages: list[CaseStage]
+
+
+def undoable(person: Person, now: datetime) -> Undoable | None:
+    """Return the start or finish that ``person`` made in the last ten seconds."""
     last = (
         Event.objects.filter(by=person, received_at__gt=now - UNDO_SHOWN)
         .filter(kind__startswith="stage.")
-        .select_related("case")
         .order_by("-pk")
         .first()
     )
     if last is None or last.kind not in {"stage.started", "stage.finished"}:
         return None
-    if last.case is None or last.submission.verb.startswith("batch."):
-        return None
-    stage = last.case.stages.filter(key=last.subject).first()
-    return (last, stage) if stage is not None else None
+    together = Event.objects.filter(submission=last.submission_id, kind=last.kind)
+    stages = CaseStage.objects.filter(
+        case__in=together.values("case"), key=last.subject
+    ).select_related("case")
+    found = list(stages.order_by("case_id"))
+    return Undoable(last, found) if found else None
 
 
 def ready_batch(person: Person, key: str, now: datetime) -> list[Work]:

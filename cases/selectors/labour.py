@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime
 
-from django.db.models import Max, Min, Q
+from django.db.models import Exists, Max, Min, OuterRef, Q, QuerySet
 
 from cases.domain.labour import Attended, Span, attended
-from cases.models import TimeCorrection, WorkSpan
+from cases.models import Person, TimeCorrection, WorkSpan
 
 
 def attended_minutes(spans: Iterable[WorkSpan], now: datetime) -> dict[int, Attended]:
@@ -45,3 +45,32 @@ def attended_minutes(spans: Iterable[WorkSpan], now: datetime) -> dict[int, Atte
         now,
     )
     return {pk: found[pk] for pk in wanted}
+
+
+def minutes_if_ended(span: WorkSpan, ended: datetime) -> float:
+    """Return what a span would count if it had ended then, shared as everything is."""
+    others = WorkSpan.objects.filter(
+        Q(ended_at__isnull=True) | Q(ended_at__gte=span.began_at),
+        person_id=span.person_id,
+        began_at__lte=ended,
+    ).exclude(pk=span.pk)
+    spans = [
+        Span(pk, span.person_id, began, over)
+        for pk, began, over in others.values_list("pk", "began_at", "ended_at")
+    ]
+    mine = Span(span.pk, span.person_id, span.began_at, ended)
+    return attended([*spans, mine], ended)[span.pk].minutes
+
+
+def put_down_by_a_lock(person: Person) -> QuerySet[WorkSpan]:
+    """Return what a locking tablet put down and ``person`` has not spoken of yet (one query).
+
+    ``taken_up``: somebody has had it in hand since.
+    """
+    since = WorkSpan.objects.filter(run=OuterRef("run"), began_at__gte=OuterRef("ended_at"))
+    return (
+        WorkSpan.objects.filter(person=person, to_check=True, ended_how="lock")
+        .select_related("run__stage__case__design")
+        .annotate(taken_up=Exists(since.exclude(pk=OuterRef("pk"))))
+        .order_by("ended_at", "pk")
+    )

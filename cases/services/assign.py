@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from cases.models import CaseStage, Note, Person, TimeCorrection, WorkSpan
 from cases.services.access import lock_case, lock_stage
 from cases.services.progress import refresh
@@ -18,7 +20,7 @@ def _worker(person: int | None) -> Person | None:
         return None
     row = Person.objects.filter(pk=person, active=True, is_technician=True).first()
     if row is None:
-        raise Refusal("no-person", "Choose a technician who works here.", field="person")
+        raise Refusal("no-person", _("Choose a technician who works here."), field="person")
     return row
 
 
@@ -30,10 +32,17 @@ def assign_stage(
     case, row = lock_stage(stage, version=version)
     worker = _worker(person)
     if row.state not in GIVABLE:
-        raise Refusal("not-givable", f"{row.name} is {row.state}; it cannot be given away now.")
+        raise Refusal(
+            "not-givable",
+            _("%(stage)s is %(state)s; it cannot be given away now.")
+            % {"stage": _(row.name), "state": row.state},
+        )
     if worker is not None and not has_skill(worker, row):
         raise Refusal(
-            "no-skill", f"{worker.name} does not have the skill for {row.name}.", field="person"
+            "no-skill",
+            _("%(worker)s does not have the skill for %(stage)s.")
+            % {"worker": worker.name, "stage": _(row.name)},
+            field="person",
         )
     record.event("stage.assigned", case=case, subject=row.key, to=person)
     record.change(row, assignee=worker, version=row.version + 1)
@@ -47,13 +56,20 @@ def hand_over(
     """Put a stage down for somebody else, with one line that says where it stands."""
     case, row = lock_stage(stage, version=version)
     if row.state not in {"running", "paused", "planned"}:
-        raise Refusal("not-givable", f"{row.name} is {row.state}; there is nothing to hand over.")
+        raise Refusal(
+            "not-givable",
+            _("%(stage)s is %(state)s; there is nothing to hand over.")
+            % {"stage": _(row.name), "state": row.state},
+        )
     if not words.strip():
-        raise Refusal("no-words", "Say in one line where it stands.", field="words")
+        raise Refusal("no-words", _("Say in one line where it stands."), field="words")
     worker = _worker(person)
     if worker is not None and not has_skill(worker, row):
         raise Refusal(
-            "no-skill", f"{worker.name} does not have the skill for {row.name}.", field="person"
+            "no-skill",
+            _("%(worker)s does not have the skill for %(stage)s.")
+            % {"worker": worker.name, "stage": _(row.name)},
+            field="person",
         )
     record.event("stage.handed-over", case=case, subject=row.key, to=person)
     if row.state == "running":
@@ -94,7 +110,7 @@ def hand_on_work(record: Recorder, *, person: int, to: int | None = None) -> dic
         for row in found.filter(case=case).select_for_update():
             if row.state == "running":
                 for run in row.runs.filter(ended_at__isnull=True):
-                    close_span(record, run, to_check=True)
+                    close_span(record, run, ended_how="handed-on")
                 record.change(row, state="paused")
             fit = target if target is not None and has_skill(target, row) else None
             record.change(row, assignee=fit, version=row.version + 1)
@@ -120,20 +136,27 @@ def _correct(
 ) -> dict[str, Any]:
     found = WorkSpan.objects.filter(pk=span).values_list("run__stage__case_id", flat=True).first()
     if found is None:
-        raise Refusal("no-span", "There is no such entry. Load the page again.")
+        raise Refusal("no-span", _("There is no such entry. Load the page again."))
     case = lock_case(found)
     row = WorkSpan.objects.select_for_update().select_related("run__stage").get(pk=span)
     if own and row.person_id != record.actor.pk:
-        raise Refusal("not-yours", "These are somebody else's minutes. Ask the manager.")
+        raise Refusal("not-yours", _("These are somebody else's minutes. Ask the manager."))
     if row.ended_at is None:
-        raise Refusal("still-running", "It still runs. Pause or finish it first.")
+        raise Refusal("still-running", _("It still runs. Pause or finish it first."))
     if not 0 <= minutes <= 24 * 60:
-        raise Refusal("bad-minutes", "Enter minutes between 0 and 1440.", field="minutes")
+        raise Refusal("bad-minutes", _("Enter minutes between 0 and 1440."), field="minutes")
     if not reason:
-        raise Refusal("no-reason", "Choose why the time is corrected.", field="reason")
-    earlier = row.time_corrections.order_by("-pk").first()
-    measured = (row.ended_at - row.began_at).total_seconds() / 60
+        raise Refusal("no-reason", _("Choose why the time is corrected."), field="reason")
     record.event("time.corrected", case=case, subject=row.run.stage.key, reason=reason)
+    enter_minutes(record, row, minutes, reason)
+    return {"span": row.pk, "minutes": minutes}
+
+
+def enter_minutes(record: Recorder, row: WorkSpan, minutes: float, reason: str) -> None:
+    """Store corrected minutes beside those that stood before, under the event that is open."""
+    earlier = row.time_corrections.order_by("-pk").first()
+    ended = row.ended_at or record.now
+    measured = (ended - row.began_at).total_seconds() / 60
     record.create(
         TimeCorrection,
         span=row,
@@ -144,4 +167,3 @@ def _correct(
         at=record.now,
     )
     record.change(row, to_check=False)
-    return {"span": row.pk, "minutes": minutes}

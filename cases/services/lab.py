@@ -43,6 +43,7 @@ def change_profile(
     paper: str,
     required_profile: str,
     idle_lock_minutes: int,
+    lock_puts_down: bool,
     nudge_after_minutes: int,
 ) -> dict[str, Any]:
     """Change the laboratory's name, address, zone and usages."""
@@ -68,6 +69,7 @@ def change_profile(
         paper=paper,
         required_profile=required_profile,
         idle_lock_minutes=idle_lock_minutes,
+        lock_puts_down=lock_puts_down,
         nudge_after_minutes=nudge_after_minutes,
     )
     return {"lab": lab.pk}

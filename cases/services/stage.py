@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from django.utils.timezone import localtime
+from django.utils.translation import gettext as _
 
 from cases.domain.reasons import SKIP
 from cases.models import Case, CaseStage, CheckPhoto, File, Person, StageRun, WorkSpan
@@ -36,8 +38,11 @@ def _need_skill(record: Recorder, stage: CaseStage) -> None:
     if not has_skill(record.actor, stage):
         raise Refusal(
             "no-skill",
-            f"{stage.name} needs a skill that you do not have here. "
-            "Hand it to somebody who has it, or ask the manager.",
+            _(
+                "%(stage)s needs a skill that you do not have here. Hand it to somebody who "
+                "has it, or ask the manager."
+            )
+            % {"stage": _(stage.name)},
         )
 
 
@@ -50,13 +55,21 @@ def _need_ready(record: Recorder, case: Case, stage: CaseStage) -> None:
             if other.state not in {"done", "skipped"}
         ]
         raise Refusal(
-            "not-ready", f"{stage.name} comes after: {', '.join(open_names)}. Finish that first."
+            "not-ready",
+            _("%(stage)s comes after: %(before)s. Finish that first.")
+            % {"stage": _(stage.name), "before": ", ".join(open_names)},
         )
     if (stage.may_from or stage.ready_at) > record.now:
         raise Refusal(
             "waiting",
-            f"{stage.name} may begin at {localtime(stage.may_from or stage.ready_at):%H:%M}, "
-            "when the wait before it is over. Take another case until then.",
+            _(
+                "%(stage)s may begin at %(at)s, when the wait before it is over. Take another "
+                "case until then."
+            )
+            % {
+                "stage": _(stage.name),
+                "at": f"{localtime(stage.may_from or stage.ready_at):%H:%M}",
+            },
             until=stage.may_from,
         )
 
@@ -73,8 +86,11 @@ def _need_other_hands(record: Recorder, case: Case, stage: CaseStage) -> None:
     if others.exclude(pk=record.actor.pk).exists():
         raise Refusal(
             "own-work",
-            f"{stage.name} wants a second pair of eyes: you did “{done.name}” yourself. "
-            "Hand it to somebody else.",
+            _(
+                "%(stage)s wants a second pair of eyes: you did “%(done)s” yourself. Hand it "
+                "to somebody else."
+            )
+            % {"stage": _(stage.name), "done": _(done.name)},
         )
 
 
@@ -84,14 +100,18 @@ def _need_photograph(case: Case, stage: CaseStage, photo: int | None) -> None:
         return
     if photo is not None:
         if not File.objects.filter(pk=photo, case=case).exists():
-            raise Refusal("no-file", "The photograph did not arrive. Take it again.", field="photo")
+            raise Refusal(
+                "no-file", _("The photograph did not arrive. Take it again."), field="photo"
+            )
         return
     before = case.edges.filter(after=stage.key).values_list("before", flat=True)
     for earlier in case.stages.filter(key__in=list(before)):
         if CheckPhoto.objects.filter(item__stage=earlier, attempt=earlier.attempt).exists():
             return
     raise Refusal(
-        "photograph-first", f"Photograph it first: {stage.spec['photo_before']}", field="photo"
+        "photograph-first",
+        _("Photograph it first: %(why)s") % {"why": _(stage.spec["photo_before"])},
+        field="photo",
     )
 
 
@@ -105,8 +125,9 @@ def _open_run(record: Recorder, stage: CaseStage) -> StageRun:
     )
 
 
-def open_span(record: Recorder, run: StageRun) -> None:
-    record.create(WorkSpan, run=run, person=record.actor, began_at=record.happened_at)
+def open_span(record: Recorder, run: StageRun, *, since: datetime | None = None) -> None:
+    """Open hands on a run, from when it happened unless ``since`` says otherwise."""
+    record.create(WorkSpan, run=run, person=record.actor, began_at=since or record.happened_at)
 
 
 def current_run(stage: CaseStage) -> StageRun:
@@ -115,11 +136,13 @@ def current_run(stage: CaseStage) -> StageRun:
     return run
 
 
-def close_span(record: Recorder, run: StageRun, *, to_check: bool = False) -> None:
-    """End the open span of a run, if any; ``to_check`` when the program ended it."""
+def close_span(
+    record: Recorder, run: StageRun, *, ended_how: str = "", at: datetime | None = None
+) -> None:
+    """End the open span of a run, if any; ``ended_how`` when not the hands themselves did it."""
     for span in run.spans.filter(ended_at__isnull=True):
-        ended = max(record.happened_at, span.began_at)
-        record.change(span, ended_at=ended, to_check=to_check)
+        ended = max(at or record.happened_at, span.began_at)
+        record.change(span, ended_at=ended, ended_how=ended_how, to_check=bool(ended_how))
 
 
 @verb("stage.start", may="work")
@@ -185,7 +208,10 @@ def pause_stage(record: Recorder, *, stage: int, version: int) -> dict[str, Any]
     """Put a running stage down; its minutes stop."""
     case, row = lock_stage(stage, version=version)
     if row.state != "running":
-        raise Refusal("not-running", f"{row.name} is not running, so it cannot be paused.")
+        raise Refusal(
+            "not-running",
+            _("%(stage)s is not running, so it cannot be paused.") % {"stage": _(row.name)},
+        )
     record.event("stage.paused", case=case, subject=row.key)
     close_span(record, current_run(row))
     record.change(row, state="paused", version=row.version + 1)
@@ -197,18 +223,33 @@ def pause_stage(record: Recorder, *, stage: int, version: int) -> dict[str, Any]
 def resume_stage(record: Recorder, *, stage: int, version: int) -> dict[str, Any]:
     """Take a paused stage up again, by the same or another person."""
     case, row = lock_stage(stage, version=version)
+    refuse_resume(record, case, row)
+    record.event("stage.resumed", case=case, subject=row.key)
+    in_hand_again(record, case, row)
+    return {"stage": row.pk, "version": row.version, "state": row.state}
+
+
+def refuse_resume(record: Recorder, case: Case, row: CaseStage) -> None:
+    """Raise Refusal when the actor may not take the stage up again now."""
     if row.state != "paused":
-        raise Refusal("not-paused", f"{row.name} is not paused, so it cannot be resumed.")
+        raise Refusal(
+            "not-paused",
+            _("%(stage)s is not paused, so it cannot be resumed.") % {"stage": _(row.name)},
+        )
     _need_skill(record, row)
     refuse_held(case, row.key)
     things.cast_free_at(case, row)
-    record.event("stage.resumed", case=case, subject=row.key)
-    open_span(record, current_run(row))
+
+
+def in_hand_again(
+    record: Recorder, case: Case, row: CaseStage, *, since: datetime | None = None
+) -> None:
+    """Put a paused stage into the actor's hands, under the event that stands open."""
+    open_span(record, current_run(row), since=since)
     record.change(
         row, state="running", worker=record.actor, assignee=record.actor, version=row.version + 1
     )
     refresh(record, case)
-    return {"stage": row.pk, "version": row.version, "state": row.state}
 
 
 def _need_design(case: Case, stage: CaseStage) -> None:
@@ -217,7 +258,12 @@ def _need_design(case: Case, stage: CaseStage) -> None:
     if case.design is None or case.design.data.get("provisional"):
         raise Refusal(
             "no-design",
-            "Draw the design before the survey is passed: teeth, clasps, bar, block-out.",
+            _("Draw the design before the survey is passed: teeth, clasps, bar, block-out."),
+        )
+    if case.design.data.get("draft"):
+        raise Refusal(
+            "design-draft",
+            _("The design is a draft. Finish drawing it before the survey is passed."),
         )
 
 
@@ -259,7 +305,10 @@ def end(
     """Do what ``finish_stage`` does on rows that are locked already."""
     one_tap = row.kind in ONE_TAP and row.state == "planned"
     if row.state != "running" and not one_tap:
-        raise Refusal("not-running", f"{row.name} is not running. Start or resume it first.")
+        raise Refusal(
+            "not-running",
+            _("%(stage)s is not running. Start or resume it first.") % {"stage": _(row.name)},
+        )
     if not one_tap:
         _need_skill(record, row)
     refuse_held(case, row.key)
@@ -331,7 +380,7 @@ def stage_came_back(record: Recorder, *, stage: int, version: int) -> dict[str, 
     """Note that a piece which was at the practice is here again."""
     case, row = lock_stage(stage, version=version)
     if row.state != "away":
-        raise Refusal("not-away", f"{row.name} is not at the practice.")
+        raise Refusal("not-away", _("%(stage)s is not at the practice.") % {"stage": _(row.name)})
     record.event("stage.came-back", case=case, subject=row.key)
     record.change(row, state="done", ended_at=record.now, version=row.version + 1)
     things.release(record, case, row.key)
@@ -342,17 +391,18 @@ def stage_came_back(record: Recorder, *, stage: int, version: int) -> dict[str, 
 def _need_skippable(record: Recorder, case: Case, row: CaseStage, reason: str) -> None:
     refuse_packed(case)
     if row.key in NEVER_SKIPPED:
-        raise Refusal("not-skippable", f"{row.name} is never skipped.")
+        raise Refusal("not-skippable", _("%(stage)s is never skipped.") % {"stage": _(row.name)})
     if row.key == "disinfect" and reason != "done-by-practice":
         raise Refusal(
             "not-skippable",
-            "It is disinfected here, unless the practice did it: then say so as the reason.",
+            _("It is disinfected here, unless the practice did it: then say so as the reason."),
             field="reason",
         )
     if record.actor.is_student and _before_no_return(case, row):
         raise Refusal(
             "student",
-            f"{row.name} stands before a point of no return. Ask a colleague to skip it.",
+            _("%(stage)s stands before a point of no return. Ask a colleague to skip it.")
+            % {"stage": _(row.name)},
         )
 
 
@@ -363,11 +413,14 @@ def skip_stage(
     """Leave a stage out, with a reason that stands on the case."""
     case, row = lock_stage(stage, version=version)
     if row.state != "planned":
-        raise Refusal("not-skippable", f"{row.name} has begun; it cannot be skipped any more.")
+        raise Refusal(
+            "not-skippable",
+            _("%(stage)s has begun; it cannot be skipped any more.") % {"stage": _(row.name)},
+        )
     if not reason:
-        raise Refusal("no-reason", "Choose why this stage is skipped.", field="reason")
+        raise Refusal("no-reason", _("Choose why this stage is skipped."), field="reason")
     if reason not in SKIP_REASONS:
-        raise Refusal("no-reason", "Choose one of the reasons.", field="reason")
+        raise Refusal("no-reason", _("Choose one of the reasons."), field="reason")
     _need_skippable(record, case, row, reason)
     record.event("stage.skipped", case=case, subject=row.key, reason=reason)
     record.change(

@@ -5,35 +5,23 @@ from __future__ import annotations
 import uuid
 from datetime import datetime, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.db.models import Q
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from cases.domain.shifts import left_at
-from cases.models import (
-    BenchSession,
-    ClosedDay,
-    Lab,
-    OpenHours,
-    Person,
-    Station,
-    Tablet,
-    WorkSpan,
-)
+from cases.models import BenchSession, Lab, Person, Station, Tablet
 from cases.services.access import lock_case
-from cases.services.progress import refresh
+from cases.services.put_down import SPACE, cases_in_hand, pause_case
 from cases.services.record import Envelope, Outcome, Recorder, Refusal, verb
 from cases.services.secrets import fingerprint, is_right, one_time_token, token_digest
-from cases.services.stage import close_span
 
 PIN_FAILURES = 5
 PIN_LOCK = timedelta(minutes=5)
 """So many wrong PINs in a row lock a person's PIN for so long. Judgement."""
 
-SPACE = uuid.UUID("0f0a53d6-3b1e-5d1d-9f5e-7d7a5a0c8a44")
-"""Namespace of the clock's submissions: one span can be put down by one submission only."""
+USUAL_IDLE = timedelta(minutes=5)
+"""After so long without a touch a tablet locks while no laboratory says otherwise."""
 
 
 def enrol(envelope: Envelope, *, name: str, station: int | None = None) -> tuple[Outcome, str]:
@@ -77,7 +65,8 @@ def revoke(record: Recorder, *, tablet: int) -> dict[str, Any]:
     if row is None or row.revoked_at is not None:
         raise Refusal("no-tablet", _("There is no such tablet in use. Load the page again."))
     record.event("tablet.revoked", subject=row.name)
-    _close(record, row, "revoked")
+    for session in row.sessions.filter(closed_at__isnull=True):
+        record.change(session, closed_at=record.now, closed_how="revoked")
     record.change(row, revoked_at=record.now)
     return {"tablet": row.pk}
 
@@ -97,15 +86,57 @@ def _tablet(record: Recorder) -> Tablet:
     return row
 
 
-def _idle(record: Recorder, session: BenchSession) -> bool:
-    minutes = Lab.objects.values_list("idle_lock_minutes", flat=True).first() or 5
-    return record.now - session.seen_at > timedelta(minutes=minutes)
+def locks_at(session: BenchSession) -> datetime:
+    """Return when a tablet locks by itself if nobody touches it any more."""
+    minutes = Lab.objects.values_list("idle_lock_minutes", flat=True).first()
+    idle = timedelta(minutes=minutes) if minutes else USUAL_IDLE
+    return session.seen_at + idle
 
 
-def _close(record: Recorder, tablet: Tablet, how: str) -> None:
-    for session in tablet.sessions.filter(closed_at__isnull=True):
-        was_idle = how == "change" and _idle(record, session)
-        record.change(session, closed_at=record.now, closed_how="idle" if was_idle else how)
+def _hold_work(tablet_id: int | None) -> list[int]:
+    """Lock the cases in the hands of who has this tablet: cases are locked before tablets.
+
+    What is taken in hand between this and the lock of the tablet is not among them; it goes on
+    running, and the end of the shift finds it.
+    """
+    there = BenchSession.objects.filter(tablet_id=tablet_id, closed_at__isnull=True)
+    cases = cases_in_hand(Q(person__in=there.values("person")))
+    for case_id in cases:
+        lock_case(case_id)
+    return cases
+
+
+def _lock(
+    record: Recorder, tablet: Tablet, how: str, cases: list[int], *, stays: Person | None = None
+) -> list[int]:
+    """Lock the tablet and put down the work of who has it, as of then; return the stages.
+
+    ``stays``: who opens it now; their own work does not stop by it.
+    """
+    paused: list[int] = []
+    for session in tablet.sessions.select_for_update().filter(closed_at__isnull=True):
+        record.event("bench.closed", subject=tablet.name)
+        by_itself = locks_at(session)
+        idle = by_itself < record.now
+        at = by_itself if idle else record.happened_at
+        closed_at = by_itself if idle else record.now
+        record.change(session, closed_at=closed_at, closed_how="idle" if idle else how)
+        mine = stays is not None and session.person_id == stays.pk and not idle
+        if not mine and _puts_down() and not _elsewhere(session, at):
+            for case_id in cases:
+                hands = Q(person=session.person_id, began_at__lte=at)
+                paused += pause_case(record, case_id, hands, "lock", at)
+    return paused
+
+
+def _puts_down() -> bool:
+    return Lab.objects.values_list("lock_puts_down", flat=True).first() is not False
+
+
+def _elsewhere(session: BenchSession, at: datetime) -> bool:
+    """Tell whether the person was at work at another tablet when this one locked."""
+    others = BenchSession.objects.filter(person=session.person_id, closed_at__isnull=True)
+    return any(locks_at(other) > at for other in others.exclude(pk=session.pk))
 
 
 def open_bench(envelope: Envelope, *, person: int, pin: str) -> Outcome:
@@ -154,12 +185,13 @@ def _person_with_pin(record: Recorder, person: int) -> Person:
 
 @verb("bench.open", may=None)
 def _open(record: Recorder, *, person: int, right: bool, against: str) -> dict[str, Any]:
+    cases = _hold_work(record.envelope.tablet_id)
     tablet = _tablet(record)
     row = _person_with_pin(record, person)
     if not right or against != fingerprint(row.pin_hash):
         return {"opened": False, "sentence": _count_wrong(record, row, tablet)}
+    _lock(record, tablet, "change", cases, stays=row)
     record.event("bench.opened", subject=tablet.name, person=row.pk)
-    _close(record, tablet, "change")
     record.change(row, pin_failures=0, pin_locked_until=None)
     session = record.create(
         BenchSession, tablet=tablet, person=row, opened_at=record.now, seen_at=record.now
@@ -211,38 +243,62 @@ def _count_wrong(record: Recorder, person: Person, tablet: Tablet) -> str:
 
 @verb("bench.close", may=None)
 def close_bench(record: Recorder, *, how: str = "change") -> dict[str, Any]:
-    """Lock the tablet; nobody's running stage stops.
+    """Lock the tablet; what its person has in hand is put down, if the laboratory wants that.
 
-    ``how``: ``change`` (tapped, or by itself: stored as ``idle`` when nobody had touched it for
-    the lab's idle minutes).
+    ``how``: ``change`` (tapped) or ``idle`` (by itself).
     """
+    cases = _hold_work(record.envelope.tablet_id)
     tablet = _tablet(record)
     if how not in {"change", "idle"}:
         raise Refusal("bad-how", _("A tablet is locked by a tap or by itself."))
-    record.event("bench.closed", subject=tablet.name)
-    _close(record, tablet, how)
-    return {"tablet": tablet.pk}
+    return {"tablet": tablet.pk, "paused": _lock(record, tablet, how, cases)}
 
 
-def _put_down(record: Recorder, case_id: int, spans: Q, why: str) -> list[int]:
-    """Pause the running stages of one case that ``spans`` finds, to be checked later."""
-    case = lock_case(case_id)
-    found = (
-        WorkSpan.objects.select_for_update()
-        .filter(spans, run__stage__case=case, ended_at__isnull=True)
-        .order_by("pk")
+@verb("bench.lock-idle", may=None)
+def lock_idle(record: Recorder, *, session: int) -> dict[str, Any]:
+    """Lock a tablet that nobody has touched for the laboratory's idle minutes, as of then.
+
+    Done by the clock only: the sweep, and the request that finds it so.
+    """
+    if record.envelope.door not in {"clock", "command"}:
+        raise Refusal("not-allowed", _("Only the clock locks a tablet that nobody touches."))
+    there = BenchSession.objects.filter(pk=session, closed_at__isnull=True)
+    found = there.values_list("tablet_id", flat=True).first()
+    cases = _hold_work(found)
+    tablet = Tablet.objects.select_for_update().filter(pk=found).first()
+    row = there.select_for_update().first()
+    if tablet is None or row is None:
+        raise Refusal("no-session", _("This tablet is locked already."))
+    if locks_at(row) >= record.now:
+        raise Refusal("in-use", _("Somebody has touched this tablet meanwhile."))
+    return {"tablet": tablet.pk, "paused": _lock(record, tablet, "idle", cases)}
+
+
+def lock_if_idle(session: BenchSession, now: datetime) -> bool:
+    """Lock a tablet if nobody has touched it for too long; tell whether this call did it.
+
+    However many find it at once, one submission locks it.
+    """
+    at = locks_at(session)
+    if at >= now:
+        return False
+    envelope = Envelope(
+        "clock",
+        now,
+        tablet_id=session.tablet_id,
+        happened_at=at,
+        submission_id=uuid.uuid5(SPACE, f"lock:{session.pk}:{at.isoformat()}"),
     )
-    done = []
-    for span in found:
-        stage = span.run.stage
-        record.event("stage.paused", case=case, subject=stage.key, why=why)
-        close_span(record, span.run, to_check=True)
-        if stage.state == "running":
-            record.change(stage, state="paused", version=stage.version + 1)
-        done.append(stage.pk)
-    if done:
-        refresh(record, case)
-    return done
+    try:
+        return not lock_idle(envelope, session=session.pk).repeated
+    except Refusal:
+        return False  # somebody was quicker; the refusal is in the record
+
+
+def lock_idle_tablets(now: datetime) -> int:
+    """Lock every tablet that nobody touches; return how many."""
+    open_ones = BenchSession.objects.filter(closed_at__isnull=True)
+    return sum(lock_if_idle(session, now) for session in open_ones)
 
 
 @verb("bench.leave", may="work")
@@ -251,72 +307,12 @@ def leave_bench(record: Recorder) -> dict[str, Any]:
 
     The minutes up to now are kept and shown for correction.
     """
-    person = record.actor
-    mine = Q(person=person)
-    cases = (
-        WorkSpan.objects.filter(mine, ended_at__isnull=True)
-        .order_by("run__stage__case_id")
-        .values_list("run__stage__case_id", flat=True)
-        .distinct()
-    )
+    mine = Q(person=record.actor)
     paused = []
-    for case_id in list(cases):
-        paused += _put_down(record, case_id, mine, "left the bench")
+    for case_id in cases_in_hand(mine):
+        paused += pause_case(record, case_id, mine, "leave")
     record.event("bench.left", subject=record.tablet.name if record.tablet else "")
     if record.tablet is not None:
-        _close(record, record.tablet, "leave")
+        for session in record.tablet.sessions.filter(closed_at__isnull=True):
+            record.change(session, closed_at=record.now, closed_how="leave")
     return {"paused": paused}
-
-
-@verb("stage.put-down", may=None)
-def put_down(record: Recorder, *, span: int) -> dict[str, Any]:
-    """Pause a stage that was left running, as of ``happened_at``; done by the clock only."""
-    if record.envelope.door not in {"clock", "command"}:
-        raise Refusal("not-allowed", _("Only the clock puts a forgotten stage down."))
-    row = WorkSpan.objects.filter(pk=span).values("run__stage__case_id", "ended_at").first()
-    if row is None or row["ended_at"] is not None:
-        raise Refusal("not-running", _("Nobody has this in hand any more."))
-    return {"paused": _put_down(record, row["run__stage__case_id"], Q(pk=span), "end of shift")}
-
-
-def pause_forgotten(now: datetime) -> int:
-    """Pause every stage whose hands have gone home, as of then; return how many.
-
-    The minutes are kept up to the end of the shift and shown for correction.
-    """
-    spans = list(WorkSpan.objects.filter(ended_at__isnull=True).select_related("person"))
-    lab = Lab.objects.first()
-    if not spans or lab is None:
-        return 0
-    zone = ZoneInfo(lab.zone)
-    count = 0
-    for span in spans:
-        end = _gone_at(span, now, zone)
-        if end is None:
-            continue
-        envelope = Envelope(
-            "clock",
-            now,
-            happened_at=end,
-            submission_id=uuid.uuid5(SPACE, f"put-down:{span.pk}:{end.isoformat()}"),
-        )
-        try:
-            count += len(put_down(envelope, span=span.pk).result["paused"])
-        except Refusal:
-            continue  # somebody was quicker; the refusal is in the record
-    return count
-
-
-def _gone_at(span: WorkSpan, now: datetime, zone: ZoneInfo) -> datetime | None:
-    day = span.began_at.astimezone(zone).date()
-    closed = ClosedDay.objects.filter(day=day).exists()
-    away = span.person.absences.filter(first_on__lte=day, last_on__gte=day).exists()
-    shifts = span.person.shifts.filter(weekday=day.weekday())
-    hours = OpenHours.objects.filter(weekday=day.weekday())
-    return left_at(
-        span.began_at,
-        now,
-        zone=zone,
-        shifts=[] if closed or away else [(s.begins, s.ends) for s in shifts],
-        opening=[] if closed else [(h.opens, h.closes) for h in hours],
-    )

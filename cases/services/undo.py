@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from cases.models import Case, CaseStage, Event
 from cases.services import things
 from cases.services.access import lock_stage, refuse_held
@@ -25,21 +27,26 @@ def undo_stage(record: Recorder, *, stage: int, version: int) -> dict[str, Any]:
     or a later stage has begun; a correcting entry is the way then.
     """
     case, row = lock_stage(stage, version=version)
+    return take_back(record, case, row)
+
+
+def take_back(record: Recorder, case: Case, row: CaseStage) -> dict[str, Any]:
+    """Do what ``undo_stage`` does on rows that are locked already."""
     last = (
         Event.objects.filter(case=case, subject=row.key, kind__startswith="stage.")
         .order_by("-pk")
         .first()
     )
     if last is None or last.by_id != record.actor.pk:
-        raise Refusal("not-yours", "Only who did it can undo it. Ask them, or send it back.")
+        raise Refusal("not-yours", _("Only who did it can undo it. Ask them, or send it back."))
     if record.now - last.received_at > UNDO_FOR + UNDO_LEEWAY:
-        raise Refusal("too-late", "Ten seconds are over. Send the stage back to correct it.")
+        raise Refusal("too-late", _("Ten seconds are over. Send the stage back to correct it."))
     if last.kind == "stage.started" and row.state == "running":
         _undo_start(record, case, row, last)
     elif last.kind == "stage.finished" and row.state in {"done", "countersign", "away"}:
         _undo_finish(record, case, row, last)
     else:
-        raise Refusal("nothing-to-undo", "There is nothing here to undo.")
+        raise Refusal("nothing-to-undo", _("There is nothing here to undo."))
     refresh(record, case)
     return {"stage": row.pk, "version": row.version, "state": row.state}
 
@@ -57,9 +64,12 @@ def _undo_finish(record: Recorder, case: Case, row: CaseStage, last: Event) -> N
     after = list(case.edges.filter(before=row.key).values_list("after", flat=True))
     begun = case.stages.filter(key__in=after).exclude(state__in=["planned", "dropped"]).first()
     if begun is not None:
-        raise Refusal("later-begun", f"{begun.name} has begun. Send it back instead.")
+        raise Refusal(
+            "later-begun",
+            _("%(stage)s has begun. Send it back instead.") % {"stage": _(begun.name)},
+        )
     if row.kind in ONE_TAP:
-        raise Refusal("nothing-to-undo", "The wait is running. Send the stage back instead.")
+        raise Refusal("nothing-to-undo", _("The wait is running. Send the stage back instead."))
     # It is in hand again then: what forbids taking it up forbids this too.
     refuse_held(case, row.key)
     things.cast_free_at(case, row)
@@ -72,7 +82,10 @@ def _undo_finish(record: Recorder, case: Case, row: CaseStage, last: Event) -> N
     for freed in case.occupations.filter(until_stage=row.key, freed_at=last.received_at):
         taken = freed.thing.occupations.filter(freed_at__isnull=True).exists()
         if taken:
-            raise Refusal("thing-in-use", f"{freed.thing} was taken meanwhile. Send it back.")
+            raise Refusal(
+                "thing-in-use",
+                _("%(thing)s was taken meanwhile. Send it back.") % {"thing": freed.thing},
+            )
         record.change(freed, freed_at=None)
     things.take_casts_back(record, case, last)
     record.change(row, state="running", ended_at=None, version=row.version + 1)

@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from cases.domain.rights import capabilities
 from cases.models import BenchSession, Lab, Person, Tablet
+from cases.services.tablets import lock_if_idle
 
 TABLET_COOKIE = "labflow-tablet"
 SEEN_EVERY = timedelta(seconds=30)
@@ -68,10 +69,10 @@ def _at_the_bench(request: HttpRequest, tablet: Tablet, lab: Lab | None) -> Visi
     )
     if session is None or not session.person.active:
         return Visitor(door="bench", tablet=tablet)
-    idle = timedelta(minutes=lab.idle_lock_minutes if lab else 5)
     now = timezone.now()
-    if now - session.seen_at > idle:
-        # The screen locks; who had hands on a case goes on working. The PIN opens it again.
+    if lab is not None and now - session.seen_at > timedelta(minutes=lab.idle_lock_minutes):
+        # The sweep has not been here yet; the PIN opens the tablet again.
+        lock_if_idle(session, now)
         return Visitor(door="bench", tablet=tablet, session=None)
     polled = request.headers.get("X-Labflow-Poll")
     if not polled and now - session.seen_at > SEEN_EVERY:

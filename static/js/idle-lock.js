@@ -40,7 +40,9 @@ function look() {
     const text = near ? say("locks-soon", { n: Math.ceil(left / 5000) * 5 }) : "";
     if (warning.textContent !== text) warning.textContent = text;
   }
-  if (left <= 0 && !form.dataset.sent) form.requestSubmit();
+  if (left > 0 || form.dataset.sent) return;
+  form.elements.how.value = "idle";
+  form.requestSubmit();
 }
 
 every(1000, look);

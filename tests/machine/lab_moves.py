@@ -25,6 +25,7 @@ def profile(m: Driver) -> None:
         paper="a5",
         required_profile="longest",
         idle_lock_minutes=m.pick.choice([5, 6, 0]),
+        lock_puts_down=m.pick.random() < 0.8,
         nudge_after_minutes=45,
     )
 

@@ -4,10 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import timedelta
 
-from cases.models import Alert, Case, CaseStage, CheckItem, Countersign, Timer
+from cases.models import (
+    Alert,
+    BenchSession,
+    Case,
+    CaseStage,
+    CheckItem,
+    Countersign,
+    Tablet,
+    Timer,
+    WorkSpan,
+)
 from cases.selectors.dispatch import ready_to_pack
-from cases.services import alarms, batch, check, countersign, dispatch, report, stage
+from cases.services import (
+    alarms,
+    batch,
+    check,
+    countersign,
+    dispatch,
+    labour,
+    report,
+    stage,
+    tablets,
+)
+from cases.services.record import VERBS
+from cases.services.secrets import fingerprint
 from tests.factories import NOW, Shop, answers, make_case
 from tests.machine.bench_moves import add_photographs, photograph
 from tests.machine.driver import Driver
@@ -113,9 +136,13 @@ def failure_is_conceded(m: Driver) -> None:
 
 
 def two_at_once(m: Driver) -> None:
-    """Two cases are taken in hand together and passed on together, first without their checks."""
+    """Two cases are taken in hand together, put back, taken again and passed on together, first
+    without their checks."""
     rows = [row for case in Case.objects.all() if (row := next_stage(case))]
     m.now = max([m.now, *(row.ready_at for row in rows if row.ready_at)])
+    m.send(batch.start_many, "mara", stages=_versions(rows))
+    for _ in range(2):
+        m.send(batch.undo_many, "mara", stages=_versions(rows))
     m.send(batch.start_many, "mara", stages=_versions(rows))
     m.send(batch.finish_many, "mara", stages=_versions(rows))
     for row in rows:
@@ -129,6 +156,27 @@ def _versions(rows: list[CaseStage]) -> list[dict[str, int]]:
     for row in rows:
         row.refresh_from_db()
     return [{"stage": row.pk, "version": row.version} for row in rows]
+
+
+def tablet_locks(m: Driver) -> None:
+    """Nobody touches a tablet: its work is put down, goes on, is put down by a tap and ends."""
+    tablet, mara = Tablet.objects.get().pk, m.shop.people["mara"]
+    pin = {"person": mara.pk, "right": True, "against": fingerprint(mara.pin_hash)}
+    m.send(VERBS["bench.open"], None, door="bench", at_tablet=tablet, **pin)
+    _start(m, "mara")
+    session = BenchSession.objects.get(closed_at=None)
+    for minutes in (1, 20, 1):
+        m.pass_time(minutes)
+        m.send(tablets.lock_idle, None, door="clock", session=session.pk)
+    asked = WorkSpan.objects.get(to_check=True)
+    for _ in range(2):
+        m.send(labour.went_on, "mara", spans=[asked.pk])
+    m.send(VERBS["bench.open"], None, door="bench", at_tablet=tablet, **pin)
+    m.send(tablets.close_bench, "mara", door="bench", at_tablet=tablet, how="change")
+    m.pass_time(9)
+    asked = WorkSpan.objects.get(to_check=True)
+    for until in (m.now + timedelta(hours=1), m.now):
+        m.send(labour.stopped_at, "mara", span=asked.pk, until=until.isoformat())
 
 
 def alarms_are_heard(m: Driver) -> None:
@@ -177,5 +225,6 @@ OPENINGS = (
     Opening("block-out", failure_is_conceded),
     Opening("finish"),
     Opening("clamp"),
+    Opening(scene=tablet_locks),
 )
 """Every fourth run begins with one of these, in turn, so that late stages are met."""

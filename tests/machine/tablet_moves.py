@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from cases.models import Station, Tablet, WorkSpan
-from cases.services import tablets
+from datetime import timedelta
+
+from cases.models import BenchSession, Station, Tablet, WorkSpan
+from cases.services import labour, put_down, tablets
 from cases.services.record import VERBS
 from cases.services.secrets import fingerprint
 from tests.machine.driver import Driver
@@ -68,6 +70,35 @@ def lock(m: Driver) -> None:
     m.send(tablets.close_bench, None, door="bench", at_tablet=_tablet(m), how=how)
 
 
+@move(1)
+def nobody_touches(m: Driver) -> None:
+    """A tablet locks by itself; now and then one that was just touched or is locked already."""
+    m.pass_time(m.pick.choice([1, 9, 9, 30]))
+    rows = list(BenchSession.objects.order_by("pk"))
+    live = [row for row in rows if row.closed_at is None]
+    row = m.one(live if live and m.pick.random() < 0.9 else rows)
+    door = "clock" if m.pick.random() < 0.9 else "bench"
+    m.send(tablets.lock_idle, None, door=door, session=row.pk if row else 0)
+
+
+@move(4)
+def after_a_lock(m: Driver) -> None:
+    """Say what became of the work that a tablet put down: it went on, or ended some time."""
+    asked = list(WorkSpan.objects.filter(to_check=True, ended_how="lock"))
+    row = m.one(asked) if asked and m.pick.random() < 0.9 else WorkSpan.objects.first()
+    if row is None:
+        return
+    names = {person.pk: name for name, person in m.shop.people.items()}
+    who = m.who(names[row.person_id])
+    m.pass_time(m.pick.choice([1, 20]))
+    if m.pick.random() < 0.6:
+        both = [one.pk for one in asked if one.person_id == row.person_id] or [row.pk]
+        m.send(labour.went_on, who, spans=m.pick.choice([both, [row.pk]]))
+        return
+    until = (row.ended_at or m.now) + timedelta(minutes=m.pick.choice([-2, 0, 1, 15]))
+    m.send(labour.stopped_at, who, span=row.pk, until=until.isoformat())
+
+
 @move(2)
 def leave(m: Driver) -> None:
     """End one's work; who is not of the bench cannot."""
@@ -82,7 +113,7 @@ def forgotten(m: Driver) -> None:
     row = m.one(running) if running and m.pick.random() < 0.9 else WorkSpan.objects.first()
     door = "clock" if m.pick.random() < 0.9 else "web"
     who = None if door == "clock" else "mara"
-    m.send(tablets.put_down, who, door=door, span=row.pk if row else 0)
+    m.send(put_down.put_down, who, door=door, span=row.pk if row else 0)
 
 
 @move(1)

@@ -7,8 +7,10 @@ from tests.rights.rows import Table, row
 
 ROWS: Table = {
     "bench": (row(WORK),),
+    "bench-put-down": (row(WORK, led=True),),
     "bench-take": (row(WORK),),
     "bench-batch": (row(WORK, key="batch"),),
+    "bench-batch-undo": (row(WORK, key="batch", led=True),),
     "bench-stage": (row(WORK, pk="stage"),),
     "bench-start": (row(WORK, pk="stage"),),
     "bench-pause": (row(WORK, pk="stage"),),

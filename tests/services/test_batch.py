@@ -7,9 +7,11 @@ from datetime import timedelta
 import pytest
 
 from cases.models import Case, CaseStage, Event, Submission
-from cases.services.batch import finish_many, start_many
+from cases.services.batch import finish_many, start_many, undo_many
 from cases.services.check import enter_checks
 from cases.services.record import Refusal
+from cases.services.stage import pause_stage
+from cases.services.verify_record import verify_record
 from tests.factories import NOW, Shop, answers, make_case, make_shop
 from tests.walk import Clock, walk
 
@@ -119,3 +121,31 @@ def test_locks_are_taken_in_the_order_of_the_cases(
     monkeypatch.setattr(batch, "lock_stage", spy)
     start_many(shop.envelope("mara"), stages=list(reversed(entries(waxes))))
     assert seen == sorted(seen)
+
+
+def test_undo_many_takes_all_back_with_an_event_for_each(
+    shop: Shop, waxes: list[CaseStage]
+) -> None:
+    start_many(shop.envelope("mara"), stages=entries(waxes))
+
+    outcome = undo_many(
+        shop.envelope("mara", now=NOW + timedelta(seconds=8)), stages=entries(waxes)
+    )
+
+    events = Event.objects.filter(submission_id=outcome.submission_id, kind="stage.start-undone")
+    assert states(waxes) == ["planned", "planned"]
+    assert {event.case_id for event in events} == {stage.case_id for stage in waxes}
+    assert all(event.corrects is not None for event in events)
+    assert verify_record() == []
+
+
+def test_undo_many_takes_all_back_or_none(shop: Shop, waxes: list[CaseStage]) -> None:
+    start_many(shop.envelope("mara"), stages=entries(waxes))
+    first = entries(waxes)[0]
+    pause_stage(shop.envelope("mara"), **first)
+
+    with pytest.raises(Refusal) as refused:
+        undo_many(shop.envelope("mara"), stages=entries(waxes))
+
+    assert waxes[0].case.number in refused.value.sentence
+    assert states(waxes) == ["paused", "running"]

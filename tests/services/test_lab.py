@@ -101,6 +101,7 @@ PROFILE: dict[str, Any] = {
     "paper": "letter-half",
     "required_profile": "eu",
     "idle_lock_minutes": 3,
+    "lock_puts_down": False,
     "nudge_after_minutes": 60,
 }
 

@@ -5,19 +5,32 @@ from __future__ import annotations
 import threading
 import uuid
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
 from django.db import IntegrityError, close_old_connections, connection
 from django.db.models import QuerySet
 
-from cases.models import Alert, Case, CaseStage, Delivery, StageRun, Timer
-from cases.services import alarms, things
+from cases.models import (
+    Alert,
+    BenchSession,
+    Case,
+    CaseStage,
+    Delivery,
+    Event,
+    StageRun,
+    Tablet,
+    Timer,
+    WorkSpan,
+)
+from cases.services import alarms, tablets, things
 from cases.services import record as record_module
-from cases.services.record import Refusal
-from cases.services.stage import start_stage
-from tests.factories import NOW, Shop, make_case, make_shop
+from cases.services.record import Envelope, Refusal
+from cases.services.stage import pause_stage, start_stage
+from cases.services.tablets import open_bench
+from cases.services.verify_record import verify_record
+from tests.factories import NOW, PIN, Shop, make_case, make_shop
 
 pytestmark = [pytest.mark.production, pytest.mark.django_db(transaction=True)]
 
@@ -185,3 +198,70 @@ def test_without_the_lease_two_sweeps_ring_twice(
 
     delivery.refresh_from_db()
     assert (sorted(answers), delivery.times) == ([1, 1], 2)
+
+
+def lock_twice(shop: Shop, stage: CaseStage, monkeypatch: pytest.MonkeyPatch) -> list[Any]:
+    """The sweep and a request of the tablet both find it idle while Mara's work runs."""
+    tablet, mara = Tablet.objects.get(), shop.people["mara"]
+    start_stage(shop.envelope("mara"), stage=stage.pk, version=stage.version)
+    open_bench(Envelope("bench", NOW, tablet_id=tablet.pk), person=mara.pk, pin=PIN)
+    session = BenchSession.objects.get()
+    meeting = Meeting()
+    honest = tablets.locks_at
+    later = NOW + timedelta(minutes=30)
+
+    def meet(row: BenchSession) -> datetime:
+        found = honest(row)
+        if threading.current_thread() is not threading.main_thread():
+            meeting.wait()
+        return found
+
+    monkeypatch.setattr(tablets, "locks_at", meet)
+    return both(*(lambda: tablets.lock_if_idle(session, later) for _ in range(2)))
+
+
+def test_sweep_and_request_lock_an_idle_tablet_once(
+    shop: Shop, stage: CaseStage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    answers = lock_twice(shop, stage, monkeypatch)
+
+    assert sorted(answers) == [False, True]
+    assert Event.objects.filter(kind="bench.closed").count() == 1
+    assert Event.objects.filter(kind="stage.paused").count() == 1
+    assert verify_record() == []
+
+
+def test_without_locks_and_ids_both_lock_it(
+    shop: Shop, stage: CaseStage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    without_row_locks(monkeypatch)
+    monkeypatch.setattr(record_module, "_queue_twins", lambda submission_id: None)
+    monkeypatch.setattr(tablets.uuid, "uuid5", lambda space, name: uuid.uuid4())
+
+    answers = lock_twice(shop, stage, monkeypatch)
+
+    assert answers == [True, True]
+    assert Event.objects.filter(kind="bench.closed").count() == 2
+
+
+def test_what_is_finished_while_the_tablet_locks_is_finished_or_refused_whole(
+    shop: Shop, stage: CaseStage, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tablet, mara = Tablet.objects.get(), shop.people["mara"]
+    started = start_stage(shop.envelope("mara"), stage=stage.pk, version=stage.version)
+    open_bench(Envelope("bench", NOW, tablet_id=tablet.pk), person=mara.pk, pin=PIN)
+    session = BenchSession.objects.get()
+    later = NOW + timedelta(minutes=6)
+
+    locked, paused = both(
+        lambda: tablets.lock_if_idle(session, later),
+        lambda: pause_stage(
+            shop.envelope("mara", now=later), stage=stage.pk, version=started.result["version"]
+        ),
+    )
+
+    span = WorkSpan.objects.get()
+    assert locked is True
+    assert isinstance(paused, Refusal) == span.to_check
+    assert Event.objects.filter(kind="stage.paused").count() == 1
+    assert verify_record() == []

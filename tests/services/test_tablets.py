@@ -17,7 +17,7 @@ from cases.models import (
     Tablet,
     WorkSpan,
 )
-from cases.services import people, tablets
+from cases.services import people, put_down, tablets
 from cases.services.record import Envelope, Refusal
 from cases.services.verify_record import verify_record
 from tests.factories import NOW, PIN, Shop, make_case, make_shop, start_stage
@@ -156,19 +156,6 @@ def test_pin_never_stands_in_the_record(shop: Shop) -> None:
     assert PIN not in str((stored.result, events))
 
 
-def test_changing_the_person_stops_nobodys_stage(shop: Shop) -> None:
-    stage = start_first_stage(shop, "mara")
-    tablets.open_bench(at_tablet(), person=shop.people["mara"].pk, pin=PIN)
-
-    tablets.close_bench(at_tablet(person=shop.people["mara"]), how="change")
-
-    stage.refresh_from_db()
-    assert stage.state == "running"
-    assert WorkSpan.objects.get(run__stage=stage).ended_at is None
-    refused("bad-how", tablets.close_bench, at_tablet(), how="thrown")
-    refused("no-tablet", tablets.close_bench, replace(at_tablet(), tablet_id=None))
-
-
 def test_leaving_the_bench_pauses_ones_own_stages_for_correction(shop: Shop) -> None:
     mine = start_first_stage(shop, "mara")
     other = start_first_stage(shop, "oren", ref="Q-1181")
@@ -196,9 +183,9 @@ def test_stage_left_running_is_paused_as_of_the_end_of_the_shift(shop: Shop) -> 
     stage = start_first_stage(shop, "mara", now=began)
     end = datetime(2026, 12, 9, 16, tzinfo=UTC)
 
-    early = tablets.pause_forgotten(end + timedelta(minutes=14))
-    first = tablets.pause_forgotten(end + timedelta(minutes=16))
-    second = tablets.pause_forgotten(end + timedelta(minutes=17))
+    early = put_down.pause_forgotten(end + timedelta(minutes=14))
+    first = put_down.pause_forgotten(end + timedelta(minutes=16))
+    second = put_down.pause_forgotten(end + timedelta(minutes=17))
 
     stage.refresh_from_db()
     span = WorkSpan.objects.get(run__stage=stage)
@@ -212,5 +199,5 @@ def test_only_the_clock_puts_a_stage_down(shop: Shop) -> None:
     stage = start_first_stage(shop, "mara")
     span = WorkSpan.objects.get(run__stage=stage)
 
-    refused("not-allowed", tablets.put_down, shop.envelope("mara"), span=span.pk)
-    refused("not-running", tablets.put_down, Envelope("clock", NOW), span=span.pk + 1000)
+    refused("not-allowed", put_down.put_down, shop.envelope("mara"), span=span.pk)
+    refused("not-running", put_down.put_down, Envelope("clock", NOW), span=span.pk + 1000)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
@@ -10,6 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from cases.forms.account import BenchPinForm, OwnPinForm
+from cases.selectors.labour import put_down_by_a_lock
 from cases.selectors.people import bench_people, running_spans
 from cases.services.people import change_own_pin
 from cases.services.record import Refusal
@@ -41,7 +44,8 @@ def pin(request: LabRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         opened = posted(form, lambda data: open_bench(envelope(request), person=pk, **data))
         if opened is not None:
-            return redirect("cases:bench")
+            asked = put_down_by_a_lock(person).exists()
+            return redirect("cases:bench-put-down" if asked else "cases:bench")
     return show_forms(
         request, "account/bench_pin.html", form, tablet=tablet, person=person, submission=True
     )
@@ -49,11 +53,16 @@ def pin(request: LabRequest, pk: int) -> HttpResponse:
 
 @page(may=OPEN, methods=("POST",))
 def lock(request: LabRequest) -> HttpResponse:
-    """Lock the tablet for the next person; what runs goes on running."""
+    """Lock the tablet for the next person, by a tap or (``how``) by itself."""
     if request.visitor.tablet is None:
         return redirect("cases:home")
+    by_itself = request.POST.get("how") == "idle"
+    asked = envelope(request)
     try:
-        send(request, close_bench, how="change")
+        if by_itself:
+            close_bench(replace(asked, person_id=None), how="idle")
+        else:
+            close_bench(asked, how="change")
     except Refusal as refusal:
         messages.error(request, refusal.sentence)
     return redirect("cases:bench-names")

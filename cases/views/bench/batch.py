@@ -7,14 +7,15 @@ from typing import Any
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from cases.selectors.bench import Work, ready_batch
 from cases.selectors.bench_batch import BatchNeed, batch_needs
-from cases.services.batch import finish_many, start_many
+from cases.services.batch import finish_many, start_many, undo_many
 from cases.services.record import Refusal
-from cases.views.bench.frame import SeeOther, bench_context, person_of, to_bench
+from cases.views.bench.frame import SeeOther, bench_context, person_of, say_refusal, to_bench
 from cases.views.bench.stage import keep_photo, things_used
 from cases.views.page import LabRequest, integer, page, send, status_of
 
@@ -46,6 +47,24 @@ def batch(request: LabRequest, key: str) -> HttpResponse:
     )
     messages.success(request, words % {"n": count})
     return SeeOther(request.path)
+
+
+@page(may="work", methods=("POST",))
+def undo(request: LabRequest, key: str) -> HttpResponse:
+    """Take the last start or finish of several cases back, all of them."""
+    stages = [
+        {"stage": int(pk), "version": integer(request.POST.get(f"version-{pk}")) or 0}
+        for pk in request.POST.getlist("stage")
+        if pk.isdecimal()
+    ]
+    try:
+        send(request, undo_many, stages=stages)
+    except Refusal as refusal:
+        say_refusal(request, refusal)
+        return to_bench()
+    words = ngettext("%(n)s case is as before.", "%(n)s cases are as before.", len(stages))
+    messages.success(request, words % {"n": len(stages)})
+    return SeeOther(reverse("cases:bench-batch", args=[key]))
 
 
 def _entries(

@@ -95,8 +95,12 @@ def _undo(person: Person, request: LabRequest) -> dict[str, Any] | None:
     found = undoable(person, request.now)
     if found is None:
         return None
-    event, stage = found
-    return {"stage": stage, "kind": event.kind, "until": event.received_at + UNDO_FOR}
+    return {
+        "stage": found.stages[0],
+        "stages": found.stages,
+        "kind": found.event.kind,
+        "until": found.event.received_at + UNDO_FOR,
+    }
 
 
 def say_refusal(request: LabRequest, refusal: Refusal) -> None:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from django.urls import path
 
-from cases.views.bench import batch, checks, small, stage, turns, work
+from cases.views.bench import after_lock, batch, checks, small, stage, turns, work
 
 urlpatterns = [
     path("", work.bench, name="bench"),
+    path("put-down/", after_lock.put_down, name="bench-put-down"),
     path("take/", work.take, name="bench-take"),
     path("batch/<slug:key>/", batch.batch, name="bench-batch"),
+    path("batch/<slug:key>/undo/", batch.undo, name="bench-batch-undo"),
     path("stage/<int:pk>/", stage.stage, name="bench-stage"),
     path("stage/<int:pk>/start/", stage.start, name="bench-start"),
     path("stage/<int:pk>/pause/", stage.pause, name="bench-pause"),

@@ -28,6 +28,7 @@ from cases.models import (
     SendBack,
 )
 from cases.selectors.history import History
+from cases.services.put_down import WHY
 from cases.views.case.order_words import FIELD_WORDS
 
 SENTENCES: dict[str, str] = {
@@ -80,9 +81,13 @@ SENTENCES: dict[str, str] = {
     "stage.mishap": gettext_noop("%(who)s reported a mishap at “%(stage)s”."),
     "stage.not-signed": gettext_noop("%(who)s did not sign “%(stage)s”: it is done again."),
     "stage.paused": gettext_noop("%(who)s put “%(stage)s” down."),
+    "stage.put-down-by-lock": gettext_noop("“%(stage)s” was put down when the tablet locked."),
     "stage.resumed": gettext_noop("%(who)s took “%(stage)s” up again."),
     "stage.skipped": gettext_noop("%(who)s skipped “%(stage)s”: %(reason)s."),
     "stage.start-undone": gettext_noop("%(who)s took the start of “%(stage)s” back."),
+    "stage.went-on": gettext_noop(
+        "%(who)s had worked on at “%(stage)s” all the while: it was not put down."
+    ),
     "stage.started": gettext_noop("%(who)s began “%(stage)s”."),
     "thing.gone": gettext_noop("%(who)s noted that it is gone: %(subject)s."),
     "thing.handed-on": gettext_noop("The %(subject)s cast of %(from_case)s is used for this case."),
@@ -96,7 +101,7 @@ SENTENCES: dict[str, str] = {
 
 AGAIN = {
     "case.sent-back", "case.new-impression", "order.corrected", "stage.finish-undone",
-    "stage.start-undone", "stage.not-signed", "time.corrected",
+    "stage.start-undone", "stage.not-signed", "stage.went-on", "time.corrected",
 }  # fmt: skip
 """Kinds that correct or repeat earlier work: marked by a dashed dot."""
 
@@ -220,6 +225,8 @@ def _kind(event: Event, history: History) -> str:
     if event.kind == "order.corrected" and event.facts.get("answered"):
         by_telephone = event.facts["answered"] == "telephone"
         return "order.answered-by-telephone" if by_telephone else "order.answered"
+    if event.kind == "stage.paused" and event.facts.get("why") == WHY["lock"]:
+        return "stage.put-down-by-lock"
     if event.kind == "design.set":
         row = history.row(event, "Design")
         if isinstance(row, Design) and row.data["provisional"]:

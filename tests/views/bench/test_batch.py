@@ -13,12 +13,12 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from cases.models import Case, CaseStage, Thing
+from cases.models import BenchSession, Case, CaseStage, Thing
 from cases.selectors.labour import attended_minutes
 from cases.services.hold import hold_case
 from cases.services.stage import start_stage
 from tests.factories import NOW, Shop, answers, enter_checks
-from tests.views.bench.conftest import sign_in, stage_of
+from tests.views.bench.conftest import stage_of
 
 pytestmark = pytest.mark.django_db
 
@@ -120,13 +120,56 @@ def test_batch_finishes_and_shares_the_minutes(
         enter_checks(
             shop.envelope("mara"), stage=stage.pk, version=stage.version, checks=answers(stage)
         )
-    sign_in(bench, shop, "mara", NOW + timedelta(minutes=30))
+    BenchSession.objects.update(seen_at=NOW + timedelta(minutes=29))
     done = send(bench, "wax", stages, "finish")
     assert done.status_code == 303
     spans = [stage.runs.get().spans.get() for stage in fresh(stages)]
     minutes = attended_minutes(spans, NOW + timedelta(hours=1))
     assert [round(one.minutes, 3) for one in minutes.values()] == [10, 10, 10]
     assert {one.shared_with for one in minutes.values()} == {2}
+
+
+def test_batch_is_undone_with_one_tap_for_ten_seconds(
+    bench: Client, case_at: Callable[..., Case], moment: Any
+) -> None:
+    stages = three(case_at, "teeth", "wax")
+    send(bench, "wax", stages, "start")
+    undo = reverse("cases:bench-batch-undo", args=["wax"])
+    body = {
+        "submission_id": str(uuid.uuid4()),
+        "stage": [stage.pk for stage in fresh(stages)],
+        **{f"version-{stage.pk}": stage.version for stage in stages},
+    }
+    offered = bench.get(reverse("cases:bench")).content.decode()
+
+    undone = bench.post(undo, body)
+
+    assert undo in offered
+    assert "Begun: Wax up, 3 cases." in offered
+    assert undone["Location"] == reverse("cases:bench-batch", args=["wax"])
+    assert {stage.state for stage in fresh(stages)} == {"planned"}
+
+
+def test_undo_of_a_batch_is_not_offered_or_taken_later(
+    bench: Client, case_at: Callable[..., Case], moment: Any
+) -> None:
+    stages = three(case_at, "teeth", "wax")
+    send(bench, "wax", stages, "start")
+    undo = reverse("cases:bench-batch-undo", args=["wax"])
+    moment.shift(16)
+
+    late = bench.post(
+        undo,
+        {
+            "stage": [stage.pk for stage in fresh(stages)],
+            **{f"version-{stage.pk}": stage.version for stage in stages},
+        },
+        follow=True,
+    ).content.decode()
+
+    assert undo not in late
+    assert "Ten seconds are over." in late
+    assert {stage.state for stage in fresh(stages)} == {"running"}
 
 
 def test_batch_page_costs_the_same_for_two_and_for_more(
