@@ -6,6 +6,8 @@ from dataclasses import replace
 from datetime import datetime
 from typing import Any, cast
 
+from django.utils.translation import gettext as _
+
 from cases.domain.design import Arch
 from cases.domain.design import Design as Plan
 from cases.domain.order import OrderForm, Problem, errors
@@ -90,9 +92,9 @@ def correct_order(
     form, differing = _corrected(record, row, changes)
     reference = _reference(row, patient_ref)
     if not differing and not reference:
-        raise Refusal("nothing-changed", "Nothing was changed. Correct an entry, or go back.")
+        raise Refusal("nothing-changed", _("Nothing was changed. Correct an entry, or go back."))
     if not reason.strip():
-        raise Refusal("no-reason", "Say why it is corrected, and who said so.", field="reason")
+        raise Refusal("no-reason", _("Say why it is corrected, and who said so."), field="reason")
     logged = Event.objects.filter(case=row, kind__in=["case.logged", "order.corrected"])
     record.event(
         "order.corrected",
@@ -127,12 +129,17 @@ def _corrected(
     """Return the order with the changes in it, and the names of the entries that differ."""
     unknown = set(changes) - CORRECTABLE
     if unknown:
-        raise Refusal("no-field", f"“{min(unknown)}” is no entry that can be corrected.")
+        raise Refusal(
+            "no-field",
+            _("“%(unknown)s” is no entry that can be corrected.") % {"unknown": min(unknown)},
+        )
     before = OrderForm.from_json(case.order)
     try:
         form = OrderForm.from_json({**before.to_json(), **changes})
     except (ValueError, TypeError, KeyError) as error:
-        raise Refusal("bad-order", "An entry of the order cannot be read. Correct it.") from error
+        raise Refusal(
+            "bad-order", _("An entry of the order cannot be read. Correct it.")
+        ) from error
     differing = differing_entries(before, form)
     problem = first_error(form, differing, now=record.now)
     if problem is not None:
@@ -239,7 +246,7 @@ def ask_for_change(
     """
     row = lock_open_case(case, version=version)
     if not change.strip():
-        raise Refusal("no-words", "Write what the practice wants changed.", field="change")
+        raise Refusal("no-words", _("Write what the practice wants changed."), field="change")
     at = row.stages.filter(pk=stage).first() if stage else None
     record.event("question.asked", case=row, subject=str(CHANGE_OF_ORDER))
     record.create(

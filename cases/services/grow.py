@@ -5,6 +5,8 @@ from __future__ import annotations
 import dataclasses
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from cases.domain.checks import PlannedCheck
 from cases.domain.design import Design as Plan
 from cases.domain.design import WorkOrder
@@ -83,8 +85,11 @@ def _regrow_stages(record: Recorder, case: Case, route: Route) -> dict[str, Case
         if stage.state != "planned":
             raise Refusal(
                 "in-hand",
-                f"{stage.name} is in hand and would fall away with this design. "
-                "Finish it or send it back first.",
+                _(
+                    "%(stage)s is in hand and would fall away with this design. Finish it or send "
+                    "it back first."
+                )
+                % {"stage": _(stage.name)},
             )
         record.change(stage, state="dropped", version=stage.version + 1)
     return stored | {stage.key: stage for stage in new}

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from cases.domain import questions as asked
 from cases.domain.reasons import HOLD
 from cases.models import Case, CaseStage, Hold, Question
@@ -73,9 +75,9 @@ def hold_case(
     """Stop a case, or single stages of it, with whom it waits for."""
     row = lock_open_case(case, version=version)
     if not reason:
-        raise Refusal("no-reason", "Choose why it stops.", field="reason")
+        raise Refusal("no-reason", _("Choose why it stops."), field="reason")
     if not waits_for:
-        raise Refusal("no-reason", "Say whom it waits for.", field="waits_for")
+        raise Refusal("no-reason", _("Say whom it waits for."), field="waits_for")
     record.event("case.held", case=row, reason=reason, waits_for=waits_for, stages=stages or [])
     hold = open_hold(record, row, reason=reason, waits_for=waits_for, words=words, stages=stages)
     record.change(row, version=row.version + 1)
@@ -87,11 +89,11 @@ def release_hold(record: Recorder, *, hold: int, words: str = "") -> dict[str, A
     """Let a held case go on."""
     found = Hold.objects.filter(pk=hold).values_list("case_id", flat=True).first()
     if found is None:
-        raise Refusal("no-hold", "There is no such hold. Load the page again.")
+        raise Refusal("no-hold", _("There is no such hold. Load the page again."))
     case = lock_case(found)
     row = Hold.objects.select_for_update().get(pk=hold)
     if row.released_at is not None:
-        raise Refusal("already-released", "Somebody released it already.")
+        raise Refusal("already-released", _("Somebody released it already."))
     record.event("case.released", case=case, subject=row.reason, words=words[:200])
     record.change(row, released_at=record.now, released_by=record.person)
     if row.question is not None and row.question.awaits == "ring" and row.question.unsettled:
@@ -166,7 +168,7 @@ def ask_practice(
         spec = asked.BY_NUMBER[number] if number else asked.free_question(words)
         asked.write_out(spec, **filled)
     except KeyError as error:
-        raise Refusal("no-question", "Choose one of the questions.", field="number") from error
+        raise Refusal("no-question", _("Choose one of the questions."), field="number") from error
     except ValueError as error:
         raise Refusal("no-subject", str(error), field="subject") from error
     at = CaseStage.objects.filter(pk=stage, case=row).first() if stage else None
@@ -191,13 +193,13 @@ def withdraw_question(record: Recorder, *, question: int, words: str) -> dict[st
     """Take a question back that needs no answer any more."""
     found = Question.objects.filter(pk=question).values_list("case_id", flat=True).first()
     if found is None:
-        raise Refusal("no-question", "There is no such question. Load the page again.")
+        raise Refusal("no-question", _("There is no such question. Load the page again."))
     case = lock_case(found)
     row = Question.objects.select_for_update().get(pk=question)
     if row.answered_at or row.withdrawn_at:
-        raise Refusal("answered", "This question is closed already.")
+        raise Refusal("answered", _("This question is closed already."))
     if not words.strip():
-        raise Refusal("no-reason", "Say why no answer is needed.", field="words")
+        raise Refusal("no-reason", _("Say why no answer is needed."), field="words")
     record.event("question.withdrawn", case=case, subject=str(row.number))
     record.change(row, withdrawn_at=record.now, answer_note=words.strip())
     for hold in row.holds.filter(released_at__isnull=True):

@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from cases.domain.calendar import NeverOpen
 from cases.domain.promise import NOT_BEFORE_LEAVING, Before, Proposal, Step, propose
 from cases.domain.route import Route
@@ -60,9 +62,9 @@ def day_to_come(text: str, now: datetime) -> date:
     try:
         day = date.fromisoformat(text)
     except ValueError:
-        raise Refusal("no-day", "Enter the day on which it leaves.", field="ship_on") from None
+        raise Refusal("no-day", _("Enter the day on which it leaves."), field="ship_on") from None
     if day < lab_calendar().local_day(now):
-        raise Refusal("past-day", "That day is over. Choose a day to come.", field="ship_on")
+        raise Refusal("past-day", _("That day is over. Choose a day to come."), field="ship_on")
     return day
 
 
@@ -89,7 +91,7 @@ def promise_day(
     row = lock_open_case(case, version=version)
     day = day_to_come(ship_on, record.now)
     if row.promises.exists() and not reason.strip():
-        raise Refusal("no-reason", "Say why the day moves.", field="reason")
+        raise Refusal("no-reason", _("Say why the day moves."), field="reason")
     record.event("case.promised", case=row, ship_on=day)
     give(record, row, day, reason.strip())
     for question in row.questions.filter(awaits="promise", settled_at__isnull=True):

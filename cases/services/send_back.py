@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from cases.domain.route import reachable
 from cases.models import Case, CaseStage, CheckItem, SendBack
 from cases.services import things
@@ -23,7 +25,7 @@ def reopen(record: Recorder, case: Case, stages: list[CaseStage], outcome: str) 
             close_span(record, run)
             record.change(run, ended_at=record.now, ended_by=record.person, outcome=outcome)
         for request in stage.countersigns.filter(signed_at__isnull=True):
-            record.change(request, signed_at=record.now, words="sent back")
+            record.change(request, signed_at=record.now, words=_("sent back"))
         record.change(
             stage,
             state="planned",
@@ -68,15 +70,17 @@ def send_back(
     case, row = lock_stage(stage, version=version)
     refuse_packed(case)
     if not reason:
-        raise Refusal("no-reason", "Choose why it goes back.", field="reason")
+        raise Refusal("no-reason", _("Choose why it goes back."), field="reason")
     target = case.stages.select_for_update().filter(key=to).first()
     after = reachable(edges_of(case), to) if target else frozenset()
     if target is None or row.key not in after or target.state not in BEGUN:
         raise Refusal(
-            "no-target", "It can only go back to an earlier stage that has begun.", field="to"
+            "no-target", _("It can only go back to an earlier stage that has begun."), field="to"
         )
     if row.state not in BEGUN and row.pk != target.pk and row.ready_at is None:
-        raise Refusal("not-there", f"The case has not come to {row.name} yet.")
+        raise Refusal(
+            "not-there", _("The case has not come to %(stage)s yet.") % {"stage": _(row.name)}
+        )
     kept = {key: why for key, why in (standing or {}).items() if key != to and why.strip()}
     reopened = _back(
         record, case, row.key, to, reason=reason, more=more_reasons or [], words=words,
