@@ -36,12 +36,51 @@ class Area:
     free_end
         True where no tooth bounds the area behind.
     crosses_midline
-        True where both central incisors belong to it.
+        True where it has teeth on both sides of the mouth.
     """
 
     teeth: tuple[int, ...]
     free_end: bool
     crosses_midline: bool
+
+    @property
+    def farthest_back(self) -> int:
+        """Place of its hindmost tooth, 1 at the midline to 8."""
+        return max(fdi % 10 for fdi in self.teeth)
+
+    def place(self, notation: str = "fdi") -> str:
+        """Say its teeth and where they lie, like "45–46 on the right".
+
+        Raises
+        ------
+        ValueError
+            If ``notation`` is not a tooth numbering system.
+        """
+        # On one side of the mouth one counts backwards from the front.
+        row = self.teeth if self.crosses_midline else sorted(self.teeth)
+        labels = [teeth.label(fdi, notation) for fdi in row]
+        whole = teeth.teeth_of_arch(teeth.arch_of(row[0]))
+        # A missing tooth that is not replaced lies between two of an area without being part of it.
+        unbroken = abs(whole.index(row[0]) - whole.index(row[-1])) == len(row) - 1
+        said = {"teeth": f"{labels[0]}–{labels[-1]}" if unbroken and row[1:] else ", ".join(labels)}
+        if self.crosses_midline:
+            return _("%(teeth)s across the midline") % said
+        if teeth.is_right(row[0]):
+            return _("%(teeth)s on the right") % said
+        return _("%(teeth)s on the left") % said
+
+    def words(self, notation: str = "fdi") -> str:
+        """Say what it is and where, like "bounded gap 45–46 on the right".
+
+        Raises
+        ------
+        ValueError
+            If ``notation`` is not a tooth numbering system.
+        """
+        place = {"place": self.place(notation)}
+        if self.free_end:
+            return _("free end %(place)s") % place
+        return _("bounded gap %(place)s") % place
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,11 +112,65 @@ class Classification:
         words = _(_REASONS[self.kennedy])
         if not self.modifications:
             return words
-        more = self.modifications
-        return ngettext("%(words)s, %(more)d more gap", "%(words)s, %(more)d more gaps", more) % {
-            "words": words,
-            "more": more,
+        return ngettext(
+            "%(class)s, %(count)s more gap", "%(class)s, %(count)s more gaps", self.modifications
+        ) % {"class": words, "count": self.modifications}
+
+    @property
+    def deciding(self) -> tuple[Area, ...]:
+        """The areas that decide the class: the free ends, or else the one farthest back."""
+        free_ends = tuple(area for area in self.areas if area.free_end)
+        if free_ends or not self.areas:
+            return free_ends
+        # Of two that reach equally far back either decides; the first is named.
+        return (max(self.areas, key=lambda area: area.farthest_back),)
+
+    @property
+    def modifying(self) -> tuple[Area, ...]:
+        """The areas that are counted as modifications."""
+        if not self.modifications:
+            return ()
+        deciding = self.deciding
+        return tuple(area for area in self.areas if area not in deciding)
+
+    def why(self, notation: str = "fdi") -> tuple[str, ...]:
+        """Say why, area by area.
+
+        Parameters
+        ----------
+        notation
+            How the reader writes teeth.
+
+        Returns
+        -------
+        tuple of str
+            First the class with the areas that decide it, then one sentence a modification.
+
+        Raises
+        ------
+        ValueError
+            If ``notation`` is not a tooth numbering system.
+        """
+        reason = _(_REASONS[self.kennedy])
+        if self.kennedy == "edentulous":
+            return (reason,)
+        places = [area.place(notation) for area in self.deciding]
+        both = _("%(one)s and %(other)s")
+        first = _("Class %(class)s, %(reason)s: %(places)s") % {
+            "class": self.kennedy,
+            "reason": reason,
+            "places": places[0]
+            if len(places) == 1
+            else both % {"one": places[0], "other": places[1]},
         }
+        return (
+            first,
+            *(
+                _("Modification %(number)s: %(area)s")
+                % {"number": number, "area": area.words(notation)}
+                for number, area in enumerate(self.modifying, start=1)
+            ),
+        )
 
 
 def _arch_of_all(*groups: Collection[int]) -> teeth.Arch | None:
@@ -102,9 +195,9 @@ def _find_areas(row: list[int], missing: Collection[int]) -> tuple[Area, ...]:
             run_start = run_start if run else index
             run.append(row[index])
         elif run:
-            central_incisors = sum(fdi % 10 == 1 for fdi in run)
+            sides = {teeth.is_right(fdi) for fdi in run}
             free_end = run_start == 0 or index == len(row)
-            areas.append(Area(tuple(run), free_end, central_incisors == 2))
+            areas.append(Area(tuple(run), free_end, len(sides) == 2))
             run = []
     return tuple(areas)
 

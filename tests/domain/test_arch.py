@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
 
-from cases.domain.arch import classify
+from cases.domain.arch import Classification, classify
 from cases.domain.teeth import parse_teeth, teeth_of_arch
 
 LOWER = frozenset(teeth_of_arch("lower"))
@@ -63,14 +65,41 @@ def test_classify_follows_the_rules(
     assert (None if found is None else str(found)) == expected
 
 
-@pytest.mark.parametrize(
-    ("universal", "expected"),
-    [("18-21, 28-31", "I"), ("18-20, 29", "II mod 1"), ("5-12", "IV"), ("2-8", "II")],
-)
-def test_classify_gives_the_same_class_from_universal_numbers(
-    universal: str, expected: str
-) -> None:
-    assert str(classify(parse_teeth(universal, "universal"))) == expected
+UNIVERSAL = {
+    "K01": "18-21, 28-31",
+    "K02": "18-21, 28-31, 24, 25",
+    "K03": "18, 19, 20",
+    "K04": "18-20, 29",
+    "K06": "3, 4",
+    "K07": "3, 4, 13",
+    "K08": "3, 8, 9, 14",
+    "K09": "8, 9",
+    "K10": "7-10",
+    "K11": "6-11",
+    "K12": "8",
+    "K13": "7, 8",
+    "K15": "5-12",
+    "K17": "18, 19",
+    "K18": "18, 19",
+    "K19": "18",
+    "K20": "18, 30",
+    "K21": "18, 19",
+    "K26": "2-8",
+    "K28": "1, 16",
+    "K29": "23-26, 30",
+    "K32": "8, 10",
+    "K34": "14, 15",
+    "K37": "1, 2, 3",
+    "K39": "1",
+    "K40": "23-26",
+}
+
+
+@pytest.mark.parametrize("row", UNIVERSAL)
+def test_the_same_mouth_in_universal_numbers(row: str) -> None:
+    missing, _not_replaced, _abutments, _expected = CASES[row]
+
+    assert sorted(parse_teeth(UNIVERSAL[row], "universal")) == sorted(parse_teeth(missing, "fdi"))
 
 
 def test_dropping_a_tooth_from_the_plan_changes_the_class() -> None:
@@ -103,6 +132,69 @@ def test_reason_says_why_in_words(missing: str, reason: str) -> None:
 
     assert found is not None
     assert found.reason == reason
+
+
+@pytest.mark.parametrize(
+    ("missing", "why"),
+    [
+        (
+            "34-37, 44-47, 31, 41",
+            (
+                "Class I, bilateral free end: 44–47 on the right and 34–37 on the left",
+                "Modification 1: bounded gap 41–31 across the midline",
+            ),
+        ),
+        (
+            "35-37, 45, 46, 42",
+            (
+                "Class II, unilateral free end: 35–37 on the left",
+                "Modification 1: bounded gap 45–46 on the right",
+                "Modification 2: bounded gap 42 on the right",
+            ),
+        ),
+        (
+            "15, 11, 21, 26",
+            (
+                "Class III, bounded gap: 26 on the left",
+                "Modification 1: bounded gap 15 on the right",
+                "Modification 2: bounded gap 11–21 across the midline",
+            ),
+        ),
+        (
+            "12-22",
+            (
+                "Class IV, one gap across the midline, in front of all remaining teeth: "
+                "12–22 across the midline",
+            ),
+        ),
+        ("38-48", ("no teeth left in this arch",)),
+    ],
+)
+def test_why_names_the_deciding_areas_and_each_modification(
+    missing: str, why: tuple[str, ...]
+) -> None:
+    found = classify(parse_teeth(missing, "fdi"))
+
+    assert found is not None
+    assert found.why() == why
+
+
+def test_why_is_said_in_the_notation_of_the_reader() -> None:
+    found = classify({35, 36, 37, 45})
+
+    assert found is not None
+    assert found.why("universal")[0].endswith("20–18 on the left")
+    assert found.why("palmer")[1] == "Modification 1: bounded gap LR5 on the right"
+    with pytest.raises(ValueError, match="numbering system"):
+        found.why("other")
+
+
+def test_gap_with_a_tooth_that_is_not_replaced_names_only_what_is_replaced() -> None:
+    found = classify({12, 11, 21}, not_replaced={11})
+
+    assert found is not None
+    assert str(found) == "IV"
+    assert found.areas[0].words() == "bounded gap 12, 21 across the midline"
 
 
 def test_gap_that_is_not_replaced_joins_its_neighbours() -> None:
@@ -138,3 +230,74 @@ def test_classify_of_a_lone_tooth_is_bilateral_unless_it_ends_the_row() -> None:
     }
 
     assert found == {tooth: "II" if tooth in {38, 48} else "I" for tooth in LOWER}
+
+
+@st.composite
+def mouths(draw: st.DrawFn) -> tuple[frozenset[int], frozenset[int], frozenset[int]]:
+    """Missing teeth of one arch, those not replaced, and the third molars that are abutments."""
+    row = teeth_of_arch(draw(st.sampled_from(["upper", "lower"])))
+    missing = draw(st.frozensets(st.sampled_from(row), min_size=1))
+    not_replaced = draw(st.frozensets(st.sampled_from(sorted(missing))))
+    thirds = [fdi for fdi in (row[0], row[-1]) if fdi not in missing]
+    abutments = draw(st.frozensets(st.sampled_from(thirds))) if thirds else frozenset()
+    return missing, not_replaced, abutments
+
+
+def _classified(mouth: tuple[frozenset[int], ...]) -> Classification | None:
+    missing, not_replaced, abutments = mouth
+    return classify(missing, not_replaced=not_replaced, third_molar_abutments=abutments)
+
+
+def _mirrored(teeth: frozenset[int]) -> frozenset[int]:
+    other = {1: 2, 2: 1, 3: 4, 4: 3}
+    return frozenset(other[fdi // 10] * 10 + fdi % 10 for fdi in teeth)
+
+
+@given(mouths())
+def test_mirroring_left_and_right_keeps_the_class(mouth: tuple[frozenset[int], ...]) -> None:
+    assert str(_classified(mouth)) == str(_classified(tuple(map(_mirrored, mouth))))
+
+
+@given(mouths(), st.data())
+def test_a_further_bounded_gap_never_lowers_the_modifications(
+    mouth: tuple[frozenset[int], ...], data: st.DataObject
+) -> None:
+    missing, not_replaced, abutments = mouth
+    row = teeth_of_arch("upper" if min(missing) < 30 else "lower")
+    # A tooth that stands between two that stand, so that its gap is a gap of its own.
+    counted = [
+        fdi
+        for fdi in row
+        if fdi not in not_replaced and (fdi % 10 < 8 or fdi in abutments or fdi in missing)
+    ]
+    between = [
+        tooth
+        for before, tooth, after in zip(counted, counted[1:], counted[2:], strict=False)
+        if not {before, tooth, after} & missing
+    ]
+    assume(between)
+    before = _classified(mouth)
+
+    after = _classified((missing | {data.draw(st.sampled_from(between))}, not_replaced, abutments))
+
+    assert after is not None
+    if before is None:
+        assert str(after) == "III"
+    elif before.kennedy == "IV":
+        assert str(after) == "III mod 1"
+    else:
+        assert after.kennedy == before.kennedy
+        assert after.modifications == before.modifications + 1
+
+
+@given(mouths())
+def test_why_has_a_sentence_for_the_class_and_one_a_modification(
+    mouth: tuple[frozenset[int], ...],
+) -> None:
+    found = _classified(mouth)
+    assume(found is not None)
+    assert found is not None
+
+    assert len(found.why()) == 1 + found.modifications
+    if found.kennedy != "edentulous":
+        assert {*found.deciding, *found.modifying} == set(found.areas)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from cases.domain import teeth
 
@@ -36,6 +38,38 @@ def test_universal_numbers_run_clockwise(number: int, fdi: int) -> None:
 )
 def test_universal_letters_run_clockwise(letter: str, fdi: int) -> None:
     assert teeth.to_fdi(letter, "universal") == fdi
+
+
+PALMER_QUADRANTS = {"UR": 1, "UL": 2, "LL": 3, "LR": 4}
+PALMER = {
+    f"{corner}{place}": quadrant * 10 + int(place)
+    for corner, quadrant in PALMER_QUADRANTS.items()
+    for place in "12345678"
+} | {
+    f"{corner}{letter}": (quadrant + 4) * 10 + place
+    for corner, quadrant in PALMER_QUADRANTS.items()
+    for place, letter in enumerate("abcde", start=1)
+}
+
+
+@pytest.mark.parametrize(("label", "fdi"), PALMER.items())
+def test_palmer_names_every_tooth_both_ways(label: str, fdi: int) -> None:
+    assert teeth.to_fdi(label, "palmer") == fdi
+    assert teeth.from_fdi(fdi, "palmer") == label
+
+
+@given(
+    st.lists(st.sampled_from(EVERY_TOOTH)),
+    st.sampled_from(teeth.SYSTEMS),
+    st.sampled_from(teeth.SYSTEMS),
+)
+def test_renumbering_there_and_back_changes_nothing(row: list[int], one: str, other: str) -> None:
+    def renumber(labels: list[str], source: str, target: str) -> list[str]:
+        return [teeth.from_fdi(teeth.to_fdi(label, source), target) for label in labels]
+
+    labels = [teeth.from_fdi(fdi, one) for fdi in row]
+
+    assert renumber(renumber(labels, one, other), other, one) == labels
 
 
 @pytest.mark.parametrize(
