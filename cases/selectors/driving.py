@@ -26,6 +26,7 @@ from cases.models import (
     Timer,
     WorkSpan,
 )
+from cases.selectors.rows import read
 
 
 @dataclass
@@ -115,9 +116,8 @@ def stages_of(case: int) -> dict[str, StageStand]:
 
 def moved(case: int, stages: dict[str, StageStand]) -> None:
     """Bring ``stages`` (of the same design) up to date in place."""
-    rows = CaseStage.objects.filter(case=case).values_list(
-        "key", "state", "version", "attempt", "ready_at", "ended_at"
-    )
+    columns = ("key", "state", "version", "attempt", "ready_at", "ended_at")
+    rows = read(CaseStage, columns, case_id=case)
     for key, state, version, attempt, ready_at, ended_at in rows:
         stage = stages.get(key)
         if stage is not None:
@@ -127,18 +127,15 @@ def moved(case: int, stages: dict[str, StageStand]) -> None:
 
 def checks_of(stage: int) -> list[CheckStand]:
     """Return the checks of a stage in order."""
-    rows = (
-        CheckItem.objects.filter(stage=stage)
-        .exclude(state="dropped")
-        .order_by("position", "pk")
-        .values_list("pk", "number", "key", "state", "spec")
-    )
-    return [CheckStand(*row) for row in rows]
+    columns = ("id", "number", "key", "state", "spec")
+    rows = read(CheckItem, columns, stage_id=stage, order=("position", "id"))
+    return [CheckStand(*row) for row in rows if row[3] != "dropped"]
 
 
 def stops(case: int) -> list[tuple[int, str, tuple[str, ...]]]:
     """Return the open holds of a case as (pk, reason, stages; none: all of them)."""
-    rows = Hold.objects.filter(case=case, released_at=None).values_list("pk", "reason", "stages")
+    columns = ("id", "reason", "stages")
+    rows = read(Hold, columns, case_id=case, released_at=None, order=("opened_at", "id"))
     return [(pk, reason, tuple(stages)) for pk, reason, stages in rows]
 
 

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 
 from cases.domain.reasons import HOLD
 from cases.models import Case, CaseStage, CheckItem, Hold
+from cases.selectors.rows import find, only, read
 from cases.services.record import Refusal
 
 
@@ -21,7 +22,7 @@ def lock_case(case_id: int) -> Case:
     Refusal
         ``no-case`` when there is none.
     """
-    case = Case.objects.select_for_update().filter(pk=case_id).first()
+    case = only(find(Case, id=case_id, lock=True))
     if case is None:
         raise Refusal("no-case", _("There is no such case. Look the number up again."))
     return case
@@ -61,13 +62,13 @@ def lock_stage(stage_id: int, *, version: int | None = None) -> tuple[Case, Case
         ``no-stage``, ``case-closed``, or ``stage-changed`` when ``version`` is stale; its
         sentence says who did what.
     """
-    case = Case.objects.select_for_update(of=("self",)).filter(stages__pk=stage_id).first()
-    if case is None:
+    # A stage belongs to one case for ever, so its case can be asked for before the lock.
+    owner = read(CaseStage, ("case_id",), id=stage_id)
+    if not owner:
         raise Refusal("no-stage", _("There is no such stage. Open the case again."))
+    case = lock_case(owner[0][0])
     _refuse_closed(case)
-    stage = (
-        CaseStage.objects.select_for_update(of=("self",)).select_related("worker").get(pk=stage_id)
-    )
+    [stage] = find(CaseStage, id=stage_id, lock=True)
     if version is not None and stage.version != version:
         raise Refusal("stage-changed", changed_words(case, stage))
     stage.case = case
@@ -95,11 +96,11 @@ def changed_words(case: Case, stage: CaseStage) -> str:
 
 def lock_item(item_id: int, *, version: int | None = None) -> tuple[Case, CaseStage, CheckItem]:
     """Return a check with its locked case and stage."""
-    found = CheckItem.objects.filter(pk=item_id).values_list("stage_id", flat=True).first()
-    if found is None:
+    found = read(CheckItem, ("stage_id",), id=item_id)
+    if not found:
         raise Refusal("no-check", _("There is no such check. Open the stage again."))
-    case, stage = lock_stage(found, version=version)
-    item = CheckItem.objects.select_for_update().get(pk=item_id)
+    case, stage = lock_stage(found[0][0], version=version)
+    [item] = find(CheckItem, id=item_id, lock=True)
     item.stage = stage
     return case, stage, item
 
@@ -108,7 +109,7 @@ def holds_over(case: Case, key: str) -> list[Hold]:
     """Return the open holds that stop stage ``key`` (a hold without stages stops them all)."""
     return [
         hold
-        for hold in case.holds.filter(released_at__isnull=True)
+        for hold in find(Hold, case_id=case.pk, released_at=None, order=("opened_at", "id"))
         if not hold.stages or key in hold.stages
     ]
 

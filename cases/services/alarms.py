@@ -108,10 +108,17 @@ def fire_due(now: datetime) -> int:
     return sum(fire_one(timer_id, now) for timer_id in waiting)
 
 
+def _turn(now: datetime) -> Q:
+    """Return what a delivery fulfils that has not rung for a while."""
+    return Q(sent_at__isnull=True) | Q(sent_at__lte=now - RING_AGAIN)
+
+
 def claim_ring(delivery_id: int, now: datetime) -> bool:
-    """Lease one ring; False when another sweep holds it."""
+    """Lease one ring; False when another sweep holds it or has just rung."""
     free = Q(lease_until__isnull=True) | Q(lease_until__lte=now)
-    claimed = Delivery.objects.filter(free, pk=delivery_id).update(lease_until=now + LEASE)
+    claimed = Delivery.objects.filter(free, _turn(now), pk=delivery_id).update(
+        lease_until=now + LEASE
+    )
     return claimed == 1
 
 
@@ -120,8 +127,7 @@ def ring(now: datetime) -> int:
 
     Screens sound when an alert's ring count has risen since they last looked.
     """
-    turn = Q(sent_at__isnull=True) | Q(sent_at__lte=now - RING_AGAIN)
-    waiting = Delivery.objects.filter(turn, alert__acknowledged_at__isnull=True)
+    waiting = Delivery.objects.filter(_turn(now), alert__acknowledged_at__isnull=True)
     rung = 0
     for delivery_id in list(waiting.values_list("pk", flat=True)[:BATCH]):
         if claim_ring(delivery_id, now):

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from typing import Any
 
-from django.db import models
 from django.utils.translation import gettext as _
 
 from cases.domain.checks import Answer, Judgement, PlannedCheck, judge
@@ -20,8 +20,14 @@ from cases.models import (
     File,
     WorkSpan,
 )
+from cases.selectors.rows import find, read
 from cases.services.access import lock_item, lock_stage
 from cases.services.record import Recorder, Refusal, verb
+
+ENTERED = ("passed", "failed", "conceded", "dropped")
+"""States of a check for which something was entered, or might have been."""
+ASKED = ("open", "passed", "failed", "conceded")
+ORDER = ("position", "id")
 
 Kept = dict[str, dict[str, float]]
 
@@ -29,14 +35,15 @@ Kept = dict[str, dict[str, float]]
 def kept_values(case: Case) -> Kept:
     """Return the values of this case that later checks are judged against, by check key."""
     # The columns alone: a case has a hundred checks, and each bears its whole wording.
-    entered = case.checks.exclude(state="open").values_list("key", "values")
+    entered = read(CheckItem, ("key", "values"), case_id=case.pk, state=ENTERED, order=ORDER)
     return {key: stored["values"] for key, stored in entered if stored.get("values")}
 
 
 def _photos(items: Iterable[CheckItem], attempt: int) -> dict[int, int]:
     """Return how many photographs each check has at an attempt."""
-    rows = CheckPhoto.objects.filter(item__in=items, attempt=attempt).order_by()
-    return dict(rows.values_list("item").annotate(count=models.Count("pk")))
+    checks = tuple(item.pk for item in items)
+    rows = read(CheckPhoto, ("item_id",), item_id=checks, attempt=attempt)
+    return Counter(item for (item,) in rows)
 
 
 def _numbers(given: dict[str, Any], spec: PlannedCheck) -> dict[str, float]:
@@ -113,7 +120,8 @@ def enter_all(
     """Store several entries of one stage."""
     if not entries:
         return
-    items = {item.pk: item for item in stage.checks.select_for_update().exclude(state="dropped")}
+    asked = find(CheckItem, stage_id=stage.pk, state=ASKED, order=ORDER, lock=True)
+    items = {item.pk: item for item in asked}
     kept, photos = kept_values(case), _photos(items.values(), stage.attempt)
     entered = []
     for entry in entries:
@@ -221,12 +229,13 @@ def in_the_way(stage: CaseStage) -> tuple[list[str], list[str]]:
     A check that the lab made a matter of choice stands in the way only where its failure
     binds all the same (nothing faces a clasp).
     """
-    items = list(stage.checks.exclude(state="dropped"))
-    missing = [item.key for item in items if item.required and item.state == "open"]
+    columns = ("key", "state", "required", "values")
+    items = read(CheckItem, columns, stage_id=stage.pk, state=("open", "failed"), order=ORDER)
+    missing = [key for key, state, required, _ in items if required and state == "open"]
     failed = [
-        item.key
-        for item in items
-        if item.state == "failed" and (item.required or item.values.get("binding"))
+        key
+        for key, state, required, values in items
+        if state == "failed" and (required or values.get("binding"))
     ]
     return missing, failed
 

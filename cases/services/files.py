@@ -17,6 +17,7 @@ from django.conf import settings
 from django.utils.translation import gettext as _
 
 from cases.models import Case, File
+from cases.selectors.rows import find, only
 from cases.services.record import Recorder, Refusal, verb
 
 LONGEST_SIDE = 2400
@@ -230,7 +231,7 @@ def attach_file(
     ``kind`` is ``photo``, ``prescription``, or ``before-<stage key>`` for the photograph
     before a point of no return.
     """
-    row = Case.objects.filter(pk=case).first()
+    row = only(find(Case, id=case))
     if row is None:
         raise Refusal("no-case", _("There is no such case. Look the number up again."))
     record.event("file.attached", case=row, subject=kind, sha256=stored["sha256"])

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from cases.domain.route import PlannedEdge, StageFact, readiness
-from cases.models import Alert, Case, CaseStage, Lab, Timer, WorkSpan
+from cases.models import Alert, Case, CaseEdge, CaseStage, Lab, StageRun, Timer, WorkSpan
+from cases.selectors.rows import find, read
 from cases.services.record import Recorder
 
 ENDED = frozenset({"done", "skipped"})
@@ -18,10 +19,8 @@ WARN_BEFORE = timedelta(minutes=15)
 
 def edges_of(case: Case) -> list[PlannedEdge]:
     """Return the case's edges as the domain reads them."""
-    rows = case.edges.values_list(
-        "before", "after", "min_wait", "max_wait", "least_wait", "latest_words"
-    )
-    return [PlannedEdge(*row) for row in rows]
+    columns = ("before", "after", "min_wait", "max_wait", "least_wait", "latest_words")
+    return [PlannedEdge(*row) for row in read(CaseEdge, columns, case_id=case.pk, order=("id",))]
 
 
 def facts_of(stages: Iterable[CaseStage]) -> list[StageFact]:
@@ -47,7 +46,7 @@ def refresh(record: Recorder, case: Case) -> list[CaseStage]:
         All stages of the case in order, as they now stand.
     """
     # What the template says of a stage is long and asked for nowhere here.
-    stages = list(case.stages.defer("spec").order_by("position", "pk"))
+    stages = find(CaseStage, case_id=case.pk, order=("position", "id"), without=("spec",))
     outside = {"pour": case.pour_by} if case.pour_by else {}
     ready = readiness(facts_of(stages), edges_of(case), record.now, latest=outside)
     changed = []
@@ -89,15 +88,33 @@ def _instants(stage: CaseStage, began: datetime | None, nudge: int) -> dict[str,
     return wanted
 
 
+def _in_hand_since(stages: tuple[int, ...]) -> dict[int, datetime]:
+    """Return when the hands that are on these running stages took them up."""
+    runs = dict(read(StageRun, ("id", "stage_id"), stage_id=stages, ended_at=None))
+    spans = read(WorkSpan, ("run_id", "began_at"), run_id=tuple(runs), ended_at=None)
+    return {runs[run]: began for run, began in spans}
+
+
+def _live_timers(case: Case) -> list[Timer]:
+    """Return the timers of a case that are pending or have fired, those with their alarms."""
+    timers = find(Timer, case_id=case.pk, state=("pending", "fired"), order=("due_at", "id"))
+    fired = {timer.pk: timer for timer in timers if timer.state == "fired"}
+    for alert in find(Alert, timer_id=tuple(fired)):
+        alert.timer = fired[alert.timer_id]
+    return timers
+
+
 def _sync_timers(record: Recorder, case: Case, stages: list[CaseStage]) -> None:
-    timers = list(case.timers.exclude(state="cancelled").select_related("alert"))
+    timers = _live_timers(case)
     pending = {(t.stage_id, t.kind): t for t in timers if t.state == "pending"}
     seen = {(t.stage_id, t.kind, t.due_at) for t in timers if t.state == "fired"}
-    began, nudge = {}, 0
-    if any(stage.state == "running" for stage in stages):
-        spans = WorkSpan.objects.filter(run__stage__case=case, ended_at__isnull=True)
-        began = dict(spans.values_list("run__stage_id", "began_at"))
-        nudge = Lab.objects.values_list("nudge_after_minutes", flat=True).first() or 90
+    began: dict[int, datetime] = {}
+    nudge = 0
+    running = tuple(stage.pk for stage in stages if stage.state == "running")
+    if running:
+        began = _in_hand_since(running)
+        [[nudge]] = read(Lab, ("nudge_after_minutes",)) or [[0]]
+        nudge = nudge or 90
     told = {
         (stage.pk, kind): due
         for stage in stages

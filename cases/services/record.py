@@ -24,10 +24,12 @@ from django.utils.translation import gettext as _
 from cases.domain.rights import capabilities
 from cases.models import Case, Event, Person, Submission, Tablet
 from cases.models.columns import COLUMNS
+from cases.selectors.rows import find, only
+from cases.services import rows
 
 M = TypeVar("M", bound=models.Model)
 
-FEW = 4
+FEW = 12
 """Up to so many rows are saved one by one: one statement for all is longer to write than that.
 Measured on SQLite.
 """
@@ -152,11 +154,18 @@ class Recorder:
         self.now = envelope.now
         happened = envelope.happened_at
         self.happened_at = min(happened, self.now) if happened else self.now
-        self.person: Person | None = (
-            Person.objects.get(pk=envelope.person_id) if envelope.person_id else None
-        )
+        self.person = self._acting()
         self.events: list[Event] = []
         self.present: Event | None = None
+
+    def _acting(self) -> Person | None:
+        wanted = self.envelope.person_id
+        if not wanted:
+            return None
+        person = only(find(Person, id=wanted))
+        if person is None:
+            raise Person.DoesNotExist
+        return person
 
     @cached_property
     def tablet(self) -> Tablet | None:
@@ -232,20 +241,19 @@ class Recorder:
     def create(self, model: type[M], **fields: Any) -> M:
         """Create a row and log every recorded column of it."""
         obj = model(**fields)
-        obj.save(force_insert=True)
+        rows.insert(obj)
         self._log_new(obj)
         return obj
 
-    def create_many(self, rows: Sequence[M], under: Sequence[Event] = ()) -> Sequence[M]:
-        """Create rows of one model in one statement and log each.
+    def create_many(self, new: Sequence[M], under: Sequence[Event] = ()) -> Sequence[M]:
+        """Create rows of one model, many in one statement, and log each.
 
         ``under``: the event of each row; none: the present event for all.
         """
-        if rows:
-            type(rows[0])._default_manager.bulk_create(rows)
-            for place, obj in enumerate(rows):
-                self._log_new(obj, under[place] if under else None)
-        return rows
+        _insert_all(new)
+        for place, obj in enumerate(new):
+            self._log_new(obj, under[place] if under else None)
+        return new
 
     def _log_new(self, obj: models.Model, under: Event | None = None) -> None:
         listed = COLUMNS[type(obj).__name__]
@@ -259,28 +267,26 @@ class Recorder:
                 setattr(obj, name, value)
                 changed.append(name)
         if changed:
-            obj.save(update_fields=changed)
+            rows.update([obj], changed)
             cached = COLUMNS[type(obj).__name__].cache
             logged = [name for name in changed if name not in cached]
             if logged:
                 self._log(obj, logged)
         return obj
 
-    def change_many(self, rows: Sequence[M], names: Sequence[str]) -> None:
-        """Save ``names`` of rows already set, many in one statement, and log each row."""
-        if len(rows) > FEW:
-            type(rows[0])._default_manager.bulk_update(rows, names)
-        for obj in rows:
-            if len(rows) <= FEW:
-                obj.save(update_fields=names)
+    def change_many(self, changed: Sequence[M], names: Sequence[str]) -> None:
+        """Save ``names`` of rows already set and log each row."""
+        if changed:
+            rows.update(changed, names)
+        for obj in changed:
             self._log(obj, names)
 
-    def change_alike(self, rows: Sequence[M], **fields: Any) -> None:
+    def change_alike(self, changed: Sequence[M], **fields: Any) -> None:
         """Set the same values in all rows, in one statement, and log each row."""
-        if rows:
-            wanted = type(rows[0])._default_manager.filter(pk__in=[obj.pk for obj in rows])
+        if changed:
+            wanted = type(changed[0])._default_manager.filter(pk__in=[obj.pk for obj in changed])
             wanted.order_by().update(**fields)
-            for obj in rows:
+            for obj in changed:
                 for name, value in fields.items():
                     setattr(obj, name, value)
                 self._log(obj, fields)
@@ -296,13 +302,22 @@ class Recorder:
         _submission(self.envelope, self.verb_name, body_hash, "done", "", result)
         for row in self.events:
             row.digest = event_digest(row)
-        Event.objects.bulk_create(self.events)
+        _insert_all(self.events)
+
+
+def _insert_all(new: Sequence[models.Model]) -> None:
+    """Insert rows of one model: up to FEW one by one, more in one statement."""
+    if len(new) > FEW:
+        type(new[0])._default_manager.bulk_create(new)
+    else:
+        for obj in new:
+            rows.insert(obj)
 
 
 def _submission(
     envelope: Envelope, name: str, body_hash: str, outcome: str, code: str, result: dict[str, Any]
 ) -> None:
-    Submission.objects.create(
+    row = Submission(
         id=envelope.submission_id,
         verb=name,
         door=envelope.door,
@@ -315,6 +330,7 @@ def _submission(
         code=code,
         result=plain(result),
     )
+    rows.insert(row)
 
 
 def _queue_twins(submission_id: uuid.UUID) -> None:
@@ -331,7 +347,7 @@ def _queue_twins(submission_id: uuid.UUID) -> None:
 def _earlier(submission_id: uuid.UUID, body_hash: str) -> Outcome | None:
     """Return the stored outcome of this id, raise the stored refusal, or return None."""
     _queue_twins(submission_id)
-    stored = Submission.objects.filter(pk=submission_id).first()
+    stored = only(find(Submission, id=submission_id))
     if stored is None:
         return None
     if stored.body_hash != body_hash:

@@ -9,7 +9,18 @@ from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 
 from cases.domain.reasons import SKIP
-from cases.models import Case, CaseStage, CheckPhoto, File, Person, StageRun, WorkSpan
+from cases.models import (
+    Case,
+    CaseStage,
+    CheckPhoto,
+    File,
+    Person,
+    PersonSkill,
+    Skill,
+    StageRun,
+    WorkSpan,
+)
+from cases.selectors.rows import find, read
 from cases.services import things
 from cases.services.access import changed_words, lock_stage, refuse_held, refuse_packed
 from cases.services.check import enter_all, in_the_way
@@ -31,7 +42,10 @@ def has_skill(person: Person, stage: CaseStage) -> bool:
     """
     if stage.skill == DESK_SKILL and (person.is_desk or person.is_manager):
         return True
-    return not stage.skill or person.skills.filter(skill__key=stage.skill).exists()
+    if not stage.skill:
+        return True
+    skill = tuple(pk for (pk,) in read(Skill, ("id",), key=stage.skill))
+    return bool(read(PersonSkill, ("id",), person_id=person.pk, skill_id=skill))
 
 
 def _need_skill(record: Recorder, stage: CaseStage) -> None:
@@ -132,7 +146,7 @@ def open_span(record: Recorder, run: StageRun, *, since: datetime | None = None)
 
 def current_run(stage: CaseStage) -> StageRun:
     """Return the open run of a stage that is in hand."""
-    run: StageRun = stage.runs.get(ended_at__isnull=True)
+    [run] = find(StageRun, stage_id=stage.pk, ended_at=None)
     return run
 
 
@@ -140,7 +154,7 @@ def close_span(
     record: Recorder, run: StageRun, *, ended_how: str = "", at: datetime | None = None
 ) -> None:
     """End the open span of a run, if any; ``ended_how`` when not the hands themselves did it."""
-    for span in run.spans.filter(ended_at__isnull=True):
+    for span in find(WorkSpan, run_id=run.pk, ended_at=None):
         ended = max(at or record.happened_at, span.began_at)
         record.change(span, ended_at=ended, ended_how=ended_how, to_check=bool(ended_how))
 
@@ -347,8 +361,9 @@ def _students_work(record: Recorder, row: CaseStage) -> bool:
     """Tell whether a student had hands on this attempt, whoever says that it is finished."""
     if record.person is not None and record.person.is_student:
         return True
-    spans = WorkSpan.objects.filter(run__stage=row, run__attempt=row.attempt)
-    return spans.filter(person__is_student=True).exists()
+    runs = tuple(run for (run,) in read(StageRun, ("id",), stage_id=row.pk, attempt=row.attempt))
+    people = {person for (person,) in read(WorkSpan, ("person_id",), run_id=runs)}
+    return bool(read(Person, ("id",), id=tuple(people), is_student=True))
 
 
 def _before_no_return(case: Case, row: CaseStage) -> bool:

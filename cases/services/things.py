@@ -8,6 +8,7 @@ from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 
 from cases.models import Case, CaseStage, Event, Occupied, StageRun, Thing
+from cases.selectors.rows import find
 from cases.services.record import Recorder, Refusal, verb
 
 WORKING, OPPOSING, MASTER = "working", "opposing", "master"
@@ -32,8 +33,8 @@ def cast_free_at(case: Case, stage: CaseStage) -> None:
     """
     if not stage.spec.get("needs_cast"):
         return
-    for other in case.stages.filter(state="running").exclude(pk=stage.pk).select_related("worker"):
-        if other.spec.get("needs_cast"):
+    for other in find(CaseStage, case_id=case.pk, state="running", order=("position", "id")):
+        if other.pk != stage.pk and other.spec.get("needs_cast"):
             who = other.worker.name if other.worker else "somebody"
             raise Refusal(
                 "cast-in-hand",
@@ -49,8 +50,8 @@ def cast_setting_until(case: Case, stage: CaseStage, now: datetime) -> None:
     """Refuse while plaster sets on the working cast (mounting)."""
     if not stage.spec.get("needs_cast"):
         return
-    for other in case.stages.filter(state="done", ended_at__isnull=False).exclude(pk=stage.pk):
-        if other.ended_at is None or ("cast", "wait") not in held(other):
+    for other in find(CaseStage, case_id=case.pk, state="done", order=("position", "id")):
+        if other.pk == stage.pk or other.ended_at is None or ("cast", "wait") not in held(other):
             continue
         waits = [
             edge.min_wait if edge.least_wait is None else edge.least_wait
@@ -128,7 +129,7 @@ def take(record: Recorder, case: Case, stage: CaseStage, things: dict[str, str])
 
 def release(record: Recorder, case: Case, key: str) -> None:
     """Free what the case occupies until stage ``key``, which has just ended."""
-    for row in case.occupations.filter(freed_at__isnull=True, until_stage=key):
+    for row in find(Occupied, case_id=case.pk, freed_at=None, until_stage=key, order=("id",)):
         record.change(row, freed_at=record.now)
 
 

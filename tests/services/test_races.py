@@ -24,6 +24,7 @@ from cases.models import (
     Timer,
     WorkSpan,
 )
+from cases.selectors import rows
 from cases.services import alarms, tablets, things
 from cases.services import record as record_module
 from cases.services.record import Envelope, Refusal
@@ -73,6 +74,7 @@ def both(*jobs: Callable[[], Any]) -> list[Any]:
 def without_row_locks(monkeypatch: pytest.MonkeyPatch) -> None:
     """Take the row locks away, as if nobody had thought of them."""
     monkeypatch.setattr(QuerySet, "select_for_update", lambda self, **kwargs: self)
+    monkeypatch.setattr(rows, "row_lock", lambda: "")
 
 
 @pytest.fixture

@@ -34,9 +34,7 @@ from cases.views.case.order_words import FIELD_WORDS
 SENTENCES: dict[str, str] = {
     "alert.acknowledged": gettext_noop("%(who)s heard the alarm."),
     "alert.rings-again": gettext_noop("The alarm for “%(stage)s” rings on: it is so again."),
-    "alert.stilled": gettext_noop(
-        "The alarm for “%(stage)s” fell silent: it is over."
-    ),
+    "alert.stilled": gettext_noop("The alarm for “%(stage)s” fell silent: it is over."),
     "case.cancelled": gettext_noop("%(who)s closed the case: it will not be finished."),
     "case.held": gettext_noop("%(who)s put it on hold: %(reason)s."),
     "case.logged": gettext_noop("%(who)s logged the case."),
