@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from cases.domain.design_parts import (
     NOT_SURVEYED,
@@ -55,6 +55,7 @@ RouteKind = Literal["new", "adjustment", "repair", "addition", "remake"]
 RemakeStart = Literal["", "new-impression", "kept-master", "kept-wax-index"]
 CopyMaterial = Literal["silicone", "gel"]
 
+BLOCK_OUT_METHODS: frozenset[str] = frozenset(get_args(BlockOutMethod))
 COPY_METHODS: frozenset[str] = frozenset({"wax-then-copy", "copy-then-plaster"})
 # Areas that may be relieved beside the gum lines, and notes on the bite. common practice, no
 # published source
@@ -110,6 +111,8 @@ class Design:
         Between the ridge lines and the bite plane behind, smallest; None: not looked at.
     on_slope
         The last denture tooth would stand where the ridge climbs to the pad.
+    plate_height_mm, plate_thickness_mm
+        Of the plate behind the front teeth, where a bar would lie.
     concessions
         Rules passed by a named person.
     needs_agreement
@@ -148,6 +151,8 @@ class Design:
     occlusion: frozenset[str] = frozenset()
     crest_angle_deg: float | None = None
     on_slope: bool = False
+    plate_height_mm: float | None = None
+    plate_thickness_mm: float | None = None
     concessions: tuple[RuleConcession, ...] = ()
 
     @property

@@ -1,0 +1,13 @@
+"""Where the design rules come from; every source says how sure it is."""
+
+from __future__ import annotations
+
+from typing import Final
+
+COMMON: Final = "common practice, no published source"
+JUDGEMENT: Final = "judgement"
+MCCRACKEN: Final = "McCracken's Removable Partial Prosthodontics, from memory"
+PHILLIPS: Final = "Phillips' Science of Dental Materials, from memory"
+ZARB: Final = "Prosthodontic Treatment for Edentulous Patients (Zarb), from memory"
+GYSI: Final = "Gysi's rule of the line between the ridges, from memory"
+STUDENT_NOTES: Final = "student notes, read: weak"

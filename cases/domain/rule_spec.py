@@ -1,0 +1,230 @@
+"""Design rules as data: what a rule is, what it found, and the limits that a lab may change.
+
+A rule carries its severity, its words, its source with a mark, its limits and the function that
+finds where it speaks. A lab changes limits within their bounds; nothing silences a rule or takes
+its source away. A rule without a source and mark cannot be made.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from math import isfinite
+from typing import Literal, get_args
+
+from cases.domain.questions import BY_NUMBER
+from cases.domain.rule_facts import Facts
+from cases.domain.words import gettext
+
+Severity = Literal["cannot", "concession", "asks", "advice", "info"]
+SEVERITIES: tuple[Severity, ...] = get_args(Severity)
+"""Gravest first: refused; passed by a named person only; the practice is asked; shown, the
+technician decides; said."""
+
+MARKS: tuple[str, ...] = (
+    "from memory",
+    "common practice, no published source",
+    "judgement",
+    ", read",
+)
+
+RuleLimits = Mapping[str, Mapping[str, float]]
+"""Every limit of every rule, by rule and by name, in its unit."""
+
+# Facts of a sentence that are teeth: the screen says them in the reader's notation.
+TOOTH_PLACES: frozenset[str] = frozenset({"tooth", "other"})
+TEETH_PLACE = "teeth"
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A number that a rule judges by; a lab may set it between ``low`` and ``high``."""
+
+    name: str
+    value: float
+    unit: str
+    words: str
+    low: float
+    high: float
+
+    def __post_init__(self) -> None:
+        if not self.low <= self.value <= self.high:
+            raise ValueError(f"The limit {self.name} lies outside its own bounds.")
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """Where a rule speaks.
+
+    Attributes
+    ----------
+    subject
+        "44", "44 mesial", "base 45-47", "right pad", "bar"; empty for the whole piece.
+    facts
+        What the words have places for; teeth under ``tooth``, ``other`` or ``teeth``.
+    words, severity, question
+        Instead of the rule's own, where given.
+    """
+
+    subject: str = ""
+    facts: Mapping[str, object] = field(default_factory=dict)
+    words: str = ""
+    severity: Severity | None = None
+    question: int | None = None
+
+
+Finder = Callable[[Facts, RuleLimits], Iterable[Trip]]
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One rule.
+
+    Attributes
+    ----------
+    severity
+        The gravest it can have; a single finding may be milder.
+    words
+        The fact and the next step, with named places (``%(tooth)s``).
+    source
+        Where it comes from, with one of ``MARKS``.
+    question
+        Number of the question to the practice that it leads to; None where it leads to none.
+
+    Raises
+    ------
+    ValueError
+        It has no source or mark, its severity or question is none, or its words no full stop.
+    """
+
+    id: str
+    severity: Severity
+    words: str
+    source: str
+    find: Finder
+    limits: tuple[Limit, ...] = ()
+    question: int | None = None
+
+    def __post_init__(self) -> None:
+        if not any(mark in self.source for mark in MARKS):
+            raise ValueError(f"The rule {self.id} names no source with a mark.")
+        if self.severity not in SEVERITIES:
+            raise ValueError(f"The rule {self.id} has the severity “{self.severity}”.")
+        if not self.words.endswith((".", "?")):
+            raise ValueError(f"The rule {self.id} does not say a whole sentence.")
+        if self.question is not None and self.question not in BY_NUMBER:
+            raise ValueError(f"The rule {self.id} leads to no question of the list.")
+
+
+@dataclass(frozen=True)
+class Finding:
+    """What a rule found on one design.
+
+    Attributes
+    ----------
+    pattern, facts
+        The sentence before its places were filled, and what fills them.
+    question
+        Number of the question to ask the practice; None: nothing to ask.
+    passed
+        A named person took it on himself, with a reason.
+    """
+
+    rule: str
+    severity: Severity
+    subject: str
+    pattern: str
+    facts: Mapping[str, object]
+    source: str
+    question: int | None = None
+    passed: bool = False
+
+    def say(self, label: Callable[[int], str] = str) -> str:
+        """Return the sentence in the reader's language, teeth as ``label`` writes them."""
+        said = {name: _said(name, fact, label) for name, fact in self.facts.items()}
+        return gettext(self.pattern) % said
+
+    @property
+    def sentence(self) -> str:
+        """The fact and the next step, teeth as FDI numbers."""
+        return self.say()
+
+    @property
+    def blocks(self) -> bool:
+        """Whether the design cannot be finalised because of it."""
+        return self.severity == "cannot" or (self.severity == "concession" and not self.passed)
+
+
+def _said(name: str, fact: object, label: Callable[[int], str]) -> object:
+    if name in TOOTH_PLACES and isinstance(fact, int):
+        return label(fact)
+    if name == TEETH_PLACE and isinstance(fact, tuple):
+        return ", ".join(label(tooth) for tooth in fact)
+    return gettext(fact) if isinstance(fact, str) and fact else fact
+
+
+def load(*groups: Iterable[Rule]) -> dict[str, Rule]:
+    """Put rules together by their id, in their order.
+
+    Raises
+    ------
+    ValueError
+        Two rules have one id, or two limits of a rule one name.
+    """
+    book: dict[str, Rule] = {}
+    for rule in (rule for group in groups for rule in group):
+        if rule.id in book:
+            raise ValueError(f"There are two rules {rule.id}.")
+        names = [limit.name for limit in rule.limits]
+        if len(names) != len(set(names)):
+            raise ValueError(f"The rule {rule.id} has two limits of one name.")
+        book[rule.id] = rule
+    return book
+
+
+def with_limits(
+    book: Mapping[str, Rule], changed: RuleLimits | None = None
+) -> dict[str, dict[str, float]]:
+    """Return every limit of a book, those that a lab changed with its own value.
+
+    Raises
+    ------
+    ValueError
+        A rule or a limit is not in the book, or the value lies outside its bounds; a source is no
+        limit, and there is no value that switches a rule off.
+    """
+    table = {rule.id: {limit.name: limit.value for limit in rule.limits} for rule in book.values()}
+    for rule_id, values in (changed or {}).items():
+        if rule_id not in book:
+            raise ValueError(f"There is no rule {rule_id}.")
+        known = {limit.name: limit for limit in book[rule_id].limits}
+        for name, value in values.items():
+            if name not in known:
+                raise ValueError(f"The rule {rule_id} has no limit “{name}”.")
+            table[rule_id][name] = _bounded(rule_id, known[name], value)
+    return table
+
+
+def _bounded(rule_id: str, limit: Limit, value: object) -> float:
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    if not number or not isfinite(value) or not limit.low <= value <= limit.high:  # type: ignore[arg-type, operator]
+        raise ValueError(
+            f"{limit.name} of {rule_id} lies between {limit.low:g} and {limit.high:g} {limit.unit}."
+        )
+    return float(value)  # type: ignore[arg-type]
+
+
+def findings_of(rule: Rule, facts: Facts, limits: RuleLimits) -> Iterator[Finding]:
+    """Yield what a rule finds, each marked as passed where a concession of the design says so."""
+    for trip in rule.find(facts, limits):
+        severity = trip.severity or rule.severity
+        yield Finding(
+            rule=rule.id,
+            severity=severity,
+            subject=trip.subject,
+            pattern=trip.words or rule.words,
+            facts=trip.facts,
+            source=rule.source,
+            question=trip.question if trip.question is not None else rule.question,
+            passed=severity == "concession" and facts.passed(rule.id, trip.subject),
+        )

@@ -1,0 +1,119 @@
+"""IMM, AGR and ALL: extractions on a written order, agreement of the practice, allergy.
+
+IMM-1 sees the written order; the photograph and the second, uncut cast are asked at the stage that
+cuts the cast. IMM-2 is about teeth taken out at delivery; of a tooth that may be lost later the
+practice decides (CLP-9).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from cases.domain.rule_facts import Facts
+from cases.domain.rule_sources import COMMON
+from cases.domain.rule_spec import Rule, RuleLimits, Trip
+from cases.domain.words import N_
+
+DEPTH_MISSING: Final = N_(
+    "%(tooth)s is taken out at delivery, and the written order does not name it with its depth. "
+    "Ask the dentist: no tooth is cut off the cast without one."
+)
+
+
+def _written_order(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
+    for tooth in sorted(facts.design.extracted):
+        told = {"tooth": tooth}
+        if facts.written_order_on is None:
+            yield Trip(str(tooth), told)
+        elif not facts.depths.get(tooth):
+            yield Trip(str(tooth), told, words=DEPTH_MISSING)
+
+
+def _clasp_on_extracted(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
+    going = facts.design.extracted | facts.depths.keys()
+    for clasp in facts.clasps:
+        if clasp.tooth in going:
+            yield Trip(str(clasp.tooth), {"tooth": clasp.tooth})
+
+
+def why_agree(facts: Facts) -> tuple[Trip, ...]:
+    """Return why the practice has to agree before the block-out; empty where it need not."""
+    return tuple(_reasons(facts)) if facts.new_piece else ()
+
+
+def _reasons(facts: Facts) -> Iterator[Trip]:
+    if facts.drawing_came is False:
+        yield Trip(facts={"why": N_("no drawing came")})
+    if facts.ordered and facts.ordered != facts.design.replaced:
+        yield Trip(facts={"why": N_("it replaces other teeth than were ordered")})
+    for clasp in facts.clasps:
+        if clasp.shows:
+            why = N_("a clasp would show here")
+            yield Trip(str(clasp.tooth), {"why": why}, question=10)
+    for base in facts.bases:
+        if (base.right_wall is None) == (base.left_wall is None):
+            continue
+        wall = base.right_wall or base.left_wall
+        if wall in facts.freestanding:
+            yield Trip(str(wall), {"why": N_("a lone tooth carries a free end")})
+    if facts.design.extracted:
+        yield Trip(facts={"why": N_("teeth are taken out at delivery")})
+    if facts.nickel or facts.acrylic:
+        yield Trip(facts={"why": N_("an allergy is told")})
+
+
+def _agreement(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
+    if not facts.agreed and not facts.design.needs_agreement:
+        yield from why_agree(facts)
+
+
+def _never_taken_as_yes(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
+    if facts.answer_overdue and not facts.agreed:
+        yield Trip()
+
+
+def _acrylic(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
+    if facts.acrylic and not facts.acrylic_agreed:
+        yield Trip()
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(
+        "IMM-1", "cannot",
+        N_(
+            "%(tooth)s is taken out at delivery, and there is no dated and signed order for it. "
+            "Ask the dentist: no tooth is cut off the cast without one."
+        ),
+        COMMON, _written_order, question=7,
+    ),
+    Rule(
+        "IMM-2", "cannot",
+        N_("%(tooth)s is taken out at delivery: it cannot carry a clasp. Choose another."),
+        COMMON, _clasp_on_extracted,
+    ),
+    Rule(
+        "AGR-1", "asks",
+        N_(
+            "The practice has to agree to the design before the block-out, because %(why)s. Send "
+            "the drawing."
+        ),
+        COMMON, _agreement, question=9,
+    ),
+    Rule(
+        "AGR-2", "info",
+        N_(
+            "The practice has not answered by the latest start. Silence is never taken as yes: the "
+            "date moves."
+        ),
+        COMMON, _never_taken_as_yes,
+    ),
+    Rule(
+        "ALL-1", "cannot",
+        N_(
+            "An allergy to acrylic is told. The practice decides whether this piece may be made of "
+            "it: wait for the answer."
+        ),
+        COMMON, _acrylic,
+    ),
+)  # fmt: skip

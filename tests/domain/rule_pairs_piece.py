@@ -1,0 +1,146 @@
+"""CLP, SUP, BAR and THK: designs that trip each rule, each beside one that just does not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from cases.domain.design_parts import Bar
+from tests.domain.rule_designs import BACK, CLASP_44, FREE, GAP, UPPER, Pair, bar, of, wire
+
+
+def clasp_pairs() -> Iterator[Pair]:
+    yield "CLP-1", "advice", "44", wire(wire_mm=1.0), wire(wire_mm=0.95)
+    yield "CLP-1", "advice", "44", wire(undercut_mm=0.5), wire(undercut_mm=None)
+    molar = {"missing": frozenset({44, 45}), "replaced": frozenset({44, 45}), "bar": False}
+    big = replace(CLASP_44, tooth=46, wire_mm=1.0, undercut_mm=0.5, tip="distal")
+    yield (
+        "CLP-1", "advice", "46",
+        of(FREE, **molar, clasps=(replace(big, free_arm_mm=11.5),)),
+        of(FREE, **molar, clasps=(replace(big, free_arm_mm=12.0),)),
+    )  # fmt: skip
+    # E 160-200, yield 1100-1760: one premolar wire with the arm made shorter and shorter.
+    yield "CLP-2", "advice", "44", wire(free_arm_mm=9.0), wire(free_arm_mm=9.5)
+    yield "CLP-2", "concession", "44", wire(free_arm_mm=7.5), wire(free_arm_mm=9.0)
+    yield "CLP-2", "concession", "44", wire(free_arm_mm=5.5), wire(free_arm_mm=None)
+    yield "CLP-3", "advice", "44", wire(free_arm_mm=6.5), wire(free_arm_mm=7.5)
+    yield "CLP-3", "advice", "44", wire(free_arm_mm=16.0), wire(free_arm_mm=13.0)
+    short = tuple(replace(one, free_arm_mm=7.0) for one in FREE.clasps)
+    long = tuple(replace(one, free_arm_mm=12.0) for one in FREE.clasps)
+    yield "CLP-4", "advice", "", of(FREE, clasps=short), of(FREE)
+    yield "CLP-4", "advice", "", of(FREE, clasps=long), of(FREE)
+    yield (
+        "CLP-4",
+        "advice",
+        "",
+        of(FREE, clasps=short),
+        of(FREE, clasps=(short[0], replace(short[1], wire_mm=None))),
+    )
+    yield "CLP-5", "concession", "44", wire(wraps=False), wire(wraps=True)
+    yield "CLP-5", "concession", "44", wire(wraps=False), wire(wraps=None)
+    yield "CLP-6", "concession", "44", wire(bracing=""), wire()
+    yield "CLP-6", "concession", "44", wire(bracing="none"), wire(bracing="collar")
+    yield "CLP-6", "concession", "44", wire(bracing_mm=-0.1), wire(bracing_mm=0.0)
+    yield "CLP-6", "concession", "44", wire(bracing_mm=None), wire(bracing_mm=0.5)
+    yield "CLP-7", "advice", "44", wire(tip="distal"), wire(tip="mesial")
+    yield "CLP-7", "advice", "44", wire(tip="distal"), wire(tip="")
+    yield "CLP-7", "advice", "44", wire(gum_mm=0.9), wire(gum_mm=1.0)
+    yield "CLP-8", "concession", "44", wire(room_mm=1.3), wire(room_mm=1.4)
+    yield "CLP-9", "advice", "44", wire(state="loose"), wire(state="")
+    yield "CLP-9", "advice", "44", wire(state="to-be-lost"), wire()
+    told = {"nickel": True}
+    yield "CLP-10", "cannot", "44", of(FREE, told), of(FREE)
+    yield "CLP-10", "cannot", "44", of(FREE, told), of(FREE, {**told, "alloy_named": "stainless"})
+    gold = tuple(replace(one, alloy="gold") for one in FREE.clasps)
+    yield "CLP-10", "cannot", "34", of(FREE, told), of(FREE, told, clasps=gold, bar=False)
+    yield "CLP-10", "cannot", "bar", of(FREE, told, clasps=gold), of(FREE, told, bar=False)
+    yield "CLP-11", "advice", "", of(FREE, clasps=(CLASP_44,)), of(FREE)
+    yield "CLP-11", "advice", "", of(FREE, clasps=()), of(FREE)
+    three = (*FREE.clasps, replace(CLASP_44, tooth=43))
+    yield (
+        "CLP-11",
+        "advice",
+        "",
+        of(FREE, clasps=three),
+        of(FREE, clasps=three, missing=BACK - {45, 46, 47}, replaced=BACK - {45, 46, 47}),
+    )
+    yield "CLP-12", "concession", "44", wire(joint_mm=5.9), wire(joint_mm=6.0)
+    yield "CLP-13", "cannot", "44", wire(gauge="19"), wire(gauge="19", gauge_system="awg")
+    yield "CLP-13", "cannot", "bar", bar(gauge="12"), bar(gauge="12", gauge_system="swg")
+
+
+def piece_pairs() -> Iterator[Pair]:
+    yield "SUP-1", "advice", "", of(FREE), of(GAP)
+    crossed = replace(CLASP_44, room_mm=1.0)
+    yield (
+        "SUP-2",
+        "advice",
+        "44",
+        of(GAP, clasps=(crossed,)),
+        of(GAP, clasps=(replace(crossed, room_mm=0.9),)),
+    )
+    yield (
+        "SUP-2",
+        "advice",
+        "44",
+        of(GAP, clasps=(replace(crossed, room_mm=1.5),)),
+        of(GAP, clasps=(crossed,), rests=frozenset({44})),
+    )
+    yield (
+        "SUP-2",
+        "advice",
+        "44",
+        of(GAP, clasps=(crossed,)),
+        of(GAP, clasps=(crossed,), stops=frozenset({46})),
+    )
+    bare = replace(FREE, bar=False, strengthener=None)
+    yield "BAR-1", "advice", "bar", of(bare), of(FREE)
+    yield "BAR-1", "advice", "bar", of(bare), of(bare, strengthener=Bar(reason="no room"))
+    yield (
+        "BAR-1",
+        "advice",
+        "bar",
+        of(GAP, {"plate_height_mm": 7.9}),
+        of(GAP, {"plate_height_mm": 8.0}),
+    )
+    yield (
+        "BAR-1",
+        "advice",
+        "bar",
+        of(UPPER, {"broke_before": True}),
+        of(UPPER, {"heavy_bite": True}),
+    )
+    yield "BAR-1", "advice", "bar", of(GAP, {"heavy_bite": True}), of(GAP)
+    yield (
+        "BAR-2",
+        "cannot",
+        "bar",
+        of(UPPER, bar=True),
+        of(UPPER, bar=True, strengthener=Bar(reason="thin palate")),
+    )
+    yield "BAR-2", "cannot", "bar", of(UPPER, bar=True), of(UPPER, {"broke_before": True}, bar=True)
+    yield "BAR-3", "advice", "bar", bar(size_mm=2.0), bar(size_mm=2.0525)
+    yield (
+        "BAR-3",
+        "advice",
+        "bar",
+        bar(section="round", size_mm=1.6),
+        bar(section="round", size_mm=1.5),
+    )
+    yield "BAR-3", "advice", "bar", bar(relief_mm=0.4), bar(relief_mm=0.5)
+    yield "BAR-3", "advice", "bar", bar(cover_mm=0.9), bar(cover_mm=None)
+    yield "BAR-4", "info", "bar", of(FREE), bar(size_mm=None)
+    yield "BAR-5", "concession", "bar", bar(in_grinding=True), bar()
+    for place, least in (
+        ("lower-plate", 2.0), ("palate", 1.5), ("flange", 2.0),
+        ("over-wire", 1.0), ("pad-edge", 2.0), ("tooth-join", 2.0),
+    ):  # fmt: skip
+        yield (
+            "THK-1",
+            "concession",
+            place,
+            of(FREE, {"thickness_mm": {place: least - 0.1}}),
+            of(FREE, {"thickness_mm": {place: least}}),
+        )
+    yield "THK-2", "advice", "", of(FREE, {"thickest_mm": 6.1}), of(FREE, {"thickest_mm": 6.0})
+    yield "THK-2", "advice", "", of(FREE, {"thickest_mm": 10.1}), of(FREE)

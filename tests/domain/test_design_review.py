@@ -1,0 +1,219 @@
+"""The design rules: each with a pair of designs, its source, its limits, and their review."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+
+from cases.domain.check_data import CHECKS
+from cases.domain.design import BLOCK_OUT_METHODS, WorkOrder
+from cases.domain.design_parts import RuleConcession
+from cases.domain.design_review import RULES, advised_method, blocking, review
+from cases.domain.rule_facts import Facts
+from cases.domain.rule_spec import MARKS, SEVERITIES, Limit, Rule, load, with_limits
+from tests.domain.rule_designs import FREE, GAP, bar, found, of, wire
+from tests.domain.rule_pairs import PAIRS
+
+# The rules of the bench, by their ids.
+BENCH = (
+    *(f"PATH-{n}" for n in range(1, 6)),
+    *(f"BLK-{n}" for n in range(16)),
+    *(f"CLP-{n}" for n in range(1, 14)),
+    "SUP-1", "SUP-2",
+    *(f"BAR-{n}" for n in range(1, 6)),
+    "THK-1", "THK-2",
+    *(f"BOR-{n}" for n in range(1, 6)),
+    *(f"TTH-{n}" for n in range(1, 6)),
+    "IMM-1", "IMM-2", "AGR-1", "AGR-2", "ALL-1",
+)  # fmt: skip
+
+
+def spoken(facts: Facts, rule: str) -> set[tuple[str, str]]:
+    return {(one.severity, one.subject) for one in review(facts) if one.rule == rule}
+
+
+def test_every_rule_of_the_bench_is_there_in_its_order() -> None:
+    assert tuple(RULES) == BENCH
+
+
+def test_every_rule_has_a_pair() -> None:
+    assert {pair[0] for pair in PAIRS} == set(RULES)
+
+
+@pytest.mark.parametrize(
+    ("rule", "severity", "subject", "trips", "does_not"),
+    [pytest.param(*pair, id=f"{pair[0]}-{n}") for n, pair in enumerate(PAIRS)],
+)
+def test_rule_speaks_and_just_does_not(
+    rule: str, severity: str, subject: str, trips: Facts, does_not: Facts
+) -> None:
+    assert (severity, subject) in spoken(trips, rule)
+    assert (severity, subject) not in spoken(does_not, rule)
+
+
+@pytest.mark.parametrize("facts", [side for pair in PAIRS for side in pair[3:]])
+def test_every_sentence_is_whole(facts: Facts) -> None:
+    for finding in review(facts):
+        assert re.search(r"[.?]$", finding.sentence)
+        assert "%(" not in finding.sentence
+        assert finding.source == RULES[finding.rule].source
+
+
+def test_a_rule_without_a_source_or_its_mark_cannot_be_loaded() -> None:
+    rule = RULES["PATH-1"]
+
+    for source in ("", "A textbook, 4th edition"):
+        with pytest.raises(ValueError, match="no source with a mark"):
+            replace(rule, source=source)
+    assert all(any(mark in one.source for mark in MARKS) for one in RULES.values())
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"severity": "perhaps"}, "has the severity"),
+        ({"words": "Start level"}, "whole sentence"),
+        ({"question": 99}, "no question of the list"),
+    ],
+)
+def test_a_rule_that_makes_no_sense_cannot_be_loaded(changes: dict, words: str) -> None:
+    with pytest.raises(ValueError, match=words):
+        replace(RULES["PATH-1"], **changes)
+
+
+def test_two_rules_or_limits_of_one_name_cannot_be_loaded() -> None:
+    rule = RULES["PATH-1"]
+
+    with pytest.raises(ValueError, match="two rules PATH-1"):
+        load([rule], [rule])
+    with pytest.raises(ValueError, match="two limits"):
+        load([replace(rule, limits=rule.limits * 2)])
+    with pytest.raises(ValueError, match="outside its own bounds"):
+        Limit("tilt", 30, "°", "Most tilt", 3, 20)
+
+
+def test_a_lab_changes_a_limit_and_nothing_else() -> None:
+    tilted = of(FREE, survey=replace(FREE.survey, tilt_deg=7.0))
+
+    strict = review(tilted, {"PATH-1": {"tilt": 5.0}})
+
+    assert "PATH-1" not in {one.rule for one in review(tilted)}
+    assert next(one for one in strict if one.rule == "PATH-1").sentence == (
+        "The cast is tilted by 7°, more than 5°. Start level: a small tilt may even out undercuts "
+        "on the gap walls, a large one only moves them."
+    )
+    assert {one.source for one in strict} <= {rule.source for rule in RULES.values()}
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"PATH-1": {"tilt": 20.5}}, {"PATH-1": {"tilt": 2.9}}, {"PATH-1": {"tilt": float("nan")}},
+        {"PATH-1": {"tilt": "10"}}, {"PATH-1": {"tilt": True}}, {"PATH-1": {"source": 0.0}},
+        {"PATH-1": {"off": 1.0}}, {"PATH-9": {"tilt": 10.0}},
+    ],
+)  # fmt: skip
+def test_a_limit_out_of_its_bounds_or_of_no_rule_is_refused(changed: dict) -> None:
+    with pytest.raises(ValueError, match="PATH"):
+        review(of(FREE), changed)
+
+
+@pytest.mark.parametrize("rule", RULES.values(), ids=lambda rule: rule.id)
+def test_every_limit_may_stand_at_either_bound(rule: Rule) -> None:
+    for limit in rule.limits:
+        for value in (limit.low, limit.high):
+            changed = {rule.id: {limit.name: value}}
+            assert with_limits(RULES, changed)[rule.id][limit.name] == value
+            review(of(FREE, survey=found((44, "distal", 0.5))), changed)
+
+
+def test_findings_stand_by_severity_then_along_the_arch() -> None:
+    bad = replace(FREE.clasps[0], wraps=False, gauge="19"), replace(FREE.clasps[1], wraps=False)
+    findings = review(of(FREE, clasps=bad[::-1]))
+
+    ranks = [SEVERITIES.index(one.severity) for one in findings]
+    assert ranks == sorted(ranks)
+    assert [one.subject for one in findings if one.rule == "CLP-5"] == ["44", "34"]
+    assert findings[0].rule == "CLP-13"
+
+
+def test_a_concession_passes_its_own_rule_at_its_own_place() -> None:
+    unbraced = wire(bracing="none")
+    given = RuleConcession("CLP-6", "44", "no-room", by=7)
+
+    def blocked(*concessions: RuleConcession) -> list[str]:
+        design = replace(unbraced.design, concessions=concessions)
+        return [one.rule for one in blocking(review(Facts(design)))]
+
+    assert blocked() == ["CLP-6"]
+    assert blocked(given) == []
+    for other in ({"subject": "34"}, {"rule": "CLP-5"}, {"by": None}, {"reason": ""}):
+        assert blocked(replace(given, **other)) == ["CLP-6"]
+
+
+def test_what_is_refused_no_concession_passes() -> None:
+    alone = replace(FREE.clasps[0], gauge="19")
+    given = RuleConcession("CLP-13", "44", "no-room", by=7)
+
+    findings = review(of(FREE, clasps=(alone, FREE.clasps[1]), concessions=(given,)))
+
+    assert [one.rule for one in blocking(findings)] == ["CLP-13"]
+
+
+def test_a_good_design_is_not_blocked() -> None:
+    assert blocking(review(of(FREE))) == ()
+
+
+def test_nothing_measured_says_only_what_is_missing() -> None:
+    bare = replace(
+        FREE, clasps=tuple(type(c)(c.tooth) for c in FREE.clasps), survey=type(FREE.survey)()
+    )
+
+    findings = review(Facts(bare))
+
+    assert [(one.rule, one.subject) for one in blocking(findings)] == [
+        ("PATH-5", ""), ("CLP-6", "44"), ("CLP-6", "34"),
+    ]  # fmt: skip
+    assert advised_method(Facts(bare)) is None
+
+
+def test_teeth_are_said_as_the_reader_writes_them() -> None:
+    finding = next(one for one in review(wire(wraps=False)) if one.rule == "CLP-5")
+
+    assert finding.say(lambda tooth: f"LR{tooth % 10}") == finding.sentence.replace("44", "LR4")
+
+
+@pytest.mark.parametrize("kind", ["adjustment", "repair", "addition"])
+def test_mending_asks_nothing_of_a_cast_that_is_not_surveyed(kind: str) -> None:
+    order = WorkOrder(kind=kind)  # type: ignore[arg-type]
+    rules = {one.rule for one in review(of(GAP, {"order": order}))}
+
+    assert not any(rule.startswith(("PATH", "BLK")) for rule in rules)
+
+
+def test_advice_follows_the_limits_of_the_lab() -> None:
+    shallow = of(GAP, survey=found((44, "distal", 0.5)))
+
+    assert advised_method(shallow) == "plaster"
+    assert advised_method(shallow, {"BLK-3": {"proximal": 0.25}}) == "copy"
+
+
+def test_a_face_under_the_arm_or_away_from_the_acrylic_asks_for_no_block_out() -> None:
+    # The tip needs its undercut; the mesial side of 44 touches 43; 44 buccal carries the arm.
+    seen = found((44, "buccal", 1.0), (44, "mesial", 1.0), (43, "buccal", 1.0))
+
+    assert advised_method(of(FREE, survey=seen)) is None
+
+
+def test_wax_is_asked_for_once_more_where_the_cast_is_blocked_out() -> None:
+    check = next(check for check in CHECKS if check.number == 17)
+
+    assert check.stage == "block-out"
+    assert "no wax left as block-out" in check.words
+    assert "wax" not in BLOCK_OUT_METHODS
+
+
+def test_a_bar_is_measured_by_the_same_table_as_a_clasp() -> None:
+    assert [one.subject for one in review(bar(gauge="12")) if one.rule == "CLP-13"] == ["bar"]
