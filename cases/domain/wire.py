@@ -143,11 +143,14 @@ class Wire:
     system: GaugeSystem
 
     @property
+    def name(self) -> str:
+        """As it was asked for: "19 AWG", "0.9 mm"."""
+        return f"{self.gauge} {_SYSTEM_NAMES[self.system]}"
+
+    @property
     def label(self) -> str:
-        """As people write it: "19 AWG (0.91 mm)", "0.9 mm"."""
-        if self.system == "mm":
-            return f"{self.gauge} mm"
-        return f"{self.gauge} {_SYSTEM_NAMES[self.system]} ({self.mm:.2f} mm)"
+        """The same with the millimetres of a gauge: "19 AWG (0.91 mm)", "0.9 mm"."""
+        return self.name if self.system == "mm" else f"{self.name} ({self.mm:.2f} mm)"
 
 
 def _metric(mm: float) -> Wire:
