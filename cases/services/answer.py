@@ -10,6 +10,8 @@ from __future__ import annotations
 import dataclasses
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from cases.domain import questions as asked
 from cases.domain.answer_order import Effect, Given, How, Step, Why, effect_of
 from cases.domain.design import Design as Plan
@@ -66,19 +68,19 @@ def answer_question(
     """
     found = Question.objects.filter(pk=question).values_list("case_id", flat=True).first()
     if found is None:
-        raise Refusal("no-question", "There is no such question. Load the page again.")
+        raise Refusal("no-question", _("There is no such question. Load the page again."))
     case = lock_open_case(found)
     row = Question.objects.select_for_update().get(pk=question)
     how = _may_answer(record, case, row)
     if row.answered_at is not None:
-        raise Refusal("answered", "This question was answered meanwhile. Look at the answer.")
+        raise Refusal("answered", _("This question was answered meanwhile. Look at the answer."))
     chosen = {item["key"]: item for item in row.answers}.get(answer)
     if chosen is None:
-        raise Refusal("no-answer", "Choose one of the answers.", field="answer")
+        raise Refusal("no-answer", _("Choose one of the answers."), field="answer")
     if chosen["needs"] and not note.strip():
-        raise Refusal("no-note", "This answer needs a few words or a date.", field="note")
+        raise Refusal("no-note", _("This answer needs a few words or a date."), field="note")
     if how == "telephone" and not rang.strip():
-        raise Refusal("who-rang", "Say who at the practice answered.", field="rang")
+        raise Refusal("who-rang", _("Say who at the practice answered."), field="rang")
     given = _given(note, entries)
     record.event("question.answered", case=case, subject=str(row.number), answer=answer, how=how)
     note_kept = f"{note.strip()} ({rang.strip()})" if rang.strip() else note.strip()
@@ -106,9 +108,9 @@ def _given(note: str, entries: dict[str, Any] | None) -> Given:
     try:
         return Given.from_json(entries)
     except (ValueError, TypeError) as error:
-        raise Refusal("bad-entry", "An entry of the answer cannot be read. Enter it again.") from (
-            error
-        )
+        raise Refusal(
+            "bad-entry", _("An entry of the answer cannot be read. Enter it again.")
+        ) from error
 
 
 def _may_answer(record: Recorder, case: Case, question: Question) -> How:
@@ -120,7 +122,7 @@ def _may_answer(record: Recorder, case: Case, question: Question) -> How:
     ).exists()
     needed = "answer-simple" if question.reception_may else "answer"
     if not member or not record.may(needed):
-        raise Refusal("dentist-only", "This question wants the dentist's own answer.")
+        raise Refusal("dentist-only", _("This question wants the dentist's own answer."))
     return "practice"
 
 
@@ -291,13 +293,13 @@ def settle_answer(record: Recorder, *, question: int, words: str) -> dict[str, A
     """
     found = Question.objects.filter(pk=question).values_list("case_id", flat=True).first()
     if found is None:
-        raise Refusal("no-question", "There is no such question. Load the page again.")
+        raise Refusal("no-question", _("There is no such question. Load the page again."))
     case = lock_case(found)
     row = Question.objects.select_for_update().get(pk=question)
     if not row.unsettled:
-        raise Refusal("settled", "Nothing is left to do with this answer. Load the page again.")
+        raise Refusal("settled", _("Nothing is left to do with this answer. Load the page again."))
     if not words.strip():
-        raise Refusal("no-reason", "Say what was done, or why nothing is needed.", field="words")
+        raise Refusal("no-reason", _("Say what was done, or why nothing is needed."), field="words")
     record.event("question.settled", case=case, subject=str(row.number))
     settle(record, row, words)
     if row.awaits == "ring":

@@ -1,124 +1,263 @@
-"""The labs that are photographed: with cases, without, and with the longest words there are."""
+"""The labs that are photographed: with cases, without, just set up, and with the longest words.
+
+Everything in them is made by the services, at the instant that the tests pass in, so that two runs
+photograph the same.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from copy import deepcopy
+from dataclasses import dataclass, field
 from datetime import timedelta
+from pathlib import Path
+from typing import Any
 
-from django.utils import timezone
+from django.conf import settings
+from django.contrib.auth.tokens import default_token_generator
+from django.utils.encoding import force_bytes
+from django.utils.http import urlsafe_base64_encode
 
-from cases.models import Alert, Case, Heartbeat, Person, Practice
+from cases.domain.order import Item
+from cases.models import (
+    Alert,
+    Case,
+    CaseStage,
+    Heartbeat,
+    Person,
+    RouteVersion,
+    Shipment,
+    Skill,
+    Station,
+    Tablet,
+)
+from cases.services.accounts import invite
 from cases.services.alarms import acknowledge, fire_due, ring
 from cases.services.check import enter_checks
 from cases.services.close_case import report_mishap, write_note
+from cases.services.dispatch import pack
 from cases.services.hold import ask_practice, hold_case
-from cases.services.record import Recorder
+from cases.services.record import Envelope
+from cases.services.setup import set_up
 from cases.services.stage import start_stage
-from tests.factories import Shop, answers, make_case, make_shop, rows
-from tests.walk import Clock, walk
+from cases.services.tablets import close_bench, open_bench
+from cases.views.lab.route_draft import KEY as DRAFT
+from tests.factories import NOW, PIN, Shop, answers, make_case, make_shop
+from tests.pictures.long_words import LONG, lengthen, lengthen_route
+from tests.rights.objects import named
+from tests.rights.scene import make_scene, picture
+from tests.walk import Clock, do_stage, walk
 
-LONG = "Gemeinschaftspraxis für Zahnheilkunde an der Alten Schiffswerft und am Oberen Stadtgraben"
+BEGAN = {"new": 0, "trim": 1, "block-out": 2, "wax": 5, "clamp": 6, "inspect": 7, "send": 9,
+         "boil-out": 6}  # fmt: skip
+"""The cases that pages are opened for: how far each has come, and how many days ago it began."""
+REPLACES = ((36, 37, 46, 47), (45,), (34, 35, 36), (41, 31))
+WORDS = "The bar has to be shorter on the left."
 
 
 @dataclass
 class World:
-    """A lab and the cases that pages are opened for, by what they are good for."""
+    """A lab: the people in it by name, and what may stand in an address, by name.
 
-    shop: Shop
-    cases: dict[str, Case]
+    ``sessions`` holds what somebody's session has in it besides the sign-in.
+    """
 
-    def number(self, name: str) -> str:
-        """Return the case number of a named case."""
-        return self.cases[name].number
-
-
-def empty() -> World:
-    """Return a lab in which nothing has happened yet."""
-    shop = make_shop(timezone.now() - timedelta(days=2))
-    Heartbeat.objects.create(name="sweep", at=timezone.now() + timedelta(minutes=10))
-    return World(shop, {})
+    people: dict[str, Person]
+    objects: dict[str, Any] = field(default_factory=dict)
+    sessions: dict[str, dict[str, Any]] = field(default_factory=dict)
 
 
-def with_cases(*, long_words: bool = False) -> World:
+def make_world(kind: str) -> World:
+    """Make the lab of a kind: ``data``, ``long``, ``empty``, or ``fresh`` (just set up)."""
+    if kind == "fresh":
+        made = _fresh()
+    elif kind == "empty":
+        made = _of_shop(make_shop(NOW - timedelta(days=2)))
+    else:
+        made = _with_cases(long=kind == "long")
+    _keep_photograph()
+    Heartbeat.objects.create(name="sweep", at=NOW + timedelta(hours=2))
+    _add_drafts(made)
+    return made
+
+
+def _keep_photograph() -> None:
+    """Keep a picture where ``tests.walk`` says that its photographs lie."""
+    path = Path(settings.MEDIA_ROOT) / "00" / f"{'0' * 64}.jpg"
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(picture().getvalue())
+
+
+def _fresh() -> World:
+    """Return a lab that its first manager has set up a minute ago."""
+    made = set_up(
+        Envelope("web", NOW - timedelta(minutes=1)), name="Test bench", manager="Pavo Zirbenthal",
+        username="pavo", password="a long enough word", email="pavo@lab.example",
+    )  # fmt: skip
+    manager = Person.objects.get(pk=made.result["manager"])
+    return World({"pavo": manager}, {"manager": manager.pk, **_of_the_route()})
+
+
+def _of_the_route() -> dict[str, Any]:
+    """Return what every lab has from its first minute."""
+    skill, station = Skill.objects.order_by("pk").first(), Station.objects.order_by("pk").first()
+    assert skill is not None
+    assert station is not None
+    return {"skill": skill.pk, "station": station.pk, "route version": 1,
+            "stage key": "wax", "check number": 12}  # fmt: skip
+
+
+def _of_shop(shop: Shop) -> World:
+    """Return a lab with people and a practice, in which nothing has happened yet."""
+    user = shop.people["vega"].user  # signs in nowhere, which would end the link
+    assert user is not None
+    _, invitation = invite(shop.envelope("pavo", now=NOW), person=shop.people["remy"].pk)
+    objects = {
+        "technician": shop.people["mara"].pk,
+        "manager": shop.people["pavo"].pk,
+        "practice": shop.practice.pk,
+        "user": urlsafe_base64_encode(force_bytes(user.pk)),
+        "reset token": default_token_generator.make_token(user),
+        "invitation": invitation,
+        "nobody": "bm9ib2R5",
+        "nothing": "no-token",
+        **_of_the_route(),
+    }
+    return World(dict(shop.people), objects)
+
+
+def _with_cases(*, long: bool) -> World:
     """Return a lab with a case in each kind of state that pages tell apart."""
-    began = timezone.now() - timedelta(days=4)
-    shop = make_shop(began)
-    Heartbeat.objects.create(name="sweep", at=timezone.now() + timedelta(minutes=10))
-    if long_words:
-        rows(lambda record: _lengthen(record, shop), began)
-    cases = {}
-    appointment = (timezone.now() + timedelta(days=9)).date()
-    today = began.date()
-    for n, until in enumerate(("", "trim", "block-out", "wax", "clamp", "inspect", "send")):
-        case = make_case(
-            shop,
-            now=began + timedelta(minutes=n),
-            ref=f"REF-2026-0000/{n:02d}" if long_words else f"Q-11{n:02d}",
-            appointment_on=appointment,
-            ordered_on=today,
-            replaces=[(36, 37, 46, 47), (45,), (34, 35, 36), (41, 31)][n % 4],
-        )
-        if until:
-            walk(shop, case, Clock(began + timedelta(minutes=n)), until=until)
-        case.refresh_from_db()
-        cases[until or "new"] = case
-    _bring_to_life(shop, cases, long_words=long_words)
-    return World(shop, cases)
+    shop = make_shop(NOW - timedelta(days=20))
+    if long:
+        lengthen_route(shop)
+    cases = {
+        until: _walked(shop, until, n, ref=f"REF-2026-0000/{n:02d}" if long else f"Q-11{n:02d}")
+        for n, until in enumerate(BEGAN)
+    }
+    objects = named(make_scene(shop))
+    objects["packed box"] = _packed(shop)
+    objects |= _in_hand(shop, cases, words=(LONG + " ") * 4 if long else WORDS)
+    if long:
+        lengthen(shop)
+    objects |= {f"{until} case": case.number for until, case in cases.items()}
+    objects |= {"bench case": objects["case"], "own words": 0}
+    base = _of_shop(shop)
+    return World(base.people, {**objects, **base.objects})
 
 
-def _lengthen(record: Recorder, shop: Shop) -> dict[str, object]:
-    record.change(shop.practice, name=LONG[:80])
-    record.change(shop.people["mara"], name="Maximiliane-Theodora von und zu Hohenfeldkirchen")
-    record.change(shop.dentist, name="Univ.-Prof. DDr. Lindhardt-Oberwasserlechner")
-    record.change(shop.lab, name="Laboratorium für herausnehmbaren Zahnersatz an der Alten Mühle")
-    return {}
+def _walked(shop: Shop, until: str, n: int, *, ref: str) -> Case:
+    """Return a case that has come as far as ``until``."""
+    began = NOW - timedelta(days=BEGAN[until], minutes=90 - n)
+    case = make_case(
+        shop, now=began, ref=ref, appointment_on=(NOW + timedelta(days=6 + n)).date(),
+        ordered_on=(began - timedelta(days=1)).date(), replaces=REPLACES[n % 4],
+    )  # fmt: skip
+    if until != "new":
+        walk(shop, case, Clock(began), until=until)
+    case.refresh_from_db()
+    return case
 
 
-def _bring_to_life(shop: Shop, cases: dict[str, Case], *, long_words: bool) -> None:
-    """A stage in hand with a failed check, a question, a hold, a note, a mishap."""
-    now = timezone.now()
-    text = (LONG + " ") * 3 if long_words else "The bar has to be shorter on the left."
-    wax = cases["wax"].stages.get(key="wax-pass")
-    start_stage(shop.envelope("oren", now=now), stage=wax.pk, version=wax.version)
-    wax.refresh_from_db()
-    entries = answers(wax)
-    entries[0]["yes"] = False
-    enter_checks(shop.envelope("oren", now=now), stage=wax.pk, version=wax.version, checks=entries)
-    survey = cases["trim"].stages.get(key="survey")
-    start_stage(shop.envelope("mara", now=now), stage=survey.pk, version=survey.version)
-    survey.refresh_from_db()
-    report_mishap(
-        shop.envelope("mara", now=now), stage=survey.pk, version=survey.version, words=text[:400]
-    )
+def _packed(shop: Shop) -> str:
+    """Pack an adjustment; its box has not left. Return the box's number."""
+    began = NOW - timedelta(days=2)
+    case = make_case(
+        shop, now=began, ref="Q-1121", kind="adjustment", description="Sore spot, lower right",
+        items=(Item("old-piece"),), replaces=(), shade_how="", mould_how="", bite="",
+        appointment_on=(NOW + timedelta(days=5)).date(),
+        ordered_on=(began - timedelta(days=1)).date(),
+    )  # fmt: skip
+    walk(shop, case, Clock(began), until="soak")
+    entry = {"case": case.pk, "checks": answers(case.stages.get(key="pack-out"))}
+    made = pack(
+        shop.envelope("noor", now=NOW), practice=shop.practice.pk, cases=[entry],
+        ship_on=NOW.date().isoformat(),
+    )  # fmt: skip
+    return Shipment.objects.get(pk=made.result["shipment"]).number
+
+
+def _in_hand(shop: Shop, cases: dict[str, Case], *, words: str) -> dict[str, Any]:
+    """Bring the bench to life; return the stages that stand for each state, by name."""
+    stages = {
+        "failed stage": _failed(shop, cases["wax"]),
+        "survey": _mishap(shop, cases["trim"], words),
+        "signed stage": do_stage(
+            shop, cases["boil-out"].stages.get(key="separate"), Clock(NOW - timedelta(hours=2)),
+            who="teo",
+        ),
+        "waiting stage": cases["clamp"].stages.get(key="cool"),
+        "held stage": _held(shop, cases["new"], words),
+        "ready stage": cases["block-out"].stages.get(key="mount"),
+        "done stage": cases["wax"].stages.get(key="wax"),
+    }  # fmt: skip
     write_note(
-        shop.envelope("noor", now=now),
-        case=cases["trim"].pk,
-        text=text,
-        telephone=True,
+        shop.envelope("noor", now=NOW), case=cases["wax"].pk, text=words, telephone=True,
         from_whom="Remy",
-    )
-    ask_practice(shop.envelope("mara", now=now), case=cases["block-out"].pk, number=3)
-    held = cases["new"]
-    held.refresh_from_db()
+    )  # fmt: skip
+    own = ask_practice(shop.envelope("mara", now=NOW), case=cases["inspect"].pk, words=words[:380])
+    _put_down(shop, cases["block-out"])
+    fire_due(NOW)
+    ring(NOW)
+    for alert in Alert.objects.order_by("-timer__due_at", "-pk")[2:]:
+        acknowledge(shop.envelope("mara", now=NOW), alert=alert.pk)
+    return {name: stage.pk for name, stage in stages.items()} | {
+        "long question": own.result["question"]
+    }
+
+
+def _failed(shop: Shop, case: Case) -> CaseStage:
+    """Start a stage and fail one of its checks."""
+    stage = case.stages.get(key="wax-pass")
+    at = NOW - timedelta(minutes=25)
+    start_stage(shop.envelope("oren", now=at), stage=stage.pk, version=stage.version)
+    stage.refresh_from_db()
+    entries = answers(stage)
+    entries[0]["yes"] = False
+    enter_checks(shop.envelope("oren", now=at), stage=stage.pk, version=stage.version,
+                 checks=entries)  # fmt: skip
+    return stage
+
+
+def _mishap(shop: Shop, case: Case, words: str) -> CaseStage:
+    """Start a stage and tell of a mishap at it."""
+    stage = case.stages.get(key="survey")
+    by = shop.envelope("mara", now=NOW - timedelta(minutes=40))
+    start_stage(by, stage=stage.pk, version=stage.version)
+    stage.refresh_from_db()
+    report_mishap(shop.envelope("mara", now=NOW - timedelta(minutes=20)), stage=stage.pk,
+                  version=stage.version, words=words[:400])  # fmt: skip
+    return stage
+
+
+def _held(shop: Shop, case: Case, words: str) -> CaseStage:
+    """Put a new case on hold; return its first stage."""
     hold_case(
-        shop.envelope("noor", now=now),
-        case=held.pk,
-        version=held.version,
-        reason="on-order",
-        waits_for="supplier",
-        words=text[:200],
-    )
-    fire_due(now)
-    ring(now)
-    for alert in Alert.objects.order_by("pk")[2:]:
-        acknowledge(shop.envelope("mara", now=now), alert=alert.pk)
+        shop.envelope("noor", now=NOW), case=case.pk, version=case.version, reason="on-order",
+        waits_for="supplier", words=words[:200],
+    )  # fmt: skip
+    return case.stages.get(key="receive")
 
 
-def person(world: World, name: str) -> Person:
-    """Return a person of the lab by name."""
-    return world.shop.people[name]
+def _put_down(shop: Shop, case: Case) -> None:
+    """Let a student's tablet lock with a stage in hand: whether it went on is to be said."""
+    stage, tablet = case.stages.get(key="bar"), Tablet.objects.get()
+
+    def by(who: str, minutes: int) -> Envelope:
+        at = NOW - timedelta(minutes=minutes)
+        return Envelope("bench", at, shop.people[who].pk, tablet_id=tablet.pk)
+
+    open_bench(by("teo", 61), person=shop.people["teo"].pk, pin=PIN)
+    start_stage(by("teo", 60), stage=stage.pk, version=stage.version)
+    close_bench(by("teo", 15))
 
 
-def practice(world: World) -> Practice:
-    """Return the practice whose cases these are."""
-    return world.shop.practice
+def _add_drafts(world: World) -> None:
+    """Let the manager have a changed route in hand, and once more one that cannot be saved."""
+    saved = RouteVersion.objects.get()
+    drafts = {"pavo drafting": deepcopy(saved.document), "pavo muddled": deepcopy(saved.document)}
+    drafts["pavo drafting"]["stages"][0]["minutes"]["*"]["fixed"] = 6
+    again = drafts["pavo muddled"]["edges"][0]
+    drafts["pavo muddled"]["edges"].append({**again, "before": "send", "after": "receive"})
+    for name, document in drafts.items():
+        world.people[name] = world.people["pavo"]
+        world.sessions[name] = {DRAFT: {"base": saved.version, "document": document}}

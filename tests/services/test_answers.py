@@ -11,7 +11,7 @@ from cases.domain.order import Disinfection, Extraction, Item
 from cases.models import Case, Event, Question
 from cases.services.answer import answer_question, settle_answer
 from cases.services.correct_order import correct_order
-from cases.services.grow import set_design
+from cases.services.design import set_design
 from cases.services.hold import ask_practice, hold_case, release_hold
 from cases.services.promise import promise_day
 from cases.services.received import later_item_came
