@@ -25,9 +25,8 @@ from cases.domain.quantity import Band, above_zero, zero_or_more
 from cases.domain.words import N_
 from cases.domain.words import gettext as _
 
+# Bending through the thickness, as a squeeze does, and up and down, as biting does.
 Axis = Literal["thickness", "height"]
-AXES: Final[tuple[Axis, ...]] = ("thickness", "height")
-"""Bending through the thickness, as a squeeze does, and up and down, as biting does."""
 
 # Modulus of heat-cured denture acrylic. Low end: the least flexural modulus of ISO 20795-1:2013
 # for heat-cured material; high end: Phillips' Science of Dental Materials, 12th ed. 2013, and
