@@ -245,7 +245,8 @@ def answers(stage: CaseStage) -> list[dict[str, Any]]:
                 values[measure["key"]] = high
             else:
                 values[measure["key"]] = 5.0
-        entries.append({"item": item.pk, "yes": True, "values": values})
+        told = {one["key"]: (one["choices"] or ["Test wash"])[0] for one in item.spec["told"]}
+        entries.append({"item": item.pk, "yes": True, "values": values, "words": told})
     return entries
 
 

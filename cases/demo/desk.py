@@ -10,6 +10,7 @@ from cases.demo.followups import expect_answers
 from cases.demo.orders import order_of
 from cases.demo.people import DESK, PLACES, Place
 from cases.demo.pictures import picture
+from cases.demo.readings import saying
 from cases.demo.state import ENDED, House, Job
 from cases.demo.wishes import Wish, ship_day
 from cases.domain.order import OrderForm
@@ -191,7 +192,12 @@ def pack_box(house: House, place: Place, jobs: list[Job]) -> int | None:
         alone = job.twin is not None and job.twin not in inside
         stage = job.stages["pack-out"]
         checks = [
-            {"item": one.pk, "yes": True, "values": {m["key"]: 12.0 for m in one.spec["measures"]}}
+            {
+                "item": one.pk,
+                "yes": True,
+                "words": saying(one.spec),
+                "values": {m["key"]: 12.0 for m in one.spec["measures"]},
+            }
             for one in driving.checks_of(stage.pk)
         ]
         casts = [pk for pk, label in driving.casts_of(job.pk) if label == "master"]

@@ -18,13 +18,24 @@ KEPT = {
 """Readings without limits, by what is measured."""
 
 
+AGENT = "hospital disinfectant, label 10 min"
+"""What the demo's lab disinfects with."""
+
+
+def saying(spec: dict[str, Any]) -> dict[str, str]:
+    """Return the words that a check asks for: the first of a list, else the disinfectant."""
+    return {
+        one["key"]: one["choices"][0] if one["choices"] else AGENT for one in spec.get("told", ())
+    }
+
+
 def passing(check: CheckStand, rng: random.Random, told: dict[str, float]) -> dict[str, Any]:
     """Return an entry that passes; ``told`` are readings known from elsewhere."""
     values = {}
     for measure in check.spec["measures"]:
         key = measure["key"]
         values[key] = told.get(key, _reading(measure, check.number, rng))
-    entry: dict[str, Any] = {"item": check.pk, "values": values}
+    entry: dict[str, Any] = {"item": check.pk, "values": values, "words": saying(check.spec)}
     if check.spec["yes_no"]:
         entry["yes"] = True
     return entry

@@ -6,7 +6,7 @@ every limit, and the makers' instructions beat it.
 
 from __future__ import annotations
 
-from cases.domain.check_spec import Again, CheckSpec, Measure
+from cases.domain.check_spec import Again, CheckSpec, Measure, Told
 from cases.domain.words import N_
 
 MCCRACKEN = "McCracken's Removable Partial Prosthodontics, from memory"
@@ -25,6 +25,8 @@ GAUGE_MIN_MM, GAUGE_MAX_MM = 0.25, 0.50  # clasp tip undercut: McCracken, from m
 TIP_TO_GUM_MIN_MM = 1.0  # judgement; principle: Stewart and McCracken, from memory
 RELIEF_MIN_MM, RELIEF_MAX_MM = 0.25, 0.50  # gum line and papillae: common practice
 COPY_DIFFERENCE_MAX_MM = 0.2  # across the farthest two teeth, copy against master: judgement
+
+DISINFECTANT = Told("agent", N_("Which disinfectant, by its name"), of="minutes")
 
 RECEIVING: tuple[CheckSpec, ...] = (
     CheckSpec(
@@ -51,6 +53,7 @@ RECEIVING: tuple[CheckSpec, ...] = (
         N_("Minutes wet with the disinfectant, then rinsed. Not twice."),
         N_("Finish the time on the label."),
         measures=(Measure("minutes", N_("Wet with the disinfectant"), "min", low=CONTACT_MIN),),
+        told=(DISINFECTANT,),
         mark=CDC, limit=N_("at least the label's contact time; not twice"),
     ),
     CheckSpec(

@@ -10,11 +10,12 @@ from cases.domain.check_data_cast import (
     COMMON,
     CONTACT_MIN,
     COPY_DIFFERENCE_MAX_MM,
+    DISINFECTANT,
     JUDGEMENT,
     PHILLIPS,
     ZARB,
 )
-from cases.domain.check_spec import Again, CheckSpec, Measure
+from cases.domain.check_spec import Again, CheckSpec, Measure, Told
 from cases.domain.words import N_
 
 TRIAL_CLOSINGS_MIN = 2.0  # common practice, no published source
@@ -22,6 +23,11 @@ PIN_OPEN_MAX_MM = 0.5  # a small opening is usual: Zarb, from memory; judgement 
 PIN_OPEN_STOP_MM = 1.0  # mm; beyond it the flask did not close: judgement
 # Thinnest acrylic to send, mm. common practice, no published source
 PLATE_MIN_MM, PALATE_MIN_MM, OVER_METAL_MIN_MM = 2.0, 1.5, 1.0
+# A press shows one of three things, and they differ by far: the pressure at its gauge, the force
+# on the flask, the pressure in the resin. Kept, never judged. Figures taught (1000 to 3500 psi) are
+# gauge readings: US laboratory manuals, from memory.
+PRESS_UNITS = (N_("bar"), N_("psi"), N_("MPa"), N_("kN"), N_("t"))
+PRESS_READ = (N_("at the gauge"), N_("as force on the flask"), N_("as pressure in the resin"))
 
 FLASK: tuple[CheckSpec, ...] = (
     CheckSpec(
@@ -60,7 +66,11 @@ FLASK: tuple[CheckSpec, ...] = (
             Measure("liquid", N_("Liquid"), "ml"),
             Measure("minutes", N_("From mix to last closing"), "min"),
             Measure("closings", N_("Trial closings"), "", low=TRIAL_CLOSINGS_MIN),
-            Measure("press", N_("Press reading, in the unit of the lab's own gauge"), ""),
+            Measure("press", N_("Press reading"), ""),
+        ),
+        told=(
+            Told("unit", N_("Unit of the press reading"), of="press", choices=PRESS_UNITS),
+            Told("read", N_("Where it is read"), of="press", choices=PRESS_READ),
         ),
         keeps=True, rule="mix", mark=f"{PHILLIPS}; {COMMON}",
         limit=N_("ratio and time by the maker; at least 2 closings; press: kept"),
@@ -163,6 +173,7 @@ FINISH: tuple[CheckSpec, ...] = (
         "",
         yes_no=True,
         measures=(Measure("minutes", N_("Wet with the disinfectant"), "min", low=CONTACT_MIN),),
+        told=(DISINFECTANT,),
         mark=CDC, limit=N_("at least the label's contact time"),
     ),
 )  # fmt: skip

@@ -49,6 +49,22 @@ class Measure:
 
 
 @dataclass(frozen=True)
+class Told:
+    """Words a check asks for beside a number: one of ``choices``, or free where there are none.
+
+    ``of`` is the key of the number they belong to (the unit of a reading, the product whose
+    minutes are counted). ``usual`` stands there before anybody writes: what this lab uses.
+    They are kept and shown; nothing is judged by them.
+    """
+
+    key: str
+    words: str
+    of: str = ""
+    choices: tuple[str, ...] = ()
+    usual: str = ""
+
+
+@dataclass(frozen=True)
 class Again:
     """The same subject is looked at again at ``stage``; ``limits`` replaces the limits by
     measure key ({"edge": [0.5, None]}); ``words`` and ``limit`` replace the wording where
@@ -93,6 +109,7 @@ class CheckSpec:
     rule: str = "limits"
     mark: str = ""
     limit: str = ""
+    told: tuple[Told, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -120,11 +137,13 @@ class PlannedCheck:
     limit: str = ""
     pattern: str = ""
     subject_kind: SubjectKind = "whole"
+    told: tuple[Told, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """Return the check as JSON primitives."""
         data = asdict(self)
         data["measures"] = [asdict(measure) for measure in self.measures]
+        data["told"] = _told_to_json(self.told)
         return data
 
     @classmethod
@@ -136,17 +155,22 @@ class PlannedCheck:
         ValueError
             A field is unknown, missing or of another type.
         """
-        nested = {"measures": many(measure_from_json), "subject_kind": one_of(SUBJECT_KINDS)}
+        nested = {
+            "measures": many(measure_from_json),
+            "subject_kind": one_of(SUBJECT_KINDS),
+            "told": many(_told_from_json),
+        }
         return build(cls, data, "check", nested)
 
 
 @dataclass(frozen=True)
 class Answer:
-    """What a person entered: yes/no and/or numbers by measure key; ``photos`` counts them."""
+    """What a person entered: yes/no, numbers and words by key; ``photos`` counts them."""
 
     yes: bool | None = None
     values: Mapping[str, float] | None = None
     photos: int = 0
+    words: Mapping[str, str] | None = None
 
 
 @dataclass(frozen=True)
@@ -168,6 +192,20 @@ SUBJECT_KINDS: tuple[str, ...] = get_args(SubjectKind)
 def measure_from_json(data: Any, where: str) -> Measure:
     """Build a measure from JSON; ValueError names what is wrong."""
     return build(Measure, data, where, {})
+
+
+def _told_from_json(data: Any, where: str) -> Told:
+    return build(Told, data, where, {"choices": _choices_from_json})
+
+
+def _choices_from_json(data: Any, where: str) -> tuple[str, ...]:
+    if not isinstance(data, list | tuple) or not all(isinstance(one, str) for one in data):
+        raise ValueError(f"{where} should be a list of words.")
+    return tuple(data)
+
+
+def _told_to_json(told: tuple[Told, ...]) -> list[dict[str, Any]]:
+    return [{**asdict(one), "choices": list(one.choices)} for one in told]
 
 
 def _limits_from_json(data: Any, where: str) -> dict[str, Limits] | None:
@@ -192,6 +230,7 @@ def check_spec_to_json(spec: CheckSpec) -> dict[str, Any]:
     """Return the check of a template as JSON primitives."""
     data = asdict(spec)
     data["measures"] = [asdict(measure) for measure in spec.measures]
+    data["told"] = _told_to_json(spec.told)
     data["again"] = []
     for again in spec.again:
         item = asdict(again)
@@ -207,6 +246,7 @@ def check_spec_from_json(data: Any, where: str) -> CheckSpec:
     nested = {
         "measures": many(measure_from_json),
         "again": many(_again_from_json),
+        "told": many(_told_from_json),
         "subject": one_of(SUBJECT_KINDS),
     }
     return build(CheckSpec, data, where, nested)

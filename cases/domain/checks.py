@@ -15,8 +15,9 @@ from cases.domain.check_spec import (
     Measure,
     PlannedCheck,
     SubjectKind,
+    Told,
 )
-from cases.domain.judgement import RULE_WORDS, RULES, judge
+from cases.domain.judgement import RULE_WORDS, RULES, judge, told_of
 from cases.domain.plan_checks import (
     BORDER_WORDS,
     DESIGN_LIMIT_WORDS,
@@ -42,7 +43,9 @@ __all__ = [
     "Measure",
     "PlannedCheck",
     "SubjectKind",
+    "Told",
     "judge",
     "plan_checks",
     "subjects_of",
+    "told_of",
 ]

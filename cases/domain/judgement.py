@@ -7,6 +7,7 @@ new rule is one new function and one line.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from math import isfinite
 
 from cases.domain.check_spec import Answer, Judgement, Measure, PlannedCheck
@@ -55,9 +56,16 @@ def judge(check: PlannedCheck, answer: Answer, kept: Kept) -> Judgement:
     missing = _missing(check, answer, values)
     if missing:
         return Judgement("open", _("Still to do: %(missing)s.") % {"missing": ", ".join(missing)})
-    if judged is not None:
+    if judged is None:
+        return Judgement("passed", _facts(check, answer))
+    told = [
+        _fact(check, measure, answer)
+        for measure in check.measures
+        if measure.key in values and told_of(check, measure.key, answer.words or {})
+    ]
+    if not told:
         return judged
-    return Judgement("passed", _facts(check, values))
+    return replace(judged, sentence=f"{'. '.join(told)}. {judged.sentence}")
 
 
 def _said_no(check: PlannedCheck) -> str:
@@ -80,25 +88,45 @@ def _missing(check: PlannedCheck, answer: Answer, values: Mapping[str, float]) -
         for measure in check.measures
         if measure.key not in values
     ]
+    missing += [
+        _("say “%(what)s”") % {"what": _(one.words)}
+        for one in check.told
+        if not (answer.words or {}).get(one.key)
+    ]
     if check.photo and answer.photos < 1:
         missing.append(_("take a photograph"))
     return missing
 
 
-def _facts(check: PlannedCheck, values: Mapping[str, float]) -> str:
+def _facts(check: PlannedCheck, answer: Answer) -> str:
     facts = [
-        (
-            _("%(measure)s: %(value)g %(unit)s")
-            % {
-                "measure": _(measure.words),
-                "value": values[measure.key],
-                "unit": _(measure.unit) if measure.unit else "",
-            }
-        ).rstrip()
+        _fact(check, measure, answer)
         for measure in check.measures
-        if measure.key in values
+        if measure.key in (answer.values or {})
     ]
     return ". ".join([*facts, _("In order.")]) if facts else _("In order.")
+
+
+def _fact(check: PlannedCheck, measure: Measure, answer: Answer) -> str:
+    """Say a number with its unit, and the words that were told of it: “40 bar, gauge”."""
+    value = (answer.values or {})[measure.key]
+    told = told_of(check, measure.key, answer.words or {})
+    unit = _(measure.unit) if measure.unit else (told.pop(0) if told else "")
+    said = _("%(measure)s: %(value)g %(unit)s") % {
+        "measure": _(measure.words),
+        "value": value,
+        "unit": unit,
+    }
+    return ", ".join([said.rstrip(), *told])
+
+
+def told_of(check: PlannedCheck, key: str, words: Mapping[str, str]) -> list[str]:
+    """Return the words that were told of the number ``key``, in the reader's language."""
+    return [
+        _(words[one.key]) if words[one.key] in one.choices else words[one.key]
+        for one in check.told
+        if one.of == key and words.get(one.key)
+    ]
 
 
 def _outside(measure: Measure, value: float) -> bool:

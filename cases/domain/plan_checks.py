@@ -221,6 +221,7 @@ def _planned(spec: CheckSpec, subject: str, order: WorkOrder, design: Design) ->
         limit=_limit(spec, measures),
         pattern=pattern,
         subject_kind=spec.subject,
+        told=tuple(one for one in spec.told if not one.of or one.of in {m.key for m in measures}),
     )
 
 

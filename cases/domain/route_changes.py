@@ -51,6 +51,7 @@ _CHECK_WORDS: dict[str, str] = {
     "when": N_("asked when"),
     "yes_no": N_("yes or no"),
     "measures": N_("numbers and limits"),
+    "told": N_("words beside the numbers"),
     "photo": N_("photograph"),
     "keeps": N_("value kept"),
     "again": N_("looked at again"),

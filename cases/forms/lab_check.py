@@ -8,9 +8,10 @@ from typing import Any
 
 from django import forms
 from django.utils.text import slugify
+from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from cases.domain.checks import Again, CheckSpec, Measure
+from cases.domain.checks import Again, CheckSpec, Measure, Told
 from cases.forms.lab_route import condition_choices, plain
 
 SUBJECT_WORDS = {
@@ -87,10 +88,11 @@ class CheckForm(forms.Form):
         number: int,
         measures: tuple[Measure, ...],
         again: tuple[Again, ...],
+        told: tuple[Told, ...] = (),
     ) -> CheckSpec:
         """Return the check as entered; what the form does not ask stays as ``old`` has it."""
         asked = {name: self.cleaned_data[name] for name in CheckForm.base_fields}
-        asked |= {"measures": measures, "again": again}
+        asked |= {"measures": measures, "again": again, "told": told}
         if old is not None and old.subjects == asked["subjects"]:
             return replace(old, **asked)
         asked["subject"] = KIND_OF.get(asked["subjects"], "tooth")
@@ -111,6 +113,21 @@ class MeasureForm(forms.Form):
     high = forms.FloatField(
         label=_("At most"), required=False, widget=forms.TextInput(attrs={"inputmode": "decimal"})
     )
+
+
+class ToldForm(forms.Form):
+    """Words that a check asks for beside a number: what this lab uses as a rule."""
+
+    usual = forms.CharField(required=False, max_length=60)
+
+    def __init__(self, *args: Any, told: Told, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        label = _("Usual here: %(what)s") % {"what": _now(told.words)}
+        if told.choices:
+            listed = [("", _now("none")), *((one, _now(one)) for one in told.choices)]
+            self.fields["usual"] = forms.ChoiceField(required=False, choices=listed)
+        self.fields["usual"].label = label
+        self.fields["usual"].help_text = _now("It stands in the field before anybody writes.")
 
 
 class LimitForm(forms.Form):
@@ -135,6 +152,10 @@ class CheckTables:
         ]
         make_set = forms.formset_factory(MeasureForm, extra=1, max_num=12)
         self.measures = make_set(data, initial=known, prefix="measures")
+        self.told = [
+            (one, ToldForm(data, told=one, prefix=f"told-{one.key}", initial={"usual": one.usual}))
+            for one in (check.told if check else ())
+        ]
         self.again: list[dict[str, Any]] = []
         for index, again in enumerate(check.again if check else ()):
             limits = [
@@ -155,7 +176,14 @@ class CheckTables:
     def is_valid(self) -> bool:
         """Tell whether every row can be read."""
         limits = [item["form"] for row in self.again for item in row["limits"]]
-        return all([self.measures.is_valid(), *(form.is_valid() for form in limits)])
+        told = [form for _one, form in self.told]
+        return all([self.measures.is_valid(), *(form.is_valid() for form in (*limits, *told))])
+
+    def words_told(self) -> tuple[Told, ...]:
+        """Return the words asked for beside the numbers, with what is usual here."""
+        return tuple(
+            replace(one, usual=form.cleaned_data["usual"].strip()) for one, form in self.told
+        )
 
     def measured(self) -> tuple[Measure, ...]:
         """Return the numbers as entered; an emptied one is left out."""

@@ -9,7 +9,8 @@ class CheckItem(models.Model):
     """One check for one subject at one stage of one case (``domain.checks.PlannedCheck``).
 
     ``state``: ``open``, ``passed``, ``failed``, ``conceded``, ``dropped``. ``values`` holds the
-    latest entry (``{"yes": true, "values": {"edge": 4.1}}``) and ``sentence`` what it means.
+    latest entry (``{"yes": true, "values": {"press": 40}, "words": {"unit": "bar"}}``) and
+    ``sentence`` what it means.
     """
 
     case = models.ForeignKey("cases.Case", on_delete=models.PROTECT, related_name="checks")

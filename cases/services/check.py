@@ -68,6 +68,24 @@ def _numbers(given: dict[str, Any], spec: PlannedCheck) -> dict[str, float]:
     return numbers
 
 
+LONGEST_TOLD = 60
+
+
+def _told(given: dict[str, Any], spec: PlannedCheck) -> dict[str, str]:
+    known = {one.key: one for one in spec.told}
+    if set(given) - set(known):
+        raise Refusal("no-measure", "This check does not ask for those words. Load the page again.")
+    told = {}
+    for key, text in given.items():
+        said = " ".join(str(text or "").split())[:LONGEST_TOLD]
+        if not said:
+            continue
+        if known[key].choices and said not in known[key].choices:
+            raise Refusal("no-choice", f"Choose one: {', '.join(known[key].choices)}.", field=key)
+        told[key] = said
+    return told
+
+
 def enter(
     record: Recorder,
     case: Case,
@@ -89,8 +107,11 @@ def enter(
     spec = PlannedCheck.from_json(item.spec)
     values = dict(item.values.get("values", {})) | _numbers(entry.get("values") or {}, spec)
     yes = entry.get("yes", item.values.get("yes"))
-    verdict = judge(spec, Answer(yes=yes, values=values, photos=photos), kept)
+    told = dict(item.values.get("words", {})) | _told(entry.get("words") or {}, spec)
+    verdict = judge(spec, Answer(yes=yes, values=values, photos=photos, words=told), kept)
     stored: dict[str, Any] = {"yes": yes, "values": values, "photos": photos}
+    if told:
+        stored["words"] = told
     if verdict.binding:
         stored["binding"] = True
     if stored == item.values and verdict.state == item.state:
@@ -219,6 +240,7 @@ def judged(case: Case, item: CheckItem) -> Judgement:
         yes=item.values.get("yes"),
         values=item.values.get("values", {}),
         photos=item.values.get("photos", 0),
+        words=item.values.get("words", {}),
     )
     return judge(PlannedCheck.from_json(item.spec), answer, kept_values(case))
 

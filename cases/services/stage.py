@@ -295,7 +295,8 @@ def finish_stage(
     Parameters
     ----------
     checks
-        ``[{"item": pk, "yes": true | false | null, "values": {"edge": 4.1}}]``.
+        ``[{"item": pk, "yes": true | false | null, "values": {"edge": 4.1},
+        "words": {"agent": "…"}}]``.
     things_used
         Engraved numbers by kind, for a stage of one tap that takes one (the clamp).
 

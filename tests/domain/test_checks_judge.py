@@ -34,7 +34,11 @@ PLASTER, COPY = _checks(), _checks("wax-then-copy")
 
 def _number(check: PlannedCheck, **values: float) -> Judgement:
     yes = True if check.yes_no else None
-    return judge(check, Answer(yes=yes, values=values, photos=1), {})
+    return judge(check, Answer(yes=yes, values=values, photos=1, words=_told(check)), {})
+
+
+def _told(check: PlannedCheck) -> dict[str, str]:
+    return {one.key: (one.choices or ("Test wash",))[0] for one in check.told}
 
 
 # -- limits ----------------------------------------------------------------------------------
@@ -145,7 +149,10 @@ def test_bad_number_fails_though_the_answer_is_missing() -> None:
         ),
         (
             "40@pack",
-            Answer(values={"powder": 24, "liquid": 10, "minutes": 12, "press": 3}),
+            Answer(
+                values={"powder": 24, "liquid": 10, "minutes": 12, "press": 3},
+                words={"unit": "bar", "read": "at the gauge"},
+            ),
             "Still to do: enter “Trial closings”.",
         ),
     ],
@@ -196,7 +203,8 @@ def test_thin_wax_fails_though_it_is_thick_elsewhere() -> None:
 def test_dough_says_its_ratio() -> None:
     judged = _number(PLASTER["40@pack"], powder=24, liquid=10, minutes=12, closings=2, press=3)
 
-    assert judged == Judgement("passed", "2.40 g to 1 ml. Compare with the maker's label.")
+    words = "Press reading: 3 bar, at the gauge. 2.40 g to 1 ml. Compare with the maker's label."
+    assert judged == Judgement("passed", words)
 
 
 @pytest.mark.parametrize("part", ["powder", "liquid"])
@@ -395,3 +403,56 @@ def test_pin_open_over_one_millimetre_is_never_accepted(opened: float, acceptabl
     judgement = judge(PLASTER["42@bite"], Answer(yes=True, values={"pin": opened}), {})
 
     assert (judgement.state, judgement.concession) == ("failed", acceptable)
+
+
+# -- words beside a number --------------------------------------------------------------------
+
+MIX = {"powder": 22.0, "liquid": 10.0, "minutes": 12.0, "closings": 2.0, "press": 40.0}
+BAR = {"unit": "bar", "read": "at the gauge"}
+
+
+def test_press_reading_is_kept_with_its_unit_and_where_it_is_read() -> None:
+    judged = judge(PLASTER["40@pack"], Answer(values=MIX, words=BAR), {})
+
+    assert judged.state == "passed"
+    assert "Press reading: 40 bar, at the gauge." in judged.sentence
+    assert "2.20 g to 1 ml" in judged.sentence
+
+
+@pytest.mark.parametrize("missing", ["unit", "read"])
+def test_press_reading_without_unit_or_place_stays_open(missing: str) -> None:
+    words = {key: said for key, said in BAR.items() if key != missing}
+
+    judged = judge(PLASTER["40@pack"], Answer(values=MIX, words=words), {})
+
+    assert judged.state == "open"
+    assert ("Unit" if missing == "unit" else "Where it is read") in judged.sentence
+
+
+@pytest.mark.parametrize("press", [0.0, 1.0, 3500.0, 1e6])
+def test_press_reading_is_never_judged(press: float) -> None:
+    judged = judge(PLASTER["40@pack"], Answer(values={**MIX, "press": press}, words=BAR), {})
+
+    assert judged.state == "passed"
+
+
+def test_disinfectant_is_named_beside_its_minutes() -> None:
+    check = PLASTER["50@pack-out"]
+
+    nameless = judge(check, Answer(yes=True, values={"minutes": 10.0}), {})
+    named = judge(check, Answer(True, {"minutes": 10.0}, words={"agent": "Test wash"}), {})
+    short = judge(check, Answer(True, {"minutes": 9.0}, words={"agent": "Test wash"}), {})
+
+    assert nameless.state == "open"
+    assert "Which disinfectant" in nameless.sentence
+    assert named.sentence.startswith("Wet with the disinfectant: 10 min, Test wash.")
+    assert short.state == "failed"
+
+
+def test_words_survive_the_way_through_json() -> None:
+    check = PLASTER["40@pack"]
+
+    assert PlannedCheck.from_json(check.to_json()) == check
+    stored = check.to_json()
+    del stored["told"]
+    assert PlannedCheck.from_json(stored).told == ()

@@ -53,14 +53,29 @@ def test_check_comes_back_as_it_was(check: Any) -> None:
     blank = CheckForm(initial=CheckForm.initial_of(check), stages=choices)
     tables = CheckTables(None, check, NAMES)
     limits = [item["form"] for row in tables.again for item in row["limits"]]
-    sent = entries(blank, tables.measures, *limits)
+    told = [form for _one, form in tables.told]
+    sent = entries(blank, tables.measures, *limits, *told)
 
     form = CheckForm(sent, stages=choices)
     back = CheckTables(sent, check, NAMES)
 
     assert form.is_valid(), form.errors
     assert back.is_valid()
-    assert form.check(check, check.number, back.measured(), back.looked_at_again()) == check
+    rows = back.measured(), back.looked_at_again(), back.words_told()
+    assert form.check(check, check.number, *rows) == check
+
+
+def test_lab_sets_what_is_usual_beside_a_number() -> None:
+    check = next(one for one in TEMPLATE.checks if one.number == 40)
+    tables = CheckTables(None, check, NAMES)
+    sent = entries(tables.measures, *(form for _one, form in tables.told))
+
+    back = CheckTables({**sent, "told-unit-usual": "psi"}, check, NAMES)
+    wrong = CheckTables({**sent, "told-unit-usual": "stone"}, check, NAMES)
+
+    assert back.is_valid()
+    assert [one.usual for one in back.words_told()] == ["psi", ""]
+    assert not wrong.is_valid()
 
 
 @pytest.mark.parametrize(

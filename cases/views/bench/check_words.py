@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from cases.domain.checks import Answer, Measure, PlannedCheck, judge
+from cases.domain.checks import Answer, Measure, PlannedCheck, Told, judge
 from cases.models import CheckItem, CheckPhoto, Concession
 from cases.selectors.bench_stage import StageView
 from cases.views.bench.design_words import in_notation
@@ -42,6 +42,18 @@ class Entry:
     limit: str
 
 
+@dataclass(frozen=True)
+class ToldEntry:
+    """Words to write or choose beside a number."""
+
+    name: str
+    id: str
+    label: str
+    value: str
+    kept: str
+    choices: tuple[tuple[str, str], ...]
+
+
 @dataclass
 class CheckRow:
     """One check on the page."""
@@ -56,6 +68,7 @@ class CheckRow:
     yes_no: bool
     answer: str
     entries: list[Entry] = field(default_factory=list)
+    told: list[ToldEntry] = field(default_factory=list)
     photo: bool = False
     photos: list[CheckPhoto] = field(default_factory=list)
     concession: Concession | None = None
@@ -116,8 +129,9 @@ def _row(item: CheckItem, view: StageView, notation: str) -> CheckRow:
         _entry(item, measure, view.kept, len(spec.measures) == 1, row.label)
         for measure in spec.measures
     ]
+    row.told = [_told(item, one) for one in spec.told]
     if item.state == "failed":
-        answer = Answer(yes, entered.get("values"), len(photos))
+        answer = Answer(yes, entered.get("values"), len(photos), entered.get("words"))
         row.may_concede = judge(spec, answer, view.kept).concession
     return row
 
@@ -193,6 +207,19 @@ def _entry(
         unit=_(measure.unit) if measure.unit else "",
         start="" if start is None else f"{start:.{decimals}f}",
         limit="" if alone or measure.source_value else measure.limit_words,
+    )
+
+
+def _told(item: CheckItem, asked: Told) -> ToldEntry:
+    """Return a place for words; what this lab uses as a rule stands there already."""
+    said = item.values.get("words", {}).get(asked.key, "")
+    return ToldEntry(
+        name=f"told-{asked.key}",
+        id=f"check-{item.pk}-{asked.key}",
+        label=_(asked.words),
+        value=said or asked.usual,
+        kept=_(said) if said in asked.choices else said,
+        choices=tuple((one, _(one)) for one in asked.choices),
     )
 
 

@@ -43,6 +43,11 @@ def enter(request: LabRequest, pk: int) -> HttpResponse:
         for name, text in request.POST.items()
         if name.startswith("value-")
     }
+    entry["words"] = {
+        name.removeprefix("told-"): str(text)
+        for name, text in request.POST.items()
+        if name.startswith("told-")
+    }
 
     def store() -> None:
         send(request, enter_checks, stage=item.stage_id, version=_version(request), checks=[entry])

@@ -35,6 +35,15 @@ class Measured:
 
 
 @dataclass(frozen=True)
+class Said:
+    """Words that a check asks for beside a number, as one field of the page."""
+
+    name: str
+    label: str
+    value: str
+
+
+@dataclass(frozen=True)
 class Asked:
     """A check as the page asks it, with what was typed or stored before."""
 
@@ -44,6 +53,7 @@ class Asked:
     yes_no: bool
     yes: str
     measures: tuple[Measured, ...]
+    told: tuple[Said, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -84,6 +94,14 @@ def _asked(item: CheckItem, typed: Mapping[str, str]) -> Asked:
         limit=item.spec.get("limit", ""),
         yes_no=bool(item.spec["yes_no"]),
         yes=typed.get(f"yes-{item.pk}", known),
+        told=tuple(
+            Said(
+                name=(name := f"told-{item.pk}-{one['key']}"),
+                label=_(one["words"]),
+                value=typed.get(name, item.values.get("words", {}).get(one["key"], one["usual"])),
+            )
+            for one in item.spec.get("told", ())
+        ),
         measures=tuple(
             Measured(
                 name=(name := f"number-{item.pk}-{measure['key']}"),
@@ -166,7 +184,8 @@ def _entries(rows: list[PackRow], typed: QueryDict) -> list[dict[str, Any]]:
                 measure.name.rsplit("-", 1)[1]: _number(measure.value) for measure in asked.measures
             }
             yes = {"yes": True, "no": False}.get(asked.yes)
-            checks.append({"item": item.pk, "yes": yes, "values": values})
+            words = {told.name.rsplit("-", 1)[1]: told.value for told in asked.told}
+            checks.append({"item": item.pk, "yes": yes, "values": values, "words": words})
         entries.append(
             {
                 "case": key,

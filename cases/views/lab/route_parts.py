@@ -143,7 +143,9 @@ def _edit_check(request: LabRequest, draft: Draft, number: int) -> HttpResponse:
     tables = CheckTables(data, old, draft.names)
     read = all([form.is_valid(), tables.is_valid()])
     if request.method == "POST" and read:
-        new = form.check(old, number, tables.measured(), tables.looked_at_again())
+        new = form.check(
+            old, number, tables.measured(), tables.looked_at_again(), tables.words_told()
+        )
         template = put_check(draft.template, new)
         if not _beside_fields(form, template, f"checks.{number}"):
             keep(request, draft, template)

@@ -11,6 +11,7 @@ from django.shortcuts import redirect
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from cases.domain.checks import PlannedCheck, told_of
 from cases.forms.manage import SIGN, CountersignForm
 from cases.models import CheckItem, Countersign
 from cases.selectors import flow
@@ -25,11 +26,17 @@ PER_PAGE = 12
 def _entered(item: CheckItem) -> str:
     """Return what was entered for a check, in words."""
     values = item.values.get("values") or {}
+    spec = PlannedCheck.from_json(item.spec)
     said = []
     if item.spec["yes_no"] and item.values.get("yes") is not None:
         said.append(_("Yes") if item.values["yes"] else _("No"))
     said += [
-        f"{measure['words']} {values[measure['key']]:g} {measure['unit']}".strip()
+        " ".join(
+            [
+                f"{measure['words']} {values[measure['key']]:g} {measure['unit']}".strip(),
+                *told_of(spec, measure["key"], item.values.get("words") or {}),
+            ]
+        )
         for measure in item.spec["measures"]
         if values.get(measure["key"]) is not None
     ]

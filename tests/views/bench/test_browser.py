@@ -15,7 +15,7 @@ from cases.services.check import enter_checks
 from cases.services.stage import start_stage
 from cases.views.visitor import TABLET_COOKIE
 from tests.factories import PIN, TABLET_TOKEN, Shop, answers, make_case, make_shop
-from tests.walk import Clock, walk
+from tests.walk import Clock, free_things, photograph, walk
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page, Route
@@ -262,3 +262,41 @@ def test_pages_of_the_turns_are_clean(
     for url in urls:
         page.goto(live_server.url + url)
         no_faults(page, axe_source)
+
+
+def test_press_reading_takes_its_unit_and_place(
+    page: Page, live_server: Any, shop: Shop, case: Case
+) -> None:
+    walk(shop, case, Clock(timezone.now() - timedelta(days=4)), until="separate")
+    pack = case.stages.get(key="pack")
+    now = timezone.now()
+    photo = photograph(shop, case, pack, now, "mara")
+    start_stage(
+        shop.envelope("mara", now=now), stage=pack.pk, version=pack.version,
+        things_used=free_things(), photo=photo,
+    )  # fmt: skip
+    item = pack.checks.get(number=40)
+    page.context.add_cookies(
+        [{"name": TABLET_COOKIE, "value": TABLET_TOKEN, "url": live_server.url}]
+    )
+    page.set_viewport_size({"width": 1024, "height": 768})
+    page.goto(live_server.url + reverse("cases:bench"))
+    page.get_by_role("link", name="Mara").click()
+    page.get_by_label("PIN", exact=True).fill(PIN)
+    page.get_by_label("PIN", exact=True).press("Enter")
+    page.goto(live_server.url + reverse("cases:bench-stage", args=[pack.pk]))
+    readings = {"powder": "22", "liquid": "10", "minutes": "12", "closings": "2", "press": "40"}
+    for key, value in readings.items():
+        field = page.locator(f"#check-{item.pk}-{key}")
+        field.fill(value)
+        field.blur()
+    row = page.locator(f"#check-{item.pk}")
+    row.get_by_text("bar", exact=True).click()
+    row.get_by_text("at the gauge", exact=True).click()
+    saved(page, item.pk, "passed")
+    row.get_by_text("Press reading: 40 bar, at the gauge.").wait_for()
+    boxes = [one.bounding_box() for one in row.locator(".told .choice").all()]
+    assert min(box["height"] for box in boxes if box) >= 48
+    for width in (1024, 390):
+        page.set_viewport_size({"width": width, "height": 800})
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")

@@ -16,7 +16,7 @@ from PIL import Image
 
 from cases.models import Case, CaseStage, CheckPhoto, Concession, Event, Mishap, Note, Submission
 from cases.services.stage import start_stage
-from tests.factories import NOW, PIN, Shop
+from tests.factories import NOW, PIN, Shop, rows
 from tests.views.bench.conftest import sign_in, stage_of
 
 pytestmark = pytest.mark.django_db
@@ -473,3 +473,27 @@ def test_stage_page_asks_the_database_the_same_whatever_the_number_of_cases(
         case_at("trim", ref=f"Q-2{n}00")
     with django_assert_num_queries(len(few)):
         bench.get(url)
+
+
+def test_words_beside_a_number_are_asked_kept_and_preset(
+    bench: Client, shop: Shop, case_at: Callable
+) -> None:
+    case = case_at("soak")
+    row = case.stages.get(key="pack-out")
+    item = row.checks.get(number=50)
+    told = [{**one, "usual": "Usual wash"} for one in item.spec["told"]]
+    rows(lambda record: {"item": record.change(item, spec={**item.spec, "told": told})})
+    row = begun(case, "pack-out", shop)
+    page = bench.get(reverse("cases:bench-stage", args=[row.pk])).content.decode()
+    assert 'name="told-agent" value="Usual wash"' in page
+
+    answer = post(
+        bench, "bench-check", item, extra=HX, version=row.version, yes="yes",
+        **{"value-minutes": "10", "told-agent": "Other wash"},
+    )  # fmt: skip
+
+    item.refresh_from_db()
+    assert (item.state, item.values["words"]) == ("passed", {"agent": "Other wash"})
+    assert "10 min, Other wash" in answer.content.decode()
+    history = bench.get(reverse("cases:case", args=[case.number])).content.decode()
+    assert "10 min, Other wash" in history

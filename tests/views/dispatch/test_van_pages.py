@@ -57,6 +57,8 @@ def pack_body(case: Case, clock: Clock, **changes: Any) -> dict[str, Any]:
         body[f"yes-{entry['item']}"] = "yes"
         for key, value in entry["values"].items():
             body[f"number-{entry['item']}-{key}"] = str(value).replace(".", ",")
+        for key, text in entry["words"].items():
+            body[f"told-{entry['item']}-{key}"] = text
     return body | changes
 
 
