@@ -258,6 +258,8 @@ def heading(view: StageView, rows: list[CheckRow]) -> str:
         return _("%(stage)s is done.") % {"stage": name}
     if view.stage.state == "skipped":
         return _("%(stage)s was skipped.") % {"stage": name}
+    if view.stage.state == "countersign":
+        return _("%(stage)s waits for a second pair of eyes.") % {"stage": name}
     if not needed:
         return _("%(stage)s. Nothing has to be entered before it is passed.") % {"stage": name}
     words = ngettext(
