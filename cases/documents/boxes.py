@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import gettext_noop, ngettext
 
 from cases.documents import lists
 from cases.documents.delivery_note import Box, Piece
@@ -13,9 +13,9 @@ from cases.models import PickUp, Received, Shipment, ShipmentCase, Thing
 from cases.selectors.dispatch import IN_BOX, Round
 
 CAST_WORDS = {
-    "working": "working cast",
-    "master": "master cast",
-    "opposing": "opposing cast",
+    "working": gettext_noop("working cast"),
+    "master": gettext_noop("master cast"),
+    "opposing": gettext_noop("opposing cast"),
 }
 
 
@@ -28,7 +28,9 @@ def received_words(row: Received) -> str:
 
 def cast_words(row: Thing) -> str:
     """Say which cast it is."""
-    return _(CAST_WORDS.get(row.label, f"cast {row.label}"))
+    if row.label in CAST_WORDS:
+        return _(CAST_WORDS[row.label])
+    return _("cast %(label)s") % {"label": row.label}
 
 
 def returns_of(row: ShipmentCase, number: str) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Final
 
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import gettext_noop, ngettext
 
 from cases.documents.arch import arch_height_mm, draw_arch
 from cases.documents.facts import CaseFacts, House
@@ -18,7 +18,9 @@ from cases.domain.chairside import DEFER, Part
 HEAD_MM: Final = 30.0
 ARCH_MM: Final = 24.0
 CHAIR_ARCH_MM: Final = 58.0
-PACKED: Final = "Bagged damp: keep it moist until it is fitted, and rinse it before it is tried in."
+PACKED: Final = gettext_noop(
+    "Bagged damp: keep it moist until it is fitted, and rinse it before it is tried in."
+)
 """Common practice, no published source."""
 
 

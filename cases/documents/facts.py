@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from cases.domain import cautions, reasons
 from cases.domain.archform import ArchInput
@@ -31,10 +32,10 @@ from cases.domain.teeth import from_fdi, teeth_of_arch
 from cases.models import Case, Concession, Lab
 
 BLOCK_OUT_WORDS = {
-    "none": "relief only",
-    "plaster": "plaster",
-    "wax-then-copy": "wax, then a copy",
-    "copy-then-plaster": "a copy, then plaster",
+    "none": gettext_noop("relief only"),
+    "plaster": gettext_noop("plaster"),
+    "wax-then-copy": gettext_noop("wax, then a copy"),
+    "copy-then-plaster": gettext_noop("a copy, then plaster"),
 }
 
 

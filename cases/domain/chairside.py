@@ -17,6 +17,9 @@ from cases.domain.teeth import teeth_of_arch
 from cases.domain.words import N_
 from cases.domain.words import gettext as _
 
+# Acrylic over a bar, mm. common practice, no published source
+BAR_COVER_MM = 1.0
+
 Say = Callable[[int], str]
 """Writes an FDI number in the reader's notation."""
 
@@ -115,7 +118,7 @@ def _blocked(design: Design, say: Say) -> tuple[str, ...]:
             "relieved."
         )
         return (first, *_walls_left(design, say))
-    how = METHODS.get(design.method, "Relief only; nothing was built up on the cast.")
+    how = METHODS.get(design.method, N_("Relief only; nothing was built up on the cast."))
     faces = _faces(sorted(design.blocked), design, say)
     return (
         _("Blocked out: %(faces)s.") % {"faces": faces},
@@ -195,7 +198,8 @@ def _keep(design: Design, say: Say) -> tuple[str, ...]:
         )
     if design.bar:
         lines.append(
-            _("Over the bar inside the acrylic: it wants at least 1\u00a0mm of acrylic all round.")
+            _("Over the bar inside the acrylic: it wants at least %(cover)s of acrylic all round.")
+            % {"cover": _mm(BAR_COVER_MM)}
         )
     if design.clasps or design.rests:
         lines.append(_("Over the wire tails: a bur that nicks a wire starts the break."))
@@ -254,20 +258,16 @@ def in_arch_order(design: Design) -> tuple[Clasp, ...]:
     return tuple(sorted(design.clasps, key=lambda clasp: row.index(clasp.tooth)))
 
 
+def _mm(value: float) -> str:
+    """Write a length; the hard space keeps number and unit on one line."""
+    return f"{value:g}\u00a0mm"
+
+
 def _clasp(clasp: Clasp, say: Say) -> str:
     facts = [
-        # The hard space keeps a number and its unit on one line.
-        _("%(wire_mm)g\u00a0mm wire") % {"wire_mm": clasp.wire_mm} if clasp.wire_mm else "",
-        _("undercut %(undercut_mm)g\u00a0mm") % {"undercut_mm": clasp.undercut_mm}
-        if clasp.undercut_mm
-        else "",
-        _("free arm %(free_arm_mm)g\u00a0mm") % {"free_arm_mm": clasp.free_arm_mm}
-        if clasp.free_arm_mm
-        else "",
+        _("%(gauge)s wire") % {"gauge": _mm(clasp.wire_mm)} if clasp.wire_mm else "",
+        _("undercut %(depth)s") % {"depth": _mm(clasp.undercut_mm)} if clasp.undercut_mm else "",
+        _("free arm %(length)s") % {"length": _mm(clasp.free_arm_mm)} if clasp.free_arm_mm else "",
     ]
     said = ", ".join(fact for fact in facts if fact)
-    return (
-        _("%(tooth)s: %(said)s") % {"tooth": say(clasp.tooth), "said": said}
-        if said
-        else say(clasp.tooth)
-    )
+    return f"{say(clasp.tooth)}: {said}" if said else say(clasp.tooth)

@@ -12,6 +12,7 @@ from typing import Any
 
 from cases.domain import teeth
 from cases.domain.design import Clasp, Design
+from cases.domain.words import N_
 
 CLASP_PARTS = (
     "wire_mm", "section", "alloy", "undercut_mm", "free_arm_mm", "tip", "face",
@@ -96,42 +97,42 @@ def _clasped(before: Design, after: Design) -> frozenset[int] | None:
 
 ASPECTS: tuple[Aspect, ...] = (
     Aspect(
-        "replaced", "Teeth replaced",
+        "replaced", N_("Teeth replaced"),
         ("survey", "block-out", "teeth", "try-in", "wax", "wax-pass"), _sets("replaced"),
     ),
-    Aspect("gaps", "Gaps without a tooth", ("survey", "block-out", "wax"), _gaps),
+    Aspect("gaps", N_("Gaps without a tooth"), ("survey", "block-out", "wax"), _gaps),
     Aspect(
-        "extracted", "Teeth taken out at delivery", ("cast-prep", "teeth", "wax-pass"),
+        "extracted", N_("Teeth taken out at delivery"), ("cast-prep", "teeth", "wax-pass"),
         _sets("extracted"),
     ),
     Aspect(
-        "clasped", "Teeth with a clasp",
+        "clasped", N_("Teeth with a clasp"),
         ("survey", "block-out", "clasps", "wax", "wax-pass"), _clasped,
     ),
     Aspect(
-        "clasp", "Wire, undercut or arm of a clasp", ("clasps", "wax", "wax-pass"),
+        "clasp", N_("Wire, undercut or arm of a clasp"), ("clasps", "wax", "wax-pass"),
         _clasps(CLASP_PARTS),
     ),
     Aspect(
-        "bracing", "Bracing behind a clasp", ("wax", "wax-pass", "finish", "inspect"),
+        "bracing", N_("Bracing behind a clasp"), ("wax", "wax-pass", "finish", "inspect"),
         _clasps(BRACING_PARTS),
     ),
-    Aspect("rests", "Wire rests", ("clasps", "wax", "wax-pass"), _sets("rests")),
-    Aspect("stops", "Acrylic stops", ("wax", "wax-pass"), _sets("stops")),
-    Aspect("joints", "Joints", ("join",), _whole("joints", "joint_teeth")),
+    Aspect("rests", N_("Wire rests"), ("clasps", "wax", "wax-pass"), _sets("rests")),
+    Aspect("stops", N_("Acrylic stops"), ("wax", "wax-pass"), _sets("stops")),
+    Aspect("joints", N_("Joints"), ("join",), _whole("joints", "joint_teeth")),
     Aspect(
-        "bar", "The bar", ("bar", "wax", "wax-pass", "boil-out", "pack"),
+        "bar", N_("The bar"), ("bar", "wax", "wax-pass", "boil-out", "pack"),
         _whole("bar", "strengthener"),
     ),
     Aspect(
-        "method", "How it is blocked out",
+        "method", N_("How it is blocked out"),
         ("block-out", "copy-mould", "copy-cast"), _whole("method", "copy_in"),
     ),
-    Aspect("blocked", "Faces blocked out", ("block-out", "copy-cast"), _faces),
-    Aspect("relief", "Areas relieved", ("block-out", "copy-cast"), _whole("relieved")),
-    Aspect("covered", "Pads or tuberosities covered", ("wax", "wax-pass"), _whole("covered")),
-    Aspect("hollowed", "Denture teeth hollowed over a wire", ("teeth",), _sets("hollowed")),
-    Aspect("occlusion", "Notes on the bite", ("teeth", "bite"), _whole("occlusion")),
+    Aspect("blocked", N_("Faces blocked out"), ("block-out", "copy-cast"), _faces),
+    Aspect("relief", N_("Areas relieved"), ("block-out", "copy-cast"), _whole("relieved")),
+    Aspect("covered", N_("Pads or tuberosities covered"), ("wax", "wax-pass"), _whole("covered")),
+    Aspect("hollowed", N_("Denture teeth hollowed over a wire"), ("teeth",), _sets("hollowed")),
+    Aspect("occlusion", N_("Notes on the bite"), ("teeth", "bite"), _whole("occlusion")),
 )  # fmt: skip
 
 
@@ -180,20 +181,20 @@ def alterations(before: Design, after: Design) -> tuple[Alteration, ...]:
     found = []
     fewer, more = before.replaced - after.replaced, after.replaced - before.replaced
     if fewer:
-        found.append(Alteration("fewer-teeth", "Fewer teeth are replaced", fewer))
+        found.append(Alteration("fewer-teeth", N_("Fewer teeth are replaced"), fewer))
     if more:
-        found.append(Alteration("more-teeth", "More teeth are replaced", more))
+        found.append(Alteration("more-teeth", N_("More teeth are replaced"), more))
     if after.extracted != before.extracted:
         odd = after.extracted ^ before.extracted
-        found.append(Alteration("extracted", "Other teeth are taken out at delivery", odd))
+        found.append(Alteration("extracted", N_("Other teeth are taken out at delivery"), odd))
     had = {clasp.tooth for clasp in before.clasps}
     new = frozenset(clasp.tooth for clasp in after.clasps) - had
     front = frozenset(tooth for tooth in new if teeth.is_anterior(tooth))
     if front:
-        found.append(Alteration("clasp-in-front", "A clasp comes on a front tooth", front))
+        found.append(Alteration("clasp-in-front", N_("A clasp comes on a front tooth"), front))
     if had and new:
         sides = {teeth.is_right(tooth) for tooth in had}
         other = frozenset(tooth for tooth in new if teeth.is_right(tooth) not in sides)
         if other:
-            found.append(Alteration("other-side", "A clasp comes on the other side", other))
+            found.append(Alteration("other-side", N_("A clasp comes on the other side"), other))
     return tuple(found)

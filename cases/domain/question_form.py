@@ -9,6 +9,9 @@ import string
 from dataclasses import dataclass
 from typing import Literal
 
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
+
 Need = Literal[
     "date", "text", "time", "teeth", "minutes", "arch", "shade", "mould", "agent"
 ]  # fmt: skip
@@ -31,8 +34,8 @@ class Answer:
     """A key of the hold list: the answer says what is to come, and the work waits for that."""
 
 
-OTHER = Answer("other", "Other (write)", ("text",))
-RING_ME = Answer("ring-me", "Please ring me")
+OTHER = Answer("other", N_("Other (write)"), ("text",))
+RING_ME = Answer("ring-me", N_("Please ring me"))
 ALWAYS_OFFERED: tuple[Answer, ...] = (OTHER, RING_ME)
 
 
@@ -81,7 +84,7 @@ def free_question(words: str, *, stops: tuple[str, ...] = ()) -> Question:
         When no words are given.
     """
     if not words.strip():
-        raise ValueError("Write the question that the practice should answer.")
+        raise ValueError(_("Write the question that the practice should answer."))
     # Braces in somebody's own words are not placeholders.
     plain = words.strip().replace("{", "{{").replace("}", "}}")
     return Question(0, "own-words", plain, (), stops=stops)
@@ -103,7 +106,9 @@ def answer_to(asked: Question, key: str) -> Answer:
     for answer in answers_to(asked):
         if answer.key == key:
             return answer
-    raise ValueError(f"“{key}” is not an answer to this question. Choose one of those shown.")
+    raise ValueError(
+        _("“%(key)s” is not an answer to this question. Choose one of those shown.") % {"key": key}
+    )
 
 
 def write_out(asked: Question, **subject: object) -> str:
@@ -123,8 +128,13 @@ def write_out(asked: Question, **subject: object) -> str:
     wanted = set(asked.placeholders)
     missing = sorted(name for name in wanted if not str(subject.get(name, "")).strip())
     if missing:
-        raise ValueError(f"Say what the question is about first: {', '.join(missing)}.")
+        raise ValueError(
+            _("Say what the question is about first: %(missing)s.")
+            % {"missing": ", ".join(missing)}
+        )
     unknown = sorted(set(subject) - wanted)
     if unknown:
-        raise ValueError(f"The question has no place for: {', '.join(unknown)}.")
-    return asked.words.format(**subject)
+        raise ValueError(
+            _("The question has no place for: %(unknown)s.") % {"unknown": ", ".join(unknown)}
+        )
+    return _(asked.words).format(**subject)

@@ -11,7 +11,7 @@ from django import forms
 from django.forms.utils import from_current_timezone
 from django.utils.functional import Promise
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, gettext_noop
 
 from cases.domain import order_choices as trade
 from cases.domain.patientref import NotAPatientReference, patient_reference
@@ -153,7 +153,7 @@ class IntakeForm(forms.Form):
     bite = _radios(gettext_lazy("Bite"), trade.BITE, silent=NOT_SAID)
     try_in = _radios(
         gettext_lazy("Try-in"),
-        (("yes", "Wanted"), ("no", "Straight to finish")),
+        (("yes", gettext_noop("Wanted")), ("no", gettext_noop("Straight to finish"))),
         silent=NOT_SAID,
     )
     extract = _line(gettext_lazy("Teeth taken out at delivery"), 200)

@@ -8,19 +8,19 @@ from datetime import date, time
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _now
-from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from cases.forms.account import LabForm
 
 WEEKDAYS = (
-    (0, _("Monday")),
-    (1, _("Tuesday")),
-    (2, _("Wednesday")),
-    (3, _("Thursday")),
-    (4, _("Friday")),
-    (5, _("Saturday")),
-    (6, _("Sunday")),
+    (0, gettext_lazy("Monday")),
+    (1, gettext_lazy("Tuesday")),
+    (2, gettext_lazy("Wednesday")),
+    (3, gettext_lazy("Thursday")),
+    (4, gettext_lazy("Friday")),
+    (5, gettext_lazy("Saturday")),
+    (6, gettext_lazy("Sunday")),
 )
 SPAN = re.compile(r"(\d{1,2})(?:[:.](\d{2}))?\s*(?:-|–|to)\s*(\d{1,2})(?:[:.](\d{2}))?")
 MOST_LABELS = 200
@@ -30,20 +30,20 @@ class ProfileForm(LabForm):
     """The laboratory's profile with its usages at the bench."""
 
     idle_lock_minutes = forms.IntegerField(
-        label=_("A tablet locks after so many minutes without a touch"),
+        label=gettext_lazy("A tablet locks after so many minutes without a touch"),
         min_value=1,
         max_value=120,
     )
     lock_puts_down = forms.BooleanField(
-        label=_("An idle tablet puts running work down"),
+        label=gettext_lazy("An idle tablet puts running work down"),
         required=False,
-        help_text=_(
+        help_text=gettext_lazy(
             "When a tablet locks, what its person has in hand is paused as of then, and they are "
             "asked at the next PIN whether they went on. Without it the work runs on."
         ),
     )
     nudge_after_minutes = forms.IntegerField(
-        label=_("Ask whether a stage was forgotten after so many minutes"),
+        label=gettext_lazy("Ask whether a stage was forgotten after so many minutes"),
         min_value=10,
         max_value=600,
     )
@@ -57,7 +57,7 @@ def _read_span(text: str) -> list[str]:
         ends = time(numbers[0], numbers[1]), time(numbers[2], numbers[3])
     except ValueError:
         raise forms.ValidationError(
-            _now("“%(part)s” is no span of hours. Write 8:00-12:00, 13:00-17:00.") % {"part": text}
+            _("“%(part)s” is no span of hours. Write 8:00-12:00, 13:00-17:00.") % {"part": text}
         ) from None
     return [end.isoformat("minutes") for end in ends]
 
@@ -128,16 +128,16 @@ class DayField(forms.DateField):
 class ClosedDayForm(forms.Form):
     """One closed day, or several in a row."""
 
-    day = DayField(label=_("First day"))
-    until = DayField(label=_("Last day"), required=False)
-    words = forms.CharField(label=_("Why"), max_length=80)
+    day = DayField(label=gettext_lazy("First day"))
+    until = DayField(label=gettext_lazy("Last day"), required=False)
+    words = forms.CharField(label=gettext_lazy("Why"), max_length=80)
 
     def clean_until(self) -> date | None:
         """Refuse a last day before the first, and holidays longer than a season."""
         day, until = self.cleaned_data.get("day"), self.cleaned_data.get("until")
         if day and until and not 0 <= (until - day).days <= 92:
             raise forms.ValidationError(
-                _now("The last day lies before the first, or more than three months after it.")
+                _("The last day lies before the first, or more than three months after it.")
             )
         return until
 
@@ -145,13 +145,13 @@ class ClosedDayForm(forms.Form):
 class HolidaysForm(forms.Form):
     """Whose public holidays to look up."""
 
-    country = forms.ChoiceField(label=_("Country"), choices=())
+    country = forms.ChoiceField(label=gettext_lazy("Country"), choices=())
     region = forms.CharField(required=False, max_length=10, widget=forms.HiddenInput)
-    year = forms.IntegerField(label=_("Year"), min_value=2000, max_value=2100)
+    year = forms.IntegerField(label=gettext_lazy("Year"), min_value=2000, max_value=2100)
 
     def __init__(self, *args: Any, countries: Sequence[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["country"].choices = [("", _("choose a country")), *countries]  # type: ignore[attr-defined]
+        self.fields["country"].choices = [("", gettext_lazy("choose a country")), *countries]  # type: ignore[attr-defined]
 
     def offer_regions(self, known: Sequence[tuple[str, str]]) -> None:
         """Let the region be chosen, where the country's holidays differ by region.
@@ -159,9 +159,9 @@ class HolidaysForm(forms.Form):
         A region of another country, asked for before, counts as the whole country.
         """
         if known:
-            whole = ("", _("the whole country"))
+            whole = ("", gettext_lazy("the whole country"))
             self.fields["region"] = forms.ChoiceField(
-                label=_("Region"), required=False, choices=[whole, *known]
+                label=gettext_lazy("Region"), required=False, choices=[whole, *known]
             )
         if self.is_bound and self.data.get("region") not in {code for code, _name in known}:
             self.data = {**self.data, "region": ""}
@@ -170,38 +170,40 @@ class HolidaysForm(forms.Form):
 class SkillForm(forms.Form):
     """The name of a skill."""
 
-    name = forms.CharField(label=_("Skill"), max_length=60)
+    name = forms.CharField(label=gettext_lazy("Skill"), max_length=60)
 
 
 class StationForm(forms.Form):
     """A station and how many people can work there at once."""
 
-    name = forms.CharField(label=_("Station"), max_length=60)
-    count = forms.IntegerField(label=_("People at once"), min_value=1, max_value=99, initial=1)
+    name = forms.CharField(label=gettext_lazy("Station"), max_length=60)
+    count = forms.IntegerField(
+        label=gettext_lazy("People at once"), min_value=1, max_value=99, initial=1
+    )
 
 
 class BathForm(forms.Form):
     """A curing bath."""
 
-    name = forms.CharField(label=_("Bath"), max_length=40)
-    capacity = forms.IntegerField(label=_("Flasks it takes"), min_value=1, max_value=99)
-    active = forms.BooleanField(label=_("In use"), required=False, initial=True)
+    name = forms.CharField(label=gettext_lazy("Bath"), max_length=40)
+    capacity = forms.IntegerField(label=gettext_lazy("Flasks it takes"), min_value=1, max_value=99)
+    active = forms.BooleanField(label=gettext_lazy("In use"), required=False, initial=True)
 
 
 class ThingsForm(forms.Form):
     """Flasks, articulators or clamps by the numbers engraved on them."""
 
     kind = forms.ChoiceField(
-        label=_("What"),
+        label=gettext_lazy("What"),
         choices=(
-            ("flask", _("Flasks")),
-            ("articulator", _("Articulators")),
-            ("clamp", _("Clamps")),
+            ("flask", gettext_lazy("Flasks")),
+            ("articulator", gettext_lazy("Articulators")),
+            ("clamp", gettext_lazy("Clamps")),
         ),
     )
     labels = forms.CharField(
-        label=_("Their numbers"),
-        help_text=_("As engraved: 1-12, or A1, A2, B7."),
+        label=gettext_lazy("Their numbers"),
+        help_text=gettext_lazy("As engraved: 1-12, or A1, A2, B7."),
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
 
@@ -215,19 +217,19 @@ class ThingsForm(forms.Form):
             else:
                 labels.append(part)
         if len(labels) > MOST_LABELS:
-            raise forms.ValidationError(_now("At most 200 at once. Add the rest afterwards."))
+            raise forms.ValidationError(_("At most 200 at once. Add the rest afterwards."))
         return labels
 
 
 class TabletForm(forms.Form):
     """The device in hand becomes a tablet of the bench."""
 
-    name = forms.CharField(label=_("Name of the tablet"), max_length=40)
-    station = forms.ChoiceField(label=_("Where it stands"), required=False)
+    name = forms.CharField(label=gettext_lazy("Name of the tablet"), max_length=40)
+    station = forms.ChoiceField(label=gettext_lazy("Where it stands"), required=False)
 
     def __init__(self, *args: Any, stations: list[tuple[int, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["station"].choices = [("", _("no fixed place")), *stations]  # type: ignore[attr-defined]
+        self.fields["station"].choices = [("", gettext_lazy("no fixed place")), *stations]  # type: ignore[attr-defined]
 
     def clean_station(self) -> int | None:
         """Return the primary key, or None."""

@@ -6,65 +6,68 @@ from datetime import time
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _now
-from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from cases.domain.order_choices import BORDERS, POLISH
 from cases.forms.lab import WEEKDAYS
 
-NO_USUAL = ("", _("nothing usual: it is asked each time"))
+NO_USUAL = ("", gettext_lazy("nothing usual: it is asked each time"))
 
 
 def usual(choices: tuple[tuple[str, str], ...]) -> list[tuple[str, Any]]:
     """Return the choices in the reader's language, with an empty one first."""
-    return [NO_USUAL, *((value, _now(words)) for value, words in choices)]
+    return [NO_USUAL, *((value, _(words)) for value, words in choices)]
 
 
 class PracticeForm(forms.Form):
     """A practice: where it is, how boxes travel to it, what it usually orders."""
 
-    name = forms.CharField(label=_("Name"), max_length=80)
+    name = forms.CharField(label=gettext_lazy("Name"), max_length=80)
     code = forms.CharField(
-        label=_("Code"),
+        label=gettext_lazy("Code"),
         max_length=8,
         required=False,
-        help_text=_("1 to 8 letters and digits; left empty it is made from the name."),
+        help_text=gettext_lazy("1 to 8 letters and digits; left empty it is made from the name."),
         widget=forms.TextInput(attrs={"autocapitalize": "characters", "autocomplete": "off"}),
     )
     address = forms.CharField(
-        label=_("Address"), required=False, widget=forms.Textarea(attrs={"rows": 3})
+        label=gettext_lazy("Address"), required=False, widget=forms.Textarea(attrs={"rows": 3})
     )
     phone = forms.CharField(
-        label=_("Telephone"),
+        label=gettext_lazy("Telephone"),
         required=False,
         max_length=40,
         widget=forms.TextInput(attrs={"inputmode": "tel"}),
     )
     van_route = forms.CharField(
-        label=_("Van route"), required=False, max_length=40, help_text=_("Such as North, or Post.")
+        label=gettext_lazy("Van route"),
+        required=False,
+        max_length=40,
+        help_text=gettext_lazy("Such as North, or Post."),
     )
     ship_weekdays = forms.TypedMultipleChoiceField(
-        label=_("Days on which a box leaves"),
+        label=gettext_lazy("Days on which a box leaves"),
         choices=WEEKDAYS,
         coerce=int,
         widget=forms.CheckboxSelectMultiple,
     )
     transit_days = forms.IntegerField(
-        label=_("Working days until it is there"),
+        label=gettext_lazy("Working days until it is there"),
         min_value=0,
         max_value=30,
-        help_text=_("0: on the same day."),
+        help_text=gettext_lazy("0: on the same day."),
     )
     cut_off = forms.TimeField(
-        label=_("The van leaves at"),
+        label=gettext_lazy("The van leaves at"),
         input_formats=["%H:%M", "%H.%M", "%H"],
         widget=forms.TimeInput(attrs={"type": "time"}, format="%H:%M"),
     )
     usual_borders = forms.ChoiceField(
-        label=_("Borders, usually"), required=False, choices=lambda: usual(BORDERS)
+        label=gettext_lazy("Borders, usually"), required=False, choices=lambda: usual(BORDERS)
     )
     usual_polish = forms.ChoiceField(
-        label=_("Polish, usually"), required=False, choices=lambda: usual(POLISH)
+        label=gettext_lazy("Polish, usually"), required=False, choices=lambda: usual(POLISH)
     )
 
     def clean_cut_off(self) -> str:
@@ -76,13 +79,13 @@ class PracticeForm(forms.Form):
 class DentistForm(forms.Form):
     """A dentist and where they work."""
 
-    name = forms.CharField(label=_("Name"), max_length=80)
+    name = forms.CharField(label=gettext_lazy("Name"), max_length=80)
     licence = forms.CharField(
-        label=_("Licence number"), required=False, max_length=40,
+        label=gettext_lazy("Licence number"), required=False, max_length=40,
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )  # fmt: skip
     practices = forms.TypedMultipleChoiceField(
-        label=_("Works at"), coerce=int, widget=forms.CheckboxSelectMultiple
+        label=gettext_lazy("Works at"), coerce=int, widget=forms.CheckboxSelectMultiple
     )
 
     def __init__(self, *args: Any, practices: list[tuple[int, str]], **kwargs: Any) -> None:
@@ -93,10 +96,10 @@ class DentistForm(forms.Form):
 class DentistChangeForm(DentistForm):
     """A dentist who is known already."""
 
-    active = forms.BooleanField(label=_("Prescribes for us"), required=False)
+    active = forms.BooleanField(label=gettext_lazy("Prescribes for us"), required=False)
 
 
 class ReceptionForm(forms.Form):
     """Somebody of a practice's reception."""
 
-    name = forms.CharField(label=_("Name"), max_length=60)
+    name = forms.CharField(label=gettext_lazy("Name"), max_length=60)

@@ -8,8 +8,8 @@ from dataclasses import replace
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _now
-from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from cases.domain.network import METHODS, UNTIL_FINISH, UNTIL_WAIT
 from cases.domain.route import (
@@ -25,12 +25,16 @@ from cases.domain.route import (
 
 TERM = re.compile(r"(\d+(?:[.,]\d+)?)\s*[*×]?\s*([A-Z])?")
 KINDS = (
-    ("attended", _("with hands")),
-    ("unattended", _("by itself: setting, cooling")),
-    ("load", _("in a load: several cases in one bath")),
-    ("external", _("at the practice")),
+    ("attended", gettext_lazy("with hands")),
+    ("unattended", gettext_lazy("by itself: setting, cooling")),
+    ("load", gettext_lazy("in a load: several cases in one bath")),
+    ("external", gettext_lazy("at the practice")),
 )
-NIGHTS = (("yes", _("yes")), ("no", _("no")), ("limit", _("only as the words say")))
+NIGHTS = (
+    ("yes", gettext_lazy("yes")),
+    ("no", gettext_lazy("no")),
+    ("limit", gettext_lazy("only as the words say")),
+)
 EVERY = "*"
 MORE_ROWS = 2
 
@@ -42,7 +46,7 @@ def plain(value: Any) -> Any:
 
 def condition_choices() -> list[tuple[str, str]]:
     """Return the conditions in the reader's language."""
-    return [(key, _now(words)) for key, words in CONDITION_WORDS.items()]
+    return [(key, _(words)) for key, words in CONDITION_WORDS.items()]
 
 
 def say_formula(formula: Mapping[str, float]) -> str:
@@ -70,7 +74,7 @@ def read_formula(text: str) -> dict[str, float]:
         if found is None or letter not in COUNT_WORDS:
             letters = ", ".join(key for key in COUNT_WORDS if key != "fixed")
             raise ValueError(
-                _now(
+                _(
                     "“%(part)s” is no part of a formula. Write minutes like 8 + 4 N, with "
                     "%(letters)s."
                 )
@@ -110,38 +114,47 @@ def minutes_field(label: Any, help_text: Any = "") -> forms.FloatField:
 class StageForm(forms.Form):
     """One stage of the route."""
 
-    name = forms.CharField(label=_("Name"), max_length=80)
-    kind = forms.ChoiceField(label=_("Kind"), choices=KINDS)
-    when = forms.ChoiceField(label=_("A case has it when"), choices=condition_choices)
-    skill = forms.ChoiceField(label=_("Skill"), required=False)
-    station = forms.ChoiceField(label=_("Station"), required=False)
+    name = forms.CharField(label=gettext_lazy("Name"), max_length=80)
+    kind = forms.ChoiceField(label=gettext_lazy("Kind"), choices=KINDS)
+    when = forms.ChoiceField(label=gettext_lazy("A case has it when"), choices=condition_choices)
+    skill = forms.ChoiceField(label=gettext_lazy("Skill"), required=False)
+    station = forms.ChoiceField(label=gettext_lazy("Station"), required=False)
     minutes_every = FormulaField(
-        label=_("Minutes of work"),
+        label=gettext_lazy("Minutes of work"),
         required=False,
-        help_text=_("For one case alone, such as 8 + 4 N."),
+        help_text=gettext_lazy("For one case alone, such as 8 + 4 N."),
     )
-    more_each = minutes_field(_("Minutes for each further case done together"))
-    batch = forms.BooleanField(label=_("Several cases can be done together"), required=False)
-    needs_cast = forms.BooleanField(label=_("Needs the working cast in hand"), required=False)
+    more_each = minutes_field(gettext_lazy("Minutes for each further case done together"))
+    batch = forms.BooleanField(
+        label=gettext_lazy("Several cases can be done together"), required=False
+    )
+    needs_cast = forms.BooleanField(
+        label=gettext_lazy("Needs the working cast in hand"), required=False
+    )
     at_practice = forms.BooleanField(
-        label=_("After the work the piece goes to the practice and comes back"), required=False
+        label=gettext_lazy("After the work the piece goes to the practice and comes back"),
+        required=False,
     )
-    night = forms.ChoiceField(label=_("May it rest here overnight?"), choices=NIGHTS)
-    night_words = forms.CharField(label=_("Words for the night"), required=False, max_length=200)
+    night = forms.ChoiceField(label=gettext_lazy("May it rest here overnight?"), choices=NIGHTS)
+    night_words = forms.CharField(
+        label=gettext_lazy("Words for the night"), required=False, max_length=200
+    )
     photo_before = forms.CharField(
-        label=_("Photograph before it begins, because"),
+        label=gettext_lazy("Photograph before it begins, because"),
         required=False,
         max_length=200,
-        help_text=_("Empty: none is asked. A student needs a countersign here, too."),
+        help_text=gettext_lazy("Empty: none is asked. A student needs a countersign here, too."),
     )
     photo_when = forms.ChoiceField(
-        label=_("The photograph is asked when"), choices=condition_choices
+        label=gettext_lazy("The photograph is asked when"), choices=condition_choices
     )
-    inside_words = forms.CharField(label=_("Waits inside it"), required=False, max_length=200)
+    inside_words = forms.CharField(
+        label=gettext_lazy("Waits inside it"), required=False, max_length=200
+    )
     public_words = forms.CharField(
-        label=_("What the practice reads meanwhile"),
+        label=gettext_lazy("What the practice reads meanwhile"),
         max_length=200,
-        help_text=_("One sentence without names."),
+        help_text=gettext_lazy("One sentence without names."),
     )
 
     def __init__(
@@ -152,15 +165,15 @@ class StageForm(forms.Form):
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        nobody = ("", _("none: nobody here works on it"))
-        nowhere = ("", _("not in the laboratory"))
+        nobody = ("", gettext_lazy("none: nobody here works on it"))
+        nowhere = ("", gettext_lazy("not in the laboratory"))
         self.fields["skill"].choices = [nobody, *skills]  # type: ignore[attr-defined]
         self.fields["station"].choices = [nowhere, *stations]  # type: ignore[attr-defined]
         for method in METHODS:
             self.fields[f"minutes_{method}"] = FormulaField(
-                label=_("Minutes with the block-out “%(method)s”") % {"method": method},
+                label=gettext_lazy("Minutes with the block-out “%(method)s”") % {"method": method},
                 required=False,
-                help_text=_("Only where it differs."),
+                help_text=gettext_lazy("Only where it differs."),
             )
 
     @staticmethod
@@ -192,25 +205,25 @@ class StageForm(forms.Form):
 class EdgeForm(forms.Form):
     """What a stage comes after, and the wait between."""
 
-    before = forms.ChoiceField(label=_("Comes after"), required=False)
-    when = forms.ChoiceField(label=_("When"), choices=condition_choices)
-    min_wait = minutes_field(_("Wait, minutes"))
-    least_wait = minutes_field(_("By decision already after"))
-    max_wait = minutes_field(_("Begin at the latest after"))
+    before = forms.ChoiceField(label=gettext_lazy("Comes after"), required=False)
+    when = forms.ChoiceField(label=gettext_lazy("When"), choices=condition_choices)
+    min_wait = minutes_field(gettext_lazy("Wait, minutes"))
+    least_wait = minutes_field(gettext_lazy("By decision already after"))
+    max_wait = minutes_field(gettext_lazy("Begin at the latest after"))
     latest_words = forms.CharField(
-        label=_("Because"), required=False, max_length=200,
+        label=gettext_lazy("Because"), required=False, max_length=200,
     )  # fmt: skip
 
     def __init__(self, *args: Any, stages: Sequence[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["before"].choices = [("", _("nothing (leave out)")), *stages]  # type: ignore[attr-defined]
+        self.fields["before"].choices = [("", gettext_lazy("nothing (leave out)")), *stages]  # type: ignore[attr-defined]
 
 
 class ThenForm(forms.Form):
     """What comes after a new stage."""
 
     then = forms.MultipleChoiceField(
-        label=_("What comes after it"),
+        label=gettext_lazy("What comes after it"),
         required=False,
         widget=forms.SelectMultiple(attrs={"size": 6}),
     )
@@ -224,28 +237,28 @@ class SaveRouteForm(forms.Form):
     """Why the route changes."""
 
     reason = forms.CharField(
-        label=_("Why"),
+        label=gettext_lazy("Why"),
         max_length=200,
-        help_text=_("It stands beside the version, for those who come later."),
+        help_text=gettext_lazy("It stands beside the version, for those who come later."),
     )
 
 
 class HeldForm(forms.Form):
     """A thing that a stage occupies."""
 
-    thing = forms.ChoiceField(label=_("Occupies"), required=False)
-    until = forms.ChoiceField(label=_("Until"), required=False)
-    when = forms.ChoiceField(label=_("When"), choices=condition_choices)
+    thing = forms.ChoiceField(label=gettext_lazy("Occupies"), required=False)
+    until = forms.ChoiceField(label=gettext_lazy("Until"), required=False)
+    when = forms.ChoiceField(label=gettext_lazy("When"), choices=condition_choices)
 
     def __init__(self, *args: Any, stages: Sequence[tuple[str, str]], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        things = [(thing, _now(thing)) for thing in THINGS]
-        self.fields["thing"].choices = [("", _("nothing (leave out)")), *things]  # type: ignore[attr-defined]
+        things = [(thing, _(thing)) for thing in THINGS]
+        self.fields["thing"].choices = [("", gettext_lazy("nothing (leave out)")), *things]  # type: ignore[attr-defined]
         ends = [
-            (UNTIL_FINISH, _("the end of this stage")),
-            (UNTIL_WAIT, _("the end of the wait after it")),
+            (UNTIL_FINISH, gettext_lazy("the end of this stage")),
+            (UNTIL_WAIT, gettext_lazy("the end of the wait after it")),
         ]
-        named = [(key, _now("the end of “%(stage)s”") % {"stage": name}) for key, name in stages]
+        named = [(key, _("the end of “%(stage)s”") % {"stage": name}) for key, name in stages]
         # The stage with the key of a fixed word would be read as that word.
         fixed = {UNTIL_FINISH, UNTIL_WAIT}
         kept = [item for item in named if item[0] not in fixed]
@@ -255,13 +268,13 @@ class HeldForm(forms.Form):
 class NightForm(forms.Form):
     """Another answer for the night where a condition holds."""
 
-    when = forms.ChoiceField(label=_("Where"), required=False)
-    night = forms.ChoiceField(label=_("May it rest?"), choices=NIGHTS, required=False)
-    words = forms.CharField(label=_("Words"), required=False, max_length=200)
+    when = forms.ChoiceField(label=gettext_lazy("Where"), required=False)
+    night = forms.ChoiceField(label=gettext_lazy("May it rest?"), choices=NIGHTS, required=False)
+    words = forms.CharField(label=gettext_lazy("Words"), required=False, max_length=200)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        none = ("", _("no exception"))
+        none = ("", gettext_lazy("no exception"))
         self.fields["when"].choices = [none, *condition_choices()]  # type: ignore[attr-defined]
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 
+from cases.domain.words import N_
 from cases.models import Case, Event, WorkSpan
 from cases.selectors.labour import minutes_if_ended
 from cases.services.access import changed_words, lock_case, lock_open_case
@@ -16,7 +17,7 @@ from cases.services.put_down import gone_home
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.stage import in_hand_again, refuse_resume
 
-TABLET_HAD_LOCKED = "the tablet had locked"
+TABLET_HAD_LOCKED = N_("the tablet had locked")
 
 
 def _case_of(span: int) -> int:

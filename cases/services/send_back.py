@@ -134,7 +134,7 @@ def _back(
     )
     reopen(record, case, stages, "sent-back")
     for one in case.stages.filter(key__in=standing):
-        record.change(one, words=f"left standing: {standing[one.key]}"[:200])
+        record.change(one, words=(_("left standing: %(why)s") % {"why": standing[one.key]})[:200])
     return reopened
 
 

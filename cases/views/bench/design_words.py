@@ -6,16 +6,17 @@ import re
 from collections.abc import Callable
 
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from cases.domain import order_choices, teeth
 from cases.domain.design import Design
 from cases.models import Case
 
 METHOD_WORDS: dict[str, str] = {
-    "none": "Relief only, nothing blocked out.",
-    "plaster": "Block out in plaster on the cast that goes into the flask.",
-    "wax-then-copy": "Block out in wax on the master, then make the copy.",
-    "copy-then-plaster": "Make the copy first, then block out in plaster on it.",
+    "none": gettext_noop("Relief only, nothing blocked out."),
+    "plaster": gettext_noop("Block out in plaster on the cast that goes into the flask."),
+    "wax-then-copy": gettext_noop("Block out in wax on the master, then make the copy."),
+    "copy-then-plaster": gettext_noop("Make the copy first, then block out in plaster on it."),
 }
 
 ALL_WIRE = frozenset({"survey", "block-out", "wax", "fit"})
@@ -87,9 +88,9 @@ class Words:
             parts = [
                 _(words) % {"n": f"{value:g}"}
                 for words, value in (
-                    ("wire %(n)s mm", clasp.wire_mm),
-                    ("undercut %(n)s mm", clasp.undercut_mm),
-                    ("free arm %(n)s mm", clasp.free_arm_mm),
+                    (gettext_noop("wire %(n)s mm"), clasp.wire_mm),
+                    (gettext_noop("undercut %(n)s mm"), clasp.undercut_mm),
+                    (gettext_noop("free arm %(n)s mm"), clasp.free_arm_mm),
                 )
                 if value
             ]

@@ -7,7 +7,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
+from django.utils.translation import gettext_noop, ngettext
 
 from cases.domain import questions
 from cases.domain.route import reachable
@@ -30,12 +30,12 @@ from cases.views.form_page import posted, show_forms
 from cases.views.page import LabRequest, integer, page, send
 
 BLANKS = {
-    "tooth": "Tooth",
-    "place": "Which place",
-    "found": "What was found",
-    "gap": "How large a gap, in mm",
-    "room": "How much room there is, in mm",
-    "number": "How many",
+    "tooth": gettext_noop("Tooth"),
+    "place": gettext_noop("Which place"),
+    "found": gettext_noop("What was found"),
+    "gap": gettext_noop("How large a gap, in mm"),
+    "room": gettext_noop("How much room there is, in mm"),
+    "number": gettext_noop("How many"),
 }
 """What a blank in a question asks for."""
 

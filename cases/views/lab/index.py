@@ -25,20 +25,16 @@ class Line:
     missing: str = ""
 
 
-def _count(number: int, one: str, many: str) -> str:
-    return ngettext(one, many, number) % {"n": number}
-
-
 def _people(ready: Readiness) -> tuple[str, str]:
-    there = _count(ready.people, "%(n)s person", "%(n)s people")
+    there = ngettext("%(n)s person", "%(n)s people", ready.people) % {"n": ready.people}
     if not ready.technicians:
         return there, _("Nobody works at the bench yet. Add a technician.")
     if ready.without_pin:
-        return there, _count(
-            ready.without_pin,
+        return there, ngettext(
             "%(n)s technician has no PIN and cannot open a tablet.",
             "%(n)s technicians have no PIN and cannot open a tablet.",
-        )
+            ready.without_pin,
+        ) % {"n": ready.without_pin}
     return there, ""
 
 
@@ -75,20 +71,28 @@ def lines_of(ready: Readiness) -> list[Line]:
         "cases:lab-profile": (_("name, address, time zone, how teeth are numbered"), ""),
         "cases:people": _people(ready),
         "cases:skills": _skills(ready),
-        "cases:hours": (_count(ready.open_days, "%(n)s day a week", "%(n)s days a week"), ""),
+        "cases:hours": (
+            ngettext("%(n)s day a week", "%(n)s days a week", ready.open_days)
+            % {"n": ready.open_days},
+            "",
+        ),
         "cases:closed-days": (
-            _count(ready.closed_days, "%(n)s day ahead", "%(n)s days ahead"),
+            ngettext("%(n)s day ahead", "%(n)s days ahead", ready.closed_days)
+            % {"n": ready.closed_days},
             "" if ready.closed_days else _("No holiday is entered. Dates would be promised on it."),
         ),
-        "cases:stations": (_count(ready.stations, "%(n)s station", "%(n)s stations"), ""),
+        "cases:stations": (
+            ngettext("%(n)s station", "%(n)s stations", ready.stations) % {"n": ready.stations},
+            "",
+        ),
         "cases:baths": (
-            _count(ready.baths, "%(n)s bath", "%(n)s baths"),
+            ngettext("%(n)s bath", "%(n)s baths", ready.baths) % {"n": ready.baths},
             "" if ready.baths else _("Without a bath nothing can cure."),
         ),
         "cases:things": _things(ready),
         "cases:practices": _practices(ready),
         "cases:tablets": (
-            _count(ready.tablets, "%(n)s tablet", "%(n)s tablets"),
+            ngettext("%(n)s tablet", "%(n)s tablets", ready.tablets) % {"n": ready.tablets},
             ""
             if ready.tablets
             else _("No tablet is enrolled: the bench works at a computer only."),
