@@ -57,10 +57,8 @@ class Facts:
         Tooth to be extracted → how deep the cast is cut, as that order says.
     full_front_ridge
         The ridge of a front gap is full.
-    plate_height_mm
-        Height of the plate behind the lower front teeth.
     thickness_mm
-        Thinnest acrylic by place, a key of ``rules_piece.PLACES``.
+        Thinnest acrylic as measured, by place, a key of ``rules_piece.PLACES``.
     thickest_mm
         Thickest section of acrylic.
     agreed, answer_overdue
@@ -89,7 +87,6 @@ class Facts:
     written_order_on: date | None = None
     depths: Mapping[int, str] = field(default_factory=dict)
     full_front_ridge: bool = False
-    plate_height_mm: float | None = None
     thickness_mm: Mapping[str, float] = field(default_factory=dict)
     thickest_mm: float | None = None
     agreed: bool = False
@@ -201,8 +198,9 @@ def _forecast(clasp: Clasp) -> ClaspForecast | None:
     alloy = ALLOYS.get(clasp.alloy)
     if alloy is None or not clasp.wire_mm or not clasp.free_arm_mm or clasp.undercut_mm is None:
         return None
+    wire = Wire(clasp.wire_mm, clasp.gauge or f"{clasp.wire_mm:g}", clasp.gauge_system or "mm")
     return forecast(
-        wire=Wire(clasp.wire_mm, clasp.gauge or f"{clasp.wire_mm:g}", clasp.gauge_system or "mm"),
+        wire=wire,
         alloy=alloy,
         undercut_mm=clasp.undercut_mm,
         arm_mm=clasp.free_arm_mm,

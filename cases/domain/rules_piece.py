@@ -70,7 +70,7 @@ BAR_REASONS: Final = (
 
 def why_bar(facts: Facts, limits: RuleLimits) -> tuple[str, ...]:
     """Return why a bar is advised; empty where nothing asks for one."""
-    height = facts.plate_height_mm
+    height = facts.design.plate_height_mm
     speaks = (
         facts.lower and facts.spans_both_sides,
         facts.lower and height is not None and height < limits["BAR-1"]["plate_height"],
@@ -133,8 +133,11 @@ def _in_grinding(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
 
 
 def _too_thin(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
+    """Measured where somebody measured it, else as the plate is drawn."""
+    drawn = {"lower-plate" if facts.lower else "palate": facts.design.plate_thickness_mm}
     for place, words in PLACES.items():
-        thick, least = facts.thickness_mm.get(place), limits["THK-1"][place]
+        thick = facts.thickness_mm.get(place, drawn.get(place))
+        least = limits["THK-1"][place]
         if thick is not None and thick < least:
             yield Trip(place, {"place": words, "thick": thick, "least": least})
 

@@ -11,7 +11,7 @@ from django.utils.translation import ngettext
 from cases.domain import questions as asked
 from cases.domain.design import Design as Plan
 from cases.domain.design_change import Alteration, alterations, changes, questioned
-from cases.domain.design_rules import flaws
+from cases.domain.design_slips import flaws
 from cases.domain.teeth import teeth_of_arch
 from cases.models import Case, CaseStage
 from cases.services.access import lock_open_case, refuse_packed

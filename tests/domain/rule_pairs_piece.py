@@ -100,8 +100,8 @@ def piece_pairs() -> Iterator[Pair]:
         "BAR-1",
         "advice",
         "bar",
-        of(GAP, {"plate_height_mm": 7.9}),
-        of(GAP, {"plate_height_mm": 8.0}),
+        of(GAP, plate_height_mm=7.9),
+        of(GAP, plate_height_mm=8.0),
     )
     yield (
         "BAR-1",
@@ -142,5 +142,14 @@ def piece_pairs() -> Iterator[Pair]:
             of(FREE, {"thickness_mm": {place: least - 0.1}}),
             of(FREE, {"thickness_mm": {place: least}}),
         )
+    thin = of(FREE, plate_thickness_mm=1.9)
+    yield "THK-1", "concession", "lower-plate", thin, of(FREE, plate_thickness_mm=2.0)
+    yield (
+        "THK-1",
+        "concession",
+        "palate",
+        of(UPPER, plate_thickness_mm=1.4),
+        of(UPPER, {"thickness_mm": {"palate": 1.6}}, plate_thickness_mm=1.4),
+    )
     yield "THK-2", "advice", "", of(FREE, {"thickest_mm": 6.1}), of(FREE, {"thickest_mm": 6.0})
     yield "THK-2", "advice", "", of(FREE, {"thickest_mm": 10.1}), of(FREE)

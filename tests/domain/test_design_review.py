@@ -6,13 +6,18 @@ import re
 from dataclasses import replace
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from cases.domain.blockout import ASK_FOR_A_COPY
 from cases.domain.check_data import CHECKS
-from cases.domain.design import BLOCK_OUT_METHODS, WorkOrder
-from cases.domain.design_parts import RuleConcession
+from cases.domain.design import BLOCK_OUT_METHODS, Design, WorkOrder
+from cases.domain.design_parts import SIDES, STEPS_MM, Clasp, RuleConcession, Survey, Undercut
 from cases.domain.design_review import RULES, advised_method, blocking, review
+from cases.domain.design_slips import flaws
 from cases.domain.rule_facts import Facts
 from cases.domain.rule_spec import MARKS, SEVERITIES, Limit, Rule, load, with_limits
+from cases.domain.teeth import teeth_of_arch
 from tests.domain.rule_designs import FREE, GAP, bar, found, of, wire
 from tests.domain.rule_pairs import PAIRS
 
@@ -217,3 +222,48 @@ def test_wax_is_asked_for_once_more_where_the_cast_is_blocked_out() -> None:
 
 def test_a_bar_is_measured_by_the_same_table_as_a_clasp() -> None:
     assert [one.subject for one in review(bar(gauge="12")) if one.rule == "CLP-13"] == ["bar"]
+
+
+ROWS = {"upper": teeth_of_arch("upper"), "lower": teeth_of_arch("lower")}
+
+
+@st.composite
+def designs(draw: st.DrawFn) -> Design:
+    """Any design without a slip, as far as anybody has decided or measured it."""
+    arch = draw(st.sampled_from(["upper", "lower"]))
+    tooth = st.sampled_from(ROWS[arch])
+    missing = draw(st.frozensets(tooth))
+    step = st.sampled_from(STEPS_MM)
+    faces = draw(st.dictionaries(st.tuples(tooth, st.sampled_from(SIDES)), step, max_size=12))
+    there = [one for one in ROWS[arch] if one not in missing]
+    clasps = draw(st.lists(st.sampled_from(there), unique=True, max_size=4)) if there else []
+    return Design(
+        arch=arch,  # type: ignore[arg-type]
+        missing=missing,
+        replaced=frozenset(one for one in missing if draw(st.booleans())),
+        clasps=tuple(
+            Clasp(
+                one,
+                wire_mm=draw(st.none() | st.floats(0.5, 1.5)),
+                undercut_mm=draw(st.none() | step),
+                free_arm_mm=draw(st.none() | st.floats(1, 13)),
+                tip=draw(st.sampled_from(["", "mesial", "distal"])),
+            )
+            for one in clasps
+        ),
+        survey=Survey(0.0, marked=True, undercuts=tuple(Undercut(*f, s) for f, s in faces.items())),
+    )
+
+
+@given(design=designs(), told=st.fixed_dictionaries({"fit_back": st.booleans()}))
+def test_any_design_without_a_slip_is_reviewed(design: Design, told: dict[str, bool]) -> None:
+    assert flaws(design) == ()
+
+    findings = review(Facts(design, **told))
+
+    ranks = [SEVERITIES.index(one.severity) for one in findings]
+    assert ranks == sorted(ranks)
+    assert all("%(" not in one.sentence for one in findings)
+    spoken = {one.rule for one in findings}
+    copy = advised_method(Facts(design, **told)) == "copy"
+    assert copy == bool(spoken & ASK_FOR_A_COPY) == ("BLK-7" in spoken)

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from cases.domain import teeth
 from cases.domain.design import Clasp, Design, WorkOrder
-from cases.domain.design_rules import expected_design, flaws
+from cases.domain.design_rules import expected_design
+from cases.domain.design_slips import flaws
 
 BOTH_FREE_ENDS = frozenset({35, 36, 37, 45, 46, 47})
 

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from cases.domain import teeth
 from cases.domain.conditions import holds
-from cases.domain.design import Clasp, Design, WorkOrder
-from cases.domain.design_rules import flaws
+from cases.domain.design import Bar, Clasp, Design, WorkOrder
+from cases.domain.design_slips import flaws
 from cases.domain.growth import contract, without_implied
 from cases.domain.network import EdgeSpec
 from cases.domain.route import (
@@ -266,6 +266,7 @@ def designs(draw: st.DrawFn) -> Design:
         clasps=tuple(Clasp(tooth) for tooth in clasped),
         rests=draw(st.frozensets(one, max_size=2)) if there else frozenset(),
         bar=draw(st.booleans()),
+        strengthener=Bar(reason="the last one broke"),
         joints=draw(st.integers(0, 3)) if clasped else 0,
         blocked=frozenset() if method == "none" else draw(st.frozensets(faces, max_size=5)),
         method=method,  # type: ignore[arg-type]

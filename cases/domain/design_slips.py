@@ -1,0 +1,188 @@
+"""What cannot be in a design at all, not even in a draft: slips, refused where they are made.
+
+What a rule forbids but a mouth may show is no slip: the review of ``design_review`` says it, and
+keeps the design from being finalised only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Final
+
+from cases.domain import teeth
+from cases.domain.design import BLOCK_OUT_METHODS, Design
+from cases.domain.design_parts import SIDES, STEPS_MM, Clasp
+from cases.domain.wire import ALLOYS, THICKEST_MM, THINNEST_MM
+from cases.domain.words import gettext as _
+
+# The longest free arm that lies on a tooth of this kind, from the shoulder round the buccal side
+# to the tip, in mm: about the breadth of the crown and half its depth again. judgement
+LONGEST_ARM_MM: Final[dict[teeth.Kind, float]] = {
+    "incisor": 13.0,
+    "canine": 14.0,
+    "premolar": 15.0,
+    "molar": 20.0,
+}
+# Clasp wire that a bench bends with pliers. judgement, mm
+CLASP_WIRE_MM: Final = (0.5, 1.5)
+# No cast is surveyed at a tilt beyond this. judgement, degrees
+STEEPEST_DEG: Final = 45.0
+
+
+def flaws(design: Design) -> tuple[str, ...]:
+    """Return what cannot be in a design, each as a sentence with the way out."""
+    found: list[str] = []
+    for look in (_other_arch, _gone, _carried, _clasps, _wires, _numbers, _bar_and_joints):
+        found += look(design)
+    if not found:
+        found += _survey(design)
+    return tuple(found)
+
+
+def _named(design: Design) -> frozenset[int]:
+    """Every tooth that the design names anywhere."""
+    return (
+        design.missing | design.replaced | design.extracted | design.rests | design.stops
+        | design.dropped | design.primary | design.hollowed | design.joint_teeth
+        | {clasp.tooth for clasp in design.clasps}
+        | {tooth for tooth, _side in design.blocked}
+        | {room.tooth for room in design.rooms}
+        | {found.tooth for found in design.survey.undercuts}
+    )  # fmt: skip
+
+
+def _each(numbers: Iterable[int], words: str) -> list[str]:
+    return [words % {"tooth": tooth} for tooth in sorted(numbers)]
+
+
+def _other_arch(design: Design) -> list[str]:
+    row = teeth.teeth_of_arch(design.arch)
+    return [
+        _("%(tooth)s is no tooth of the %(arch)s arch. Take it out.")
+        % {"tooth": tooth, "arch": design.arch}
+        for tooth in sorted(_named(design))
+        if tooth not in row
+    ]
+
+
+def _gone(design: Design) -> list[str]:
+    """Teeth that are there and not there, or replaced and not replaced."""
+    milk = design.primary & (design.missing - design.extracted)
+    return [
+        *_each(
+            design.replaced - design.missing,
+            _("%(tooth)s is replaced but not among the missing teeth. Mark it missing."),
+        ),
+        *_each(
+            design.extracted - design.missing,
+            _("%(tooth)s is to be extracted but not among the missing teeth. Mark it missing."),
+        ),
+        *_each(
+            design.dropped & design.replaced,
+            _("%(tooth)s is both replaced and left out for want of room. Choose one."),
+        ),
+        *_each(
+            design.hollowed - design.replaced,
+            _("%(tooth)s is to be hollowed, but no denture tooth comes there. Take it out."),
+        ),
+        *_each(milk, _("A milk tooth stands at %(tooth)s, and it is marked missing. Choose one.")),
+    ]
+
+
+def _carried(design: Design) -> list[str]:
+    return [
+        *_each(
+            design.rests & design.missing,
+            _("%(tooth)s is missing: it cannot carry a wire rest. Choose another."),
+        ),
+        *_each(
+            design.stops & design.missing,
+            _("%(tooth)s is missing: it cannot carry an acrylic stop. Choose another."),
+        ),
+    ]
+
+
+def _clasps(design: Design) -> Iterator[str]:
+    clasped = [clasp.tooth for clasp in design.clasps]
+    for tooth in sorted(set(clasped)):
+        told = {"tooth": tooth}
+        if tooth in design.extracted:
+            yield _("%(tooth)s will be extracted: it cannot carry a clasp. Choose another.") % told
+        elif tooth in design.missing:
+            yield _("%(tooth)s is missing: it cannot carry a clasp. Choose another.") % told
+        if clasped.count(tooth) > 1:
+            yield _("%(tooth)s has two clasps. Keep one.") % told
+
+
+def _wires(design: Design) -> Iterator[str]:
+    for clasp in design.clasps:
+        if teeth.is_tooth(clasp.tooth):
+            yield from _wire(clasp)
+
+
+def _wire(clasp: Clasp) -> Iterator[str]:
+    thinnest, thickest = CLASP_WIRE_MM
+    if clasp.wire_mm is not None and not thinnest <= clasp.wire_mm <= thickest:
+        yield _(
+            "The wire at %(tooth)s is %(wire)g mm: clasps are bent of %(least)g to %(most)g mm. "
+            "Choose another gauge."
+        ) % {"tooth": clasp.tooth, "wire": clasp.wire_mm, "least": thinnest, "most": thickest}
+    longest = LONGEST_ARM_MM[teeth.kind(clasp.tooth)]
+    if clasp.free_arm_mm is not None and not 0 < clasp.free_arm_mm <= longest:
+        yield _(
+            "A free arm of %(arm)g mm does not lie on %(tooth)s: at most %(longest)g mm. Measure "
+            "along the wire from where it leaves the acrylic."
+        ) % {"tooth": clasp.tooth, "arm": clasp.free_arm_mm, "longest": longest}
+    if clasp.undercut_mm is not None and clasp.undercut_mm not in STEPS_MM:
+        yield _(
+            "%(undercut)g mm at %(tooth)s is no step of the gauge. Choose 0, 0.25, 0.50, 0.75 or "
+            "more."
+        ) % {"tooth": clasp.tooth, "undercut": clasp.undercut_mm}
+    if clasp.alloy not in ALLOYS:
+        yield _("Nobody knows the alloy “%(alloy)s” of the wire at %(tooth)s. Choose another.") % {
+            "tooth": clasp.tooth,
+            "alloy": clasp.alloy,
+        }
+
+
+def _numbers(design: Design) -> Iterator[str]:
+    if design.method == "none" and design.blocked:
+        yield _(
+            "Faces are marked as blocked out, but the method is none. Choose a method, or take "
+            "the faces out."
+        )
+    if design.method not in BLOCK_OUT_METHODS:
+        yield _(
+            "“%(method)s” is no way to block out here, and wax boils out of the flask. Choose "
+            "plaster, or make a copy."
+        ) % {"method": design.method}
+
+
+def _bar_and_joints(design: Design) -> Iterator[str]:
+    bar = design.strengthener
+    if design.joints < 0:
+        yield _("Joints are counted from 0. Enter how many there are.")
+    if design.joints and not (design.clasps or design.rests or design.bar):
+        yield _("There are joints, but no wire or bar to join. Enter 0 joints.")
+    size = bar.size_mm if bar is not None else None
+    if size is not None and not THINNEST_MM <= size <= THICKEST_MM:
+        yield _(
+            "A bar of %(size)g mm is none: bars are %(least)g to %(most)g mm. Choose another gauge."
+        ) % {"size": size, "least": THINNEST_MM, "most": THICKEST_MM}
+    if design.bar and design.arch == "upper" and not (bar is not None and bar.reason.strip()):
+        yield _("An upper piece has no bar as a rule. Say why it has one, or take the bar out.")
+
+
+def _survey(design: Design) -> Iterator[str]:
+    tilt = design.survey.tilt_deg
+    if tilt is not None and not 0 <= tilt <= STEEPEST_DEG:
+        yield _("A tilt of %(tilt)g° is none. Enter 0 to %(most)g degrees.") % {
+            "tilt": tilt,
+            "most": STEEPEST_DEG,
+        }
+    for found in design.survey.undercuts:
+        if found.side not in SIDES or found.step_mm not in STEPS_MM:
+            yield _(
+                "%(step)g mm at %(tooth)s %(side)s is no step of the gauge. Choose 0, 0.25, 0.50, "
+                "0.75 or more."
+            ) % {"step": found.step_mm, "tooth": found.tooth, "side": found.side}
