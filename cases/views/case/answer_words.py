@@ -57,7 +57,8 @@ PAGES = {
 class AnswerLine:
     """An answer with which something is left to do.
 
-    ``url`` leads to where ``step`` is done; for who may not do it there, to where it is read.
+    ``url`` leads to where ``step`` is done; for who may not do it there, and where the work it
+    concerns is over, to where it is read first. ``enter_url`` is where ``enter`` is done.
     """
 
     question: Question
@@ -65,6 +66,8 @@ class AnswerLine:
     step: str
     url: str
     settle_url: str
+    enter: str
+    enter_url: str
     changed: str
     in_question: str
 
@@ -75,18 +78,25 @@ def answer_line(
     """Say what is left to do with an answer, for somebody with these capabilities."""
     settle = reverse("cases:answer-settle", args=[case.number, question.pk])
     name, capability = PAGES.get(question.awaits, ("", ""))
-    url = settle
+    enter_url = ""
     if name and capability in may:
-        url = reverse(f"cases:{name}", args=[case.number])
+        enter_url = reverse(f"cases:{name}", args=[case.number])
         if question.awaits == "order":
-            url = f"{url}?answer={question.pk}"
+            enter_url = f"{enter_url}?answer={question.pk}"
+    step = enter = _(STEPS.get(question.awaits, STEPS["look"]))
+    late = question.awaits_why == "past"
+    if late:
+        # The order must not say of a finished piece what it is not: somebody looks at it first.
+        step = _("Look at the piece: an answer came late")
     why = RING if question.awaits == "ring" else WHY.get(question.awaits_why, WHY["words"])
     return AnswerLine(
         question,
         _(why),
-        _(STEPS.get(question.awaits, STEPS["look"])),
-        url,
+        step,
+        settle if late else (enter_url or settle),
         settle,
+        enter,
+        enter_url,
         ", ".join(_(FIELD_WORDS.get(field, field)) for field in question.changed),
         ", ".join(names.get(key, key) for key in question.in_question),
     )

@@ -251,7 +251,7 @@ def _next_step(request: LabRequest, shown: CasePage) -> dict[str, str] | None:
     left = answer_lines(shown, request.visitor.capabilities) if may("hold") else []
     # What this person can do comes first, what they can only read and pass on last.
     for line in left:
-        if line.url != line.settle_url:
+        if line.enter_url:
             return {"url": line.url, "words": line.step}
     survey = next((stage for stage in shown.stages if stage.key == "survey"), None)
     drawn = case.design is not None and not case.design.data["provisional"]

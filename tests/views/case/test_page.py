@@ -218,3 +218,21 @@ def test_queries_do_not_grow_with_the_rows(
 
     with django_assert_num_queries(queries):
         client.get(url("case", case))
+
+
+def test_answer_that_came_after_the_work_is_looked_at_before_it_is_entered(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "wax-pass")
+    pk = ask_practice(shop.envelope("mara"), case=case.pk, number=14).result["question"]
+    answer_question(shop.envelope("lind", door="portal"), question=pk, answer="reduced-2mm")
+    client = sign_in("noor")
+
+    body = client.get(url("case", case)).content.decode()
+    looked = client.get(url("answer-settle", case, pk)).content.decode()
+
+    step = f'<a class="action" href="{url("answer-settle", case, pk)}">Look at the piece'
+    assert step in body
+    assert "Done before it came: Wax up" in body
+    assert f'href="{url("case-send-back", case)}"' in looked
+    assert f'href="{url("order-correct", case)}?answer={pk}"' in looked
