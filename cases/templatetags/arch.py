@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
+from typing import Any
 
 from django import template
 from django.utils.safestring import SafeString, mark_safe
@@ -45,12 +47,12 @@ def _words(language: str | None) -> TitleWords:
     )
 
 
-def _arch_input(design: Drawable) -> ArchInput | None:
+def _arch_input(design: Drawable, changed: Iterable[int] = ()) -> ArchInput | None:
     if design is None or isinstance(design, ArchInput):
         return design
     if isinstance(design, models.Design):
         design = Design.from_json(design.data)
-    return ArchInput.from_design(design)
+    return ArchInput.from_design(design, changed=changed)
 
 
 @lru_cache(maxsize=1024)
@@ -84,6 +86,7 @@ def arch(
     in_hand: bool = False,
     detailed: bool | None = None,
     every_tooth: bool = False,
+    changed: Iterable[int] = (),
 ) -> SafeString:
     """Draw the arch of a design as inline SVG.
 
@@ -99,13 +102,15 @@ def arch(
         Turned by 180°, as the cast lies in the hand.
     every_tooth
         With the missing third molars, for choosing teeth.
+    changed
+        Teeth at which a new version of the design differs; they are ringed.
 
     Raises
     ------
     ValueError
         If the notation is another word, or the design names a tooth of the other arch.
     """
-    shown = _arch_input(design)
+    shown = _arch_input(design, changed)
     if shown is None:
         return SafeString("")
     svg = _svg(
@@ -130,3 +135,9 @@ def tooth(fdi: int, notation: str = "fdi") -> str:
         If there is no such tooth or numbering.
     """
     return from_fdi(fdi, notation)
+
+
+@register.simple_tag
+def wire_of(wires: Mapping[int, Any], fdi: int) -> Any:
+    """Return what is said of the clasp on a tooth, or None."""
+    return wires.get(fdi)

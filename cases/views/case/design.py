@@ -12,19 +12,22 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
-from cases.domain.design import Arch, Borders, Design, Polish
-from cases.domain.design_rules import flaws
-from cases.domain.teeth import from_fdi, teeth_of_arch
-from cases.forms.case_design import FREE_ARM_START_MM, TOOLS, WIRE_START_MM, DesignForm, touched
+from cases.domain.design import Arch, Design
+from cases.domain.teeth import SYSTEMS, from_fdi, teeth_of_arch
+from cases.forms.design.clasps import FREE_ARM_START_MM, WIRE_START_MM
+from cases.forms.design.form import DesignForm
+from cases.forms.design.touch import TOOLS, renumbered, touched
+from cases.forms.design.trail import Trail, entries_of, shown_by
 from cases.models import Case
-from cases.selectors.design_effect import design_effect
 from cases.services.correct_order import correct_order
 from cases.services.design import set_design
 from cases.services.record import OtherBody, Refusal
 from cases.views.case.actions import version_of
-from cases.views.case.design_words import changes_of, effect_sentences, hints
+from cases.views.case.design_live import live
 from cases.views.case.door import frame_of, notation_of, see_other, the_case
 from cases.views.page import LabRequest, envelope, integer, page
+
+NOTATION_WORDS = {"fdi": "FDI", "universal": "Universal", "palmer": "Palmer"}
 
 
 def present_plan(case: Case) -> Design:
@@ -39,62 +42,61 @@ def is_drawn(case: Case) -> bool:
     return case.design is not None and not case.design.data["provisional"]
 
 
+def _written_in(request: LabRequest, entries: Any) -> str:
+    """Return the numbering the entries are written in: what the page that sent them said, else the
+    reader's own choice, else the lab's. It is never guessed from a label."""
+    said = (entries or {}).get("notation") or request.session.get("notation", "")
+    return said if said in SYSTEMS else notation_of(request)
+
+
 def _form(request: LabRequest, case: Case, data: Any) -> DesignForm:
     form = DesignForm(
         data,
         plan=present_plan(case),
         borders=case.work_order["borders"],
         polish=case.work_order["polish"],
-        notation=notation_of(request),
+        notation=_written_in(request, data),
     )
-    # Other clasps have other entries below them. The delay lets a press on the button that
-    # took the focus away come first.
-    form.fields["clasps"].widget.attrs |= {
-        "hx-post": reverse("cases:case-design-preview", args=[case.number]),
-        "hx-trigger": "change delay:600ms",
-        "hx-target": "#design-form",
-        "hx-swap": "outerHTML",
-    }
+    # Other gaps and clasps have other entries. The delay lets a press on the button that took the
+    # focus away come first.
+    for name in ("replaced", "extracted", "clasps", "blocked", "more_faces"):
+        form.fields[name].widget.attrs |= {
+            "hx-post": reverse("cases:case-design-preview", args=[case.number]),
+            "hx-trigger": "change delay:600ms",
+            "hx-target": "#design-form",
+            "hx-swap": "outerHTML",
+        }
     return form
 
 
-def _context(request: LabRequest, case: Case, form: DesignForm) -> dict[str, Any]:
+def _context(
+    request: LabRequest, case: Case, form: DesignForm, trail: Trail | None = None, said: str = ""
+) -> dict[str, Any]:
     """Return what the page and its fragments show of a form, valid or not."""
-    notation = notation_of(request)
-    before = present_plan(case)
-    after, sentences, faults = before, [], []
-    if form.is_bound and form.is_valid():
-        after = form.plan()
-        faults = list(flaws(after))
-        if not faults:
-            effect = design_effect(
-                case,
-                after,
-                borders=cast(Borders, form.cleaned_data["borders"]),
-                polish=cast(Polish, form.cleaned_data["polish"]),
-            )
-            sentences = changes_of(before, after, notation) + effect_sentences(effect)
-    elif form.is_bound:
-        faults = [str(error) for errors in form.errors.values() for error in errors]
-    return {
+    notation = form.notation
+    steps = trail or Trail.read(form.data.get("trail", ""))
+    # What this page shows is what the next press is compared with.
+    steps.was = shown_by(form)
+    context = {
         "case": case,
         "frame": frame_of(request),
         "notation": notation,
+        "notations": [(key, _(NOTATION_WORDS[key])) for key in SYSTEMS],
         "form": form,
-        "drawn": is_drawn(case),
+        "drawn": is_drawn(case) and not present_plan(case).draft,
+        "draft": is_drawn(case) and present_plan(case).draft,
         "version": case.version,
-        "plan": after,
         "in_hand": bool(form["in_hand"].value()),
-        "sentences": sentences,
-        "faults": faults,
-        "hints": hints(case, after, notation),
         "tools": [(key, _(words)) for key, words in TOOLS],
         "tool": form["tool"].value() or "replaced",
         "row": [(tooth, from_fdi(tooth, notation)) for tooth in teeth_of_arch(case.arch)],
-        "marks": _marks(after),
         "wire_start": WIRE_START_MM,
         "arm_start": FREE_ARM_START_MM,
+        "trail": steps,
+        "said": said,
+        **live(case, form, present_plan(case), notation),
     }
+    return {**context, "marks": _marks(context["plan"])}
 
 
 def _marks(plan: Design) -> dict[int, str]:
@@ -102,6 +104,9 @@ def _marks(plan: Design) -> dict[int, str]:
     marks = dict.fromkeys(plan.missing - plan.replaced, _("missing"))
     marks |= dict.fromkeys(plan.replaced, _("replaced"))
     marks |= dict.fromkeys(plan.extracted, _("taken out"))
+    marks |= dict.fromkeys(plan.dropped, _("left out"))
+    marks |= dict.fromkeys(plan.primary, _("milk tooth"))
+    marks |= dict.fromkeys(plan.stops, _("stop"))
     marks |= dict.fromkeys(plan.rests, _("rest"))
     marks |= {clasp.tooth: _("clasp") for clasp in plan.clasps}
     return marks
@@ -151,12 +156,20 @@ def _store(request: LabRequest, case: Case, form: DesignForm) -> str:
     plan, data = form.plan(), form.cleaned_data
     version = version_of(request, case.version)
     said = []
-    if plan != present_plan(case):
+    draft = "draft" in request.POST
+    if plan != present_plan(case) or present_plan(case).draft != draft:
         done = set_design(
-            seal, case=case.pk, version=version, data=plan.to_json(), reason=data["reason"]
+            seal,
+            case=case.pk,
+            version=version,
+            data=plan.to_json(),
+            reason=data["reason"],
+            draft=draft,
+            asked_by=data["asked_by"] or "lab",
+            **_decisions(request),
         )
         version = int(done.result["version"])
-        said.append(_("The design is stored. Stages and checks follow from it."))
+        said.append(_stored_words(draft=draft, question=done.result["question"]))
     finish = {
         name: data[name] for name in ("borders", "polish") if data[name] != case.work_order[name]
     }
@@ -172,20 +185,100 @@ def _store(request: LabRequest, case: Case, form: DesignForm) -> str:
     return " ".join(said) or _("Nothing was changed.")
 
 
+def _stored_words(*, draft: bool, question: int | None) -> str:
+    if draft:
+        return _("The draft is kept. The survey can be passed once it is finished.")
+    if question is not None:
+        return _(
+            "The design is stored. It alters the order: the practice is asked, and what it "
+            "concerns waits."
+        )
+    return _("The design is stored. Stages and checks follow from it.")
+
+
+def _decisions(request: LabRequest) -> dict[str, Any]:
+    """Return what was decided for each finished stage that the change puts in question."""
+    sent = request.POST
+    chosen = {
+        name.removeprefix("becomes_"): sent[name] for name in sent if name.startswith("becomes_")
+    }
+    return {
+        "again": [key for key, becomes in chosen.items() if becomes == "again"],
+        "standing": {
+            key: sent.get(f"why_{key}", "")
+            for key, becomes in chosen.items()
+            if becomes == "stands"
+        },
+    }
+
+
 @page(may="work", methods=("POST",))
 def preview(request: LabRequest, number: str) -> HttpResponse:
     """Redraw the arch and say what the entries would change; nothing is stored.
 
-    A touched tooth gives the whole form back, because its entries change.
+    A touched tooth, a step back or forth and another numbering give the whole form back, because
+    its entries change.
     """
     case = the_case(request, number)
-    tooth = integer(request.POST.get("touch"))
-    entries: dict[str, Any] = request.POST.dict()
-    if tooth in teeth_of_arch(case.arch):
-        tool = entries.get("tool") or "replaced"
-        entries = touched(entries, tool, tooth, arch=case.arch, notation=notation_of(request))
-    context = _context(request, case, _form(request, case, entries))
+    entries, trail, said = _pressed(request, case)
+    form = _form(request, case, entries)
+    context = _context(request, case, form, trail, said)
     if not request.htmx:
         return render(request, "case/design.html", context)
     whole = request.htmx.target == "design-form"
-    return render(request, f"case/_design_{'form' if whole else 'live'}.html", context)
+    return render(
+        request, f"case/_design_{'form' if whole else 'live'}.html", context | {"oob": True}
+    )
+
+
+def _pressed(request: LabRequest, case: Case) -> tuple[Any, Trail, str]:
+    """Return the entries after what was pressed, the steps so far, and a sentence about it."""
+    sent = request.POST
+    trail = Trail.read(sent.get("trail", ""))
+    trail.note(entries_of(sent))
+    notation = _written_in(request, sent)
+    wanted = sent.get("show_in", "")
+    if sent.get("step") in ("back", "forth"):
+        return _stepped(sent, trail)
+    if wanted in SYSTEMS and wanted != notation:
+        request.session["notation"] = wanted
+        typed = renumbered(sent.dict(), notation, wanted, arch=case.arch)
+        changed = _with(sent, typed | {"notation": wanted})
+        trail.was, trail.back, trail.forth = entries_of(changed), [], []
+        return (
+            changed,
+            trail,
+            _("Teeth are now written in %(name)s.") % {"name": NOTATION_WORDS[wanted]},
+        )
+    tooth = integer(sent.get("touch"))
+    if tooth in teeth_of_arch(case.arch):
+        tool = sent.get("tool") or "replaced"
+        typed, said = touched(sent.dict(), tool, tooth, arch=case.arch, notation=notation)
+        changed = _with(sent, typed)
+        trail.note(entries_of(changed))
+        return changed, trail, said
+    return sent, trail, ""
+
+
+def _stepped(sent: Any, trail: Trail) -> tuple[Any, Trail, str]:
+    back = sent.get("step") == "back"
+    had = bool(trail.back if back else trail.forth)
+    entries = trail.undo() if back else trail.redo()
+    beside = {name: sent.getlist(name) for name in sent if name not in entries_of(sent)}
+    changed = _with(sent, {})
+    for name in list(changed):
+        del changed[name]
+    for name, values in {**beside, **entries}.items():
+        changed.setlist(name, values)
+    if not had:
+        return changed, trail, _("There is no step to take.")
+    return changed, trail, _("One step back.") if back else _("One step forth.")
+
+
+def _with(sent: Any, entries: dict[str, Any]) -> Any:
+    """Return a copy of what was sent with other entries."""
+    changed = sent.copy()
+    for name, value in entries.items():
+        if value != sent.get(name):
+            changed[name] = value
+    return changed

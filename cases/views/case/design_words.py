@@ -10,7 +10,7 @@ from django.utils.translation import ngettext
 from cases.domain.design import Design
 from cases.domain.order import OrderForm
 from cases.domain.teeth import from_fdi, teeth_of_arch
-from cases.forms.case_design import say_faces
+from cases.forms.design.entries import say_faces
 from cases.models import Case
 from cases.selectors.design_effect import Effect
 

@@ -1,0 +1,1 @@
+"""The design as entered at the surveyor: one form of several parts."""

@@ -1,0 +1,146 @@
+"""What a touch on a tooth does to the entries, and how they read in another numbering."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
+from cases.domain.teeth import from_fdi, parse_teeth, primary_before
+from cases.forms.design.entries import SIDES, parse_faces, say_faces, say_row
+from cases.forms.design.form import GONE, ON_REPLACED, ON_TEETH, ROWS
+
+TOOLS: tuple[tuple[str, str], ...] = (
+    ("replaced", gettext_noop("Replaced")),
+    ("gaps", gettext_noop("Missing, not replaced")),
+    ("extracted", gettext_noop("Taken out at delivery")),
+    ("dropped", gettext_noop("Left out, no room")),
+    ("primary", gettext_noop("Milk tooth")),
+    ("clasps", gettext_noop("Clasp")),
+    ("rests", gettext_noop("Wire rest")),
+    ("stops", gettext_noop("Acrylic stop")),
+    ("joint_teeth", gettext_noop("Joint")),
+    ("hollowed", gettext_noop("Hollowed over a wire")),
+    ("mesial", gettext_noop("Block out mesial")),
+    ("distal", gettext_noop("Block out distal")),
+    ("buccal", gettext_noop("Block out cheek side")),
+    ("lingual", gettext_noop("Block out tongue side")),
+)
+"""What a touch on a tooth does: chosen first, then teeth are touched."""
+
+_SAID: dict[str, tuple[str, str]] = {
+    "replaced": (gettext_noop("%(tooth)s is replaced."), gettext_noop("%(tooth)s stands again.")),
+    "gaps": (
+        gettext_noop("%(tooth)s is missing and not replaced."),
+        gettext_noop("%(tooth)s stands again."),
+    ),
+    "extracted": (
+        gettext_noop("%(tooth)s is taken out at delivery and replaced."),
+        gettext_noop("%(tooth)s is not taken out after all."),
+    ),
+    "dropped": (
+        gettext_noop("%(tooth)s is left out for want of room."),
+        gettext_noop("%(tooth)s is not left out after all."),
+    ),
+    "primary": (
+        gettext_noop("At %(tooth)s the milk tooth still stands."),
+        gettext_noop("At %(tooth)s no milk tooth stands any more."),
+    ),
+    "clasps": (gettext_noop("A clasp on %(tooth)s."), gettext_noop("No clasp on %(tooth)s.")),
+    "rests": (gettext_noop("A wire rest on %(tooth)s."), gettext_noop("No rest on %(tooth)s.")),
+    "stops": (
+        gettext_noop("An acrylic stop on %(tooth)s."), gettext_noop("No stop on %(tooth)s."),
+    ),
+    "joint_teeth": (
+        gettext_noop("A joint at %(tooth)s."), gettext_noop("No joint at %(tooth)s."),
+    ),
+    "hollowed": (
+        gettext_noop("%(tooth)s is hollowed over a wire."),
+        gettext_noop("%(tooth)s is not hollowed."),
+    ),
+}  # fmt: skip
+
+
+def touched(
+    data: Mapping[str, Any], tool: str, tooth: int, *, arch: str, notation: str
+) -> tuple[dict[str, Any], str]:
+    """Return the entries after a tooth was touched with a tool, and a sentence that says it.
+
+    What was there is taken away again. A tooth that goes loses its clasp, rest and stop; a clasp
+    on a missing tooth makes it stand again. Entries that cannot be read are returned as they are.
+    """
+    entries = {name: data[name] for name in data}
+    said = {"tooth": from_fdi(tooth, notation)}
+    try:
+        sets = {name: set(_read(entries, name, notation)) for name in ROWS}
+        faces = set(parse_faces(str(entries.get("blocked", "")), notation))
+    except ValueError:
+        return entries, _("An entry cannot be read. Correct it first.")
+    if tool in SIDES:
+        faces ^= {(tooth, tool)}
+        if faces and entries.get("method") == "none":
+            entries["method"] = "plaster"
+        there = (tooth, tool) in faces
+        words = _("%(tooth)s %(side)s is blocked out.") if there else _(
+            "%(tooth)s %(side)s is not blocked out."
+        )  # fmt: skip
+        sentence = words % {**said, "side": _(SIDES[tool])}
+    elif tool in sets:
+        there = _toggle(sets, tool, tooth)
+        sentence = _(_SAID[tool][0 if there else 1]) % said
+    else:
+        return entries, ""
+    entries |= _written(sets, faces, arch, notation)
+    return entries, sentence
+
+
+def _toggle(sets: dict[str, set[int]], tool: str, tooth: int) -> bool:
+    """Put a tooth under a tool, or take it away; return whether it is there now."""
+    was_there = tooth in sets[tool]
+    cleared: tuple[str, ...] = ()
+    if tool in GONE:
+        cleared = (*GONE, *ON_TEETH, *ON_REPLACED, "primary")
+    elif tool in ON_TEETH or tool == "primary":
+        cleared = (*GONE, *ON_REPLACED)
+    if tool == "replaced" and not was_there:
+        cleared = tuple(name for name in cleared if name != "hollowed")
+    for name in cleared:
+        sets[name].discard(tooth)
+    sets[tool] = sets[tool] - {tooth} if was_there else sets[tool] | {tooth}
+    return not was_there
+
+
+def _read(entries: Mapping[str, Any], name: str, notation: str) -> list[int]:
+    """Read teeth; a milk tooth stands for the place of the tooth that will follow."""
+    found = parse_teeth(str(entries.get(name, "")), notation)
+    if name != "primary":
+        return list(found)
+    return [tooth - 40 if tooth > 50 else tooth for tooth in found]
+
+
+def _written(
+    sets: Mapping[str, set[int]], faces: set[tuple[int, str]], arch: str, notation: str
+) -> dict[str, str]:
+    """Write sets and faces as the entries show them."""
+    row = {name: say_row(teeth, arch, notation) for name, teeth in sets.items()}
+    row["primary"] = ", ".join(
+        from_fdi(primary_before(tooth), notation)
+        for tooth in sorted(sets["primary"])
+        if tooth % 10 <= 5
+    )
+    row["blocked"] = say_faces(faces, arch, notation)
+    return row
+
+
+def renumbered(data: Mapping[str, Any], old: str, new: str, *, arch: str) -> dict[str, Any]:
+    """Return the entries as they read in another numbering; those that cannot be read stay."""
+    entries = {name: data[name] for name in data}
+    try:
+        sets = {name: set(_read(entries, name, old)) for name in ROWS}
+        faces = set(parse_faces(str(entries.get("blocked", "")), old))
+        more = parse_faces(str(entries.get("more_faces", "")), old)
+    except ValueError:
+        return entries
+    return entries | _written(sets, faces, arch, new) | {"more_faces": say_faces(more, arch, new)}

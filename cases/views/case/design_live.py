@@ -1,0 +1,200 @@
+"""What the design page says while it is drawn: class, rules, wires, bar, and what follows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, cast
+
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+from cases.domain.archtitle import say_teeth
+from cases.domain.claspforecast import ClaspForecast, say_band
+from cases.domain.design import Borders, Design, Polish
+from cases.domain.design_change import alterations, changed_teeth, changes, questioned
+from cases.domain.design_slips import flaws
+from cases.domain.rule_spec import Finding
+from cases.domain.strengthener import Strengthening, compare
+from cases.domain.teeth import from_fdi
+from cases.forms.design.form import DesignForm, concede_name
+from cases.models import Case
+from cases.selectors.design_effect import design_effect
+from cases.selectors.design_says import Says, says
+from cases.views.case.design_words import changes_of, effect_sentences, hints
+
+SEVERITY_WORDS = {
+    "cannot": "Cannot be",
+    "concession": "Needs a concession",
+    "asks": "Ask the practice",
+    "advice": "Advice",
+    "info": "To know",
+}
+
+
+@dataclass(frozen=True)
+class RuleRow:
+    """One rule as the page shows it; ``concede`` names the entry with the reason for passing it."""
+
+    finding: Finding
+    severity: str
+    said: str
+    sentence: str
+    concede: str
+    reason: str
+
+
+def rule_rows(found: Says, plan: Design, notation: str) -> list[RuleRow]:
+    """Return the rules that speak, with the reasons already given for passing some."""
+    given = {(one.rule, one.subject): one.reason for one in plan.concessions}
+    rows = []
+    for finding in found.findings:
+        may = finding.severity == "concession"
+        rows.append(
+            RuleRow(
+                finding,
+                finding.severity,
+                _(SEVERITY_WORDS[finding.severity]),
+                finding.say(lambda tooth: from_fdi(tooth, notation)),
+                concede_name(finding.rule, finding.subject) if may else "",
+                given.get((finding.rule, finding.subject), ""),
+            )
+        )
+    return rows
+
+
+def count_words(found: Says) -> str:
+    """Say in one line how many rules refuse, ask for a concession, and advise."""
+    stops = sum(one.severity == "cannot" for one in found.findings)
+    open_ones = sum(one.severity == "concession" and not one.passed for one in found.findings)
+    other = sum(one.severity in ("asks", "advice") for one in found.findings)
+    said = []
+    if stops:
+        said.append(ngettext("%(n)s refused", "%(n)s refused", stops) % {"n": stops})
+    if open_ones:
+        words = ngettext("%(n)s needs a concession", "%(n)s need a concession", open_ones)
+        said.append(words % {"n": open_ones})
+    if other:
+        said.append(ngettext("%(n)s to consider", "%(n)s to consider", other) % {"n": other})
+    return ", ".join(said) or _("No rule speaks against it.")
+
+
+@dataclass(frozen=True)
+class WireSays:
+    """What is said of one clasp: sentences, and the figures in a line."""
+
+    label: str
+    forecast: ClaspForecast
+    figures: list[tuple[str, str]]
+
+
+def wire_says(found: Says, notation: str) -> dict[int, WireSays]:
+    """Return what each reckoned clasp does, by tooth."""
+    return {
+        tooth: WireSays(from_fdi(tooth, notation), one, _figures(one))
+        for tooth, one in found.forecasts.items()
+    }
+
+
+def _figures(one: ClaspForecast) -> list[tuple[str, str]]:
+    band = say_band
+    return [
+        (_("Force at the tip"), f"{band(one.force_n)} N"),
+        (_("Bending stress"), f"{band(one.stress_mpa, 0)} MPa"),
+        (_("Left to yield"), f"{one.reserve.low:.0%} – {one.reserve.high:.0%}"),
+        (_("Shortest springy arm"), f"{band(one.shortest_arm_mm)} mm"),
+        (_("To pull it off"), f"{band(one.withdrawal_n)} N"),
+        (_("Tip below the line"), f"{one.tip_depth_mm:.1f} mm"),
+    ]
+
+
+def bar_rows(bar: Strengthening) -> dict[str, Any]:
+    """Return stiffness and stress of bar and plate as the page shows them."""
+
+    def thousand(band: Any) -> str:
+        return f"{band.low / 1000:.0f} – {band.high / 1000:.0f}"
+
+    stiff = [
+        (
+            words,
+            thousand(axis.acrylic), thousand(axis.bar),
+            thousand(axis.not_bonded), thousand(axis.bonded),
+        )
+        for words, axis in (
+            (_("Through the thickness"), bar.thickness), (_("Up and down"), bar.height)
+        )
+    ]  # fmt: skip
+    squeeze = [
+        (_("Without a bar"), compare(bar.squeeze.plain)),
+        (_("With a bar that does not stick"), compare(bar.squeeze.not_bonded)),
+        (_("With a bar that sticks"), compare(bar.squeeze.bonded)),
+    ]
+    return {"stiff": stiff, "squeeze": squeeze, "note": bar.note, "bar": bar}
+
+
+def live(case: Case, form: DesignForm, before: Design, notation: str) -> dict[str, Any]:
+    """Return what the page says of a form, valid or not."""
+    shown: dict[str, Any] = {
+        "plan": before, "faults": [], "sentences": [], "hints": [], "rules": [], "in_question": [],
+        "wires": {}, "bar_says": None, "altered": [], "ring": (),
+    }  # fmt: skip
+    if form.is_bound and not form.is_valid():
+        shown["faults"] = [str(error) for errors in form.errors.values() for error in errors]
+        return shown
+    after = form.plan() if form.is_bound else before
+    shown["plan"] = after
+    shown["faults"] = list(flaws(after))
+    if shown["faults"]:
+        return shown
+    found = says(case, after)
+    shown |= {
+        "says": found,
+        "kennedy": str(found.kennedy or ""),
+        "kennedy_why": found.kennedy.reason if found.kennedy else "",
+        "kennedy_areas": found.kennedy.why(notation) if found.kennedy else (),
+        "rules": rule_rows(found, after, notation),
+        "rules_count": count_words(found),
+        "wires": wire_says(found, notation),
+        "bar_says": bar_rows(found.bar) if found.bar else None,
+        "hints": hints(case, after, notation),
+    }
+    if form.is_bound:
+        shown |= _follows(case, form, before, after, notation)
+    return shown
+
+
+def _follows(
+    case: Case, form: DesignForm, before: Design, after: Design, notation: str
+) -> dict[str, Any]:
+    """Return what the change adds, takes away and puts in question."""
+    effect = design_effect(
+        case,
+        after,
+        borders=cast(Borders, form.cleaned_data["borders"]),
+        polish=cast(Polish, form.cleaned_data["polish"]),
+    )
+    follows: dict[str, Any] = {
+        "sentences": changes_of(before, after, notation) + effect_sentences(effect)
+    }
+    if before.provisional:
+        return follows
+    found = changes(before, after)
+    done = list(case.stages.filter(state="done").order_by("position"))
+    doubted = questioned(found, [stage.key for stage in done])
+    follows |= {
+        "ring": tuple(changed_teeth(found)),
+        "altered": [
+            f"{_(one.words)}: {say_teeth(one.teeth, after.arch, notation)}"
+            for one in alterations(before, after)
+        ],
+        "in_question": [
+            {
+                "stage": stage,
+                "because": ", ".join(_(change.words) for change in doubted[stage.key]),
+                "becomes": form.data.get(f"becomes_{stage.key}", ""),
+                "why": form.data.get(f"why_{stage.key}", ""),
+            }
+            for stage in done
+            if stage.key in doubted
+        ],
+    }
+    return follows

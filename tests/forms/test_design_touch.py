@@ -1,0 +1,111 @@
+"""Teeth and faces as people write them, and what a touch does to them."""
+
+from __future__ import annotations
+
+import pytest
+
+from cases.forms.design.entries import parse_faces, say_faces
+from cases.forms.design.touch import TOOLS, renumbered, touched
+
+EMPTY = {"replaced": "", "gaps": "", "extracted": "", "clasps": "", "rests": "", "blocked": ""}
+
+
+def touch(entries: dict[str, str], tool: str, tooth: int) -> dict[str, str]:
+    return touched({**EMPTY, **entries}, tool, tooth, arch="lower", notation="fdi")[0]
+
+
+def said(entries: dict[str, str], tool: str, tooth: int, notation: str = "fdi") -> str:
+    return touched({**EMPTY, **entries}, tool, tooth, arch="lower", notation=notation)[1]
+
+
+@pytest.mark.parametrize(
+    ("text", "faces"),
+    [
+        ("", set()),
+        ("35 distal", {(35, "distal")}),
+        ("35 distal; 44 mesial lingual", {(35, "distal"), (44, "mesial"), (44, "lingual")}),
+        ("35 Palatal", {(35, "lingual")}),
+    ],
+)
+def test_faces_are_read(text: str, faces: set[tuple[int, str]]) -> None:
+    assert parse_faces(text, "fdi") == faces
+
+
+@pytest.mark.parametrize("text", ["35", "35 back", "99 distal", "distal"])
+def test_faces_that_say_nothing_are_refused(text: str) -> None:
+    with pytest.raises(ValueError, match=r"\w"):
+        parse_faces(text, "fdi")
+
+
+def test_faces_are_written_along_the_arch() -> None:
+    faces = {(35, "distal"), (44, "lingual"), (44, "mesial")}
+
+    assert say_faces(faces, "lower", "fdi") == "44 mesial lingual, 35 distal"
+    assert parse_faces(say_faces(faces, "lower", "palmer"), "palmer") == faces
+
+
+def test_touch_puts_a_tooth_there_and_the_next_takes_it_away() -> None:
+    once = touch({}, "replaced", 46)
+    twice = touch(once, "replaced", 46)
+
+    assert (once["replaced"], twice["replaced"]) == ("46", "")
+
+
+def test_tooth_that_goes_loses_its_clasp() -> None:
+    after = touch({"clasps": "45", "rests": "45"}, "gaps", 45)
+
+    assert (after["gaps"], after["clasps"], after["rests"]) == ("45", "", "")
+
+
+def test_clasp_on_a_replaced_tooth_makes_it_stand() -> None:
+    after = touch({"replaced": "45, 46"}, "clasps", 45)
+
+    assert (after["replaced"], after["clasps"]) == ("46", "45")
+
+
+def test_first_blocked_face_chooses_plaster_over_none() -> None:
+    after = touch({"method": "none"}, "distal", 35)
+
+    assert (after["blocked"], after["method"]) == ("35 distal", "plaster")
+
+
+def test_entries_that_cannot_be_read_are_left_alone() -> None:
+    assert touch({"clasps": "45,"[:2] + "x"}, "replaced", 46)["clasps"] == "45"[:2] + "x"
+
+
+@pytest.mark.parametrize("tool", [key for key, _words in TOOLS])
+def test_every_touch_says_what_changed_and_the_next_takes_it_back(tool: str) -> None:
+    start = {"replaced": "45"} if tool == "hollowed" else {}
+    first = touched({**EMPTY, **start}, tool, 45, arch="lower", notation="fdi")
+    second = touched(first[0], tool, 45, arch="lower", notation="fdi")
+    assert "45" in first[1]
+    assert "45" in second[1]
+    assert first[1] != second[1]
+    assert touched(second[0], tool, 45, arch="lower", notation="fdi")[0] == first[0]
+
+
+def test_a_sentence_names_the_tooth_as_the_reader_writes_it() -> None:
+    assert said({}, "clasps", 45, "universal") == "A clasp on 29."
+    assert said({"clasps": "29"}, "clasps", 45, "universal") == "No clasp on 29."
+
+
+def test_a_milk_tooth_is_written_by_its_own_number() -> None:
+    assert touch({}, "primary", 35)["primary"] == "75"
+    assert touch({"primary": "75"}, "primary", 35)["primary"] == ""
+
+
+def test_a_hollowed_tooth_that_is_no_longer_replaced_is_not_hollowed() -> None:
+    assert touch({"replaced": "36", "hollowed": "36"}, "replaced", 36)["hollowed"] == ""
+
+
+def test_entries_read_the_same_in_another_numbering() -> None:
+    entries = {**EMPTY, "replaced": "36, 37", "primary": "75", "blocked": "35 distal"}
+    there = renumbered(entries, "fdi", "universal", arch="lower")
+    assert (there["replaced"], there["primary"], there["blocked"]) == ("19, 18", "K", "20 distal")
+    back = renumbered(there, "universal", "fdi", arch="lower")
+    assert {name: back[name] for name in entries} == entries
+
+
+def test_a_label_of_another_system_is_refused_and_never_guessed() -> None:
+    mixed = {**EMPTY, "replaced": "UR6, 36"}
+    assert renumbered(mixed, "fdi", "universal", arch="lower") == mixed

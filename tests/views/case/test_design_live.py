@@ -1,0 +1,167 @@
+"""What the design page says while it is drawn, its steps back, its numbering, drafts, doubts."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from cases.models import Case
+from tests.factories import Shop
+from tests.views.case.conftest import SignIn, case_at, entries, url
+from tests.views.case.test_design import HX, stands
+
+pytestmark = pytest.mark.django_db
+
+WHOLE = {**HX, "HX-Target": "design-form"}
+
+
+def press(client: Client, case: Case, typed: dict[str, Any], **more: Any) -> Any:
+    """Press something of the form that gives the whole form back."""
+    return client.post(url("case-design-preview", case), entries(**typed, **more), headers=WHOLE)
+
+
+def typed_by(response: Any) -> dict[str, Any]:
+    """The entries of a page as a browser would send them again."""
+    form = response.context["form"]
+    sent = {field.html_name: field.value() for field in form}
+    sent |= {"trail": response.context["trail"].write(), "notation": response.context["notation"]}
+    sent["version"] = response.context["version"]
+    return {name: value for name, value in sent.items() if value not in (None, False, "", [])}
+
+
+def test_class_and_rules_are_said_while_drawing(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"replaced": "36, 37, 46, 47", "clasps": "35, 45"}
+    body = client.post(url("case-design-preview", case), entries(**typed), headers=HX)
+    text = body.content.decode()
+    assert "Kennedy class I" in text
+    assert "bilateral free end" in text
+    assert "PATH-5" in text
+    assert 'name="concede:CLP-6:35"' in text
+
+
+def test_a_clasp_is_reckoned_once_wire_arm_and_depth_are_said(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {
+        "clasps": "35, 45", "wire_35": "1,0", "undercut_35": "0.5", "arm_35": "8",
+    }  # fmt: skip
+    response = client.post(url("case-design-preview", case), entries(**typed), headers=HX)
+    wires = response.context["wires"]
+    assert list(wires) == [35]
+    assert wires[35].forecast.stays == "will"
+    assert "indicative" in response.content.decode().lower()
+
+
+@pytest.mark.parametrize(("written", "system", "mm"), [("19", "awg", 0.9116), ("19", "swg", 1.016)])
+def test_a_gauge_keeps_its_table(
+    shop: Shop, sign_in: SignIn, written: str, system: str, mm: float
+) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"wire_35": written, "system_35": system, "draft": "1"}
+    client.post(url("case-design", case), entries(**typed))
+    case.refresh_from_db()
+    assert case.design is not None
+    clasp = next(one for one in case.design.data["clasps"] if one["tooth"] == 35)
+    assert (clasp["gauge"], clasp["gauge_system"]) == ("19", system)
+    assert clasp["wire_mm"] == pytest.approx(mm, abs=1e-3)
+
+
+@pytest.mark.parametrize("system", ["mm", "unknown"])
+def test_a_gauge_without_its_table_is_asked_for_beside_the_wire(
+    shop: Shop, sign_in: SignIn, system: str
+) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"wire_35": "18", "system_35": system}
+    response = client.post(url("case-design", case), entries(**typed))
+    assert response.status_code == 422
+    (error,) = response.context["form"].errors["wire_35"]
+    assert "1.02" in error
+    assert "1.22" in error
+
+
+def test_steps_are_taken_back_and_forth(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    start = stands(client, case) | {"tool": "stops"}
+    first = press(client, case, start, touch="33")
+    assert first.context["said"] == "An acrylic stop on 33."
+    second = press(client, case, typed_by(first) | {"tool": "stops"}, touch="43")
+    assert second.context["form"]["stops"].value() == "43, 33"
+    back = press(client, case, typed_by(second), step="back")
+    assert back.context["form"]["stops"].value() == "33"
+    forth = press(client, case, typed_by(back), step="forth")
+    assert forth.context["form"]["stops"].value() == "43, 33"
+    end = press(client, case, typed_by(forth), step="forth")
+    assert end.context["said"] == "There is no step to take."
+
+
+def test_the_reader_chooses_the_numbering_and_fdi_is_stored(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"clasps": "35, 45"}
+    response = press(client, case, typed, show_in="universal", notation="fdi")
+    assert response.context["form"]["clasps"].value() == "29, 20"
+    client.post(url("case-design", case), entries(**typed_by(response), draft="1"))
+    case.refresh_from_db()
+    assert case.design is not None
+    assert [clasp["tooth"] for clasp in case.design.data["clasps"]] == [45, 35]
+    # The next page opens in it, and a form written in the other is still read as such.
+    assert client.get(url("case-design", case)).context["notation"] == "universal"
+
+
+def test_a_draft_is_kept_and_told_apart(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    response = client.post(
+        url("case-design", case), entries(**stands(client, case) | {"stops": "33"}, draft="1")
+    )
+    assert response.status_code == 303
+    case.refresh_from_db()
+    assert case.design is not None
+    assert case.design.data["draft"] is True
+    page = client.get(url("case-design", case)).content.decode()
+    assert "A draft: finish the design." in page
+
+
+def test_a_change_shows_what_it_puts_in_question_and_takes_the_decision(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "clasps")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"wire_35": "1.0", "reason": "Softer wire not in the drawer"}
+    shown = client.post(url("case-design-preview", case), entries(**typed), headers=HX)
+    assert [row["stage"].key for row in shown.context["in_question"]] == ["clasps"]
+    refused = client.post(url("case-design", case), entries(**typed))
+    assert refused.status_code == 422
+    assert "in question" in refused.content.decode()
+    done = client.post(url("case-design", case), entries(**typed, becomes_clasps="again"))
+    assert done.status_code == 303
+    clasps = case.stages.get(key="clasps")
+    assert (clasps.state, clasps.attempt) == ("planned", 2)
+
+
+def test_what_was_surveyed_comes_back(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {
+        "marked": "on", "step_35_distal": "0.25", "flat_35_distal": "0", "more_faces": "43 lingual",
+        "line_35": "3.5", "bracing_35": "plate", "height_35": "1.2",
+        "clasps": "35", "replaced": "36, 37, 46, 47",
+    }  # fmt: skip
+    client.post(url("case-design", case), entries(**typed, draft="1"))
+    case.refresh_from_db()
+    assert case.design is not None
+    survey = case.design.data["survey"]
+    assert (survey["marked"], survey["tilt_deg"]) == (True, 0.0)
+    assert survey["undercuts"] == [
+        {"tooth": 35, "side": "distal", "step_mm": 0.25, "level_mm": 0.0}
+    ]
+    form = client.get(url("case-design", case)).context["form"]
+    assert form["step_35_distal"].value() == "0.25"
+    assert (form["bracing_35"].value(), form["height_35"].value()) == ("plate", "1.2")
