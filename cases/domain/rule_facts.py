@@ -240,6 +240,6 @@ def facts_of(design: Design, form: OrderForm, *, order: WorkOrder | None = None)
         acrylic="acrylic" in form.allergies,
         loose_border=loose,
         borders_said=bool(form.borders),
-        written_order_on=form.ordered_on if form.extraction_order and form.signed else None,
+        written_order_on=form.ordered_on if form.extraction_order else None,
         depths={taken.tooth: taken.depth for taken in form.extractions if taken.depth},
     )

@@ -19,16 +19,25 @@ def clasp_pairs() -> Iterator[Pair]:
         of(FREE, **molar, clasps=(replace(big, free_arm_mm=11.5),)),
         of(FREE, **molar, clasps=(replace(big, free_arm_mm=12.0),)),
     )  # fmt: skip
+    front = {"clasps": (replace(CLASP_44, tooth=43, wire_mm=0.8),)}
+    thick, deep = (
+        (replace(front["clasps"][0], **change),)
+        for change in ({"wire_mm": 0.9}, {"undercut_mm": 0.5})
+    )
+    yield "CLP-1", "advice", "43", of(FREE, clasps=thick), of(FREE, **front)
+    yield "CLP-1", "advice", "43", of(FREE, clasps=deep), of(FREE, **front)
     # E 160-200, yield 1100-1760: one premolar wire with the arm made shorter and shorter.
     yield "CLP-2", "advice", "44", wire(free_arm_mm=9.0), wire(free_arm_mm=9.5)
     yield "CLP-2", "concession", "44", wire(free_arm_mm=7.5), wire(free_arm_mm=9.0)
     yield "CLP-2", "concession", "44", wire(free_arm_mm=5.5), wire(free_arm_mm=None)
-    yield "CLP-3", "advice", "44", wire(free_arm_mm=6.5), wire(free_arm_mm=7.5)
-    yield "CLP-3", "advice", "44", wire(free_arm_mm=16.0), wire(free_arm_mm=13.0)
-    short = tuple(replace(one, free_arm_mm=7.0) for one in FREE.clasps)
-    long = tuple(replace(one, free_arm_mm=12.0) for one in FREE.clasps)
-    yield "CLP-4", "advice", "", of(FREE, clasps=short), of(FREE)
-    yield "CLP-4", "advice", "", of(FREE, clasps=long), of(FREE)
+    yield "CLP-3", "advice", "44", wire(free_arm_mm=6.6), wire(free_arm_mm=6.7)
+    yield "CLP-3", "advice", "44", wire(free_arm_mm=14.5), wire(free_arm_mm=14.0)
+    short, stiff, soft, long = (
+        tuple(replace(one, free_arm_mm=arm) for one in FREE.clasps)
+        for arm in (7.3, 7.5, 11.0, 11.3)
+    )
+    yield "CLP-4", "advice", "", of(FREE, clasps=short), of(FREE, clasps=stiff)
+    yield "CLP-4", "advice", "", of(FREE, clasps=long), of(FREE, clasps=soft)
     yield (
         "CLP-4",
         "advice",
@@ -56,6 +65,7 @@ def clasp_pairs() -> Iterator[Pair]:
     yield "CLP-10", "cannot", "bar", of(FREE, told, clasps=gold), of(FREE, told, bar=False)
     yield "CLP-11", "advice", "", of(FREE, clasps=(CLASP_44,)), of(FREE)
     yield "CLP-11", "advice", "", of(FREE, clasps=()), of(FREE)
+    yield from count_pairs()
     three = (*FREE.clasps, replace(CLASP_44, tooth=43))
     yield (
         "CLP-11",
@@ -67,6 +77,19 @@ def clasp_pairs() -> Iterator[Pair]:
     yield "CLP-12", "concession", "44", wire(joint_mm=5.9), wire(joint_mm=6.0)
     yield "CLP-13", "cannot", "44", wire(gauge="19"), wire(gauge="19", gauge_system="awg")
     yield "CLP-13", "cannot", "bar", bar(gauge="12"), bar(gauge="12", gauge_system="swg")
+
+
+def count_pairs() -> Iterator[Pair]:
+    """For each class one clasp more than usual, beside as many as usual."""
+    for missing, teeth in (
+        (BACK, (44, 34, 33)),
+        (BACK - {45, 46, 47}, (34, 44, 46, 47)),
+        (frozenset({45}), (44, 46, 34, 36, 37)),
+        (frozenset({31, 41}), (44, 34, 33)),
+    ):
+        many = tuple(replace(CLASP_44, tooth=tooth) for tooth in teeth)
+        design = replace(FREE, missing=missing, replaced=missing)
+        yield "CLP-11", "advice", "", of(design, clasps=many), of(design, clasps=many[:-1])
 
 
 def piece_pairs() -> Iterator[Pair]:
@@ -127,6 +150,15 @@ def piece_pairs() -> Iterator[Pair]:
         bar(section="round", size_mm=1.6),
         bar(section="round", size_mm=1.5),
     )
+    yield "BAR-3", "advice", "bar", bar(size_mm=2.6), bar(size_mm=2.5882)
+    yield (
+        "BAR-3",
+        "advice",
+        "bar",
+        bar(section="round", size_mm=1.1),
+        bar(section="round", size_mm=1.2),
+    )
+    yield "BAR-3", "advice", "bar", bar(relief_mm=1.1), bar(relief_mm=1.0)
     yield "BAR-3", "advice", "bar", bar(relief_mm=0.4), bar(relief_mm=0.5)
     yield "BAR-3", "advice", "bar", bar(cover_mm=0.9), bar(cover_mm=None)
     yield "BAR-4", "info", "bar", of(FREE), bar(size_mm=None)

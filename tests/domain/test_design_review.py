@@ -112,6 +112,44 @@ def test_a_lab_changes_a_limit_and_nothing_else() -> None:
     assert {one.source for one in strict} <= {rule.source for rule in RULES.values()}
 
 
+def test_a_lab_may_want_a_reserve_of_bracing_from_the_start() -> None:
+    low = wire(bracing_mm=0.4)
+
+    assert spoken(low, "CLP-6") == set()
+    strict = review(low, {"CLP-6": {"above_line": 0.5}})
+    assert [(one.severity, one.subject) for one in strict if one.rule == "CLP-6"] == [
+        ("advice", "44")
+    ]
+
+
+# E 160-200 GPa, yield 1100-1760 MPa, 0.9 mm round, 0.25 mm: the stress is 3·E·d·u / (2·L²).
+@pytest.mark.parametrize(
+    ("arm_mm", "says"),
+    [(5.4, "will stay bent"), (5.6, "may stay bent"), (7.8, "may stay bent"), (7.9, "comes near")],
+)
+def test_how_far_a_wire_goes_past_its_yield_is_said(arm_mm: float, says: str) -> None:
+    findings = review(wire(free_arm_mm=arm_mm))
+
+    assert says in next(one.sentence for one in findings if one.rule == "CLP-2")
+
+
+@pytest.mark.parametrize(
+    ("room_mm", "offers"), [(1.0, "a wire rest, which"), (1.5, "a wire rest or an acrylic stop")]
+)
+def test_a_stop_of_acrylic_needs_more_room_than_a_rest(room_mm: float, offers: str) -> None:
+    crossed = replace(FREE.clasps[0], room_mm=room_mm)
+    findings = review(of(GAP, clasps=(crossed,)))
+
+    assert offers in next(one.sentence for one in findings if one.rule == "SUP-2")
+
+
+@pytest.mark.parametrize(("thick_mm", "says"), [(10.0, "choose a long"), (10.1, "tell the bath")])
+def test_very_thick_acrylic_is_told_to_the_bath(thick_mm: float, says: str) -> None:
+    findings = review(of(FREE, {"thickest_mm": thick_mm}))
+
+    assert says in next(one.sentence for one in findings if one.rule == "THK-2")
+
+
 @pytest.mark.parametrize(
     "changed",
     [
