@@ -16,8 +16,8 @@ from cases.selectors import driving
 from cases.services.assign import correct_own_time, hand_over
 from cases.services.batch import finish_many, start_many
 from cases.services.check import add_check_photo, concede, enter_checks
+from cases.services.design import set_design
 from cases.services.files import attach_file
-from cases.services.grow import set_design
 from cases.services.put_down import pause_forgotten
 from cases.services.record import Outcome
 from cases.services.send_back import send_back

@@ -18,6 +18,7 @@ from cases.selectors import driving
 from cases.services.close_case import cancel_case, write_note
 from cases.services.dispatch import ask_pick_up, mark_sent, pack, pick_up_done
 from cases.services.log_case import log_case
+from cases.services.papers import keep_paper
 from cases.services.received import later_item_came
 from cases.services.remake import remake_case
 from cases.services.report import insert_report
@@ -174,7 +175,7 @@ def _pack(house: House, place: Place) -> None:
     box = pack_box(house, place, together)
     if box is not None:
         leaves = house.shop.wall(house.shop.day(house.time), place.cut_off)
-        house.later(leaves, partial(_send, house, place, box, together))
+        house.later(leaves, partial(_send, house, place, *box, together))
     if house.rng.random() < 0.3:
         _pick_up(house, place)
 
@@ -184,8 +185,8 @@ def _with_its_twin(house: House, job: Job, ready: list[Job]) -> bool:
     return twin is None or twin.state in ("sent", "cancelled") or twin in ready or _due(house, job)
 
 
-def pack_box(house: House, place: Place, jobs: list[Job]) -> int | None:
-    """Pack cases into a new box; returns its primary key."""
+def pack_box(house: House, place: Place, jobs: list[Job]) -> tuple[int, str] | None:
+    """Pack cases into a new box; returns its primary key and its number."""
     inside = {job.pk for job in jobs}
     entries = []
     for job in jobs:
@@ -216,19 +217,29 @@ def pack_box(house: House, place: Place, jobs: list[Job]) -> int | None:
     for job in jobs:
         job.state = "packed"
         house.follow(job)
-    return int(outcome.result["shipment"])
+    return int(outcome.result["shipment"]), str(outcome.result["number"])
 
 
-def _send(house: House, place: Place, box: int, jobs: list[Job]) -> None:
+def _send(house: House, place: Place, box: int, number: str, jobs: list[Job]) -> None:
     outcome = house.send(
         mark_sent, DESK, shipment=box,
         carrier_ref=f"{place.van_route.split()[0][:1]}{house.rng.randint(1000, 9999)}",
     )  # fmt: skip
     if outcome is None:
         return
+    _keep_note(house, box, number)
     for job in jobs:
         job.state, job.sent_at = "sent", house.time
         _expect_report(house, job)
+
+
+def _keep_note(house: House, box: int, number: str) -> None:
+    """Keep the note that lies in the box, as it was printed."""
+    if house.note is not None:
+        house.submit(
+            keep_paper, house.shop.prints(DESK, house.time, number),
+            kind="note", number=number, stored=house.note(number), shipment=box,
+        )  # fmt: skip
 
 
 def _pick_up(house: House, place: Place) -> None:

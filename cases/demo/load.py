@@ -12,14 +12,15 @@ from cases.demo import bench, desk, wishes
 from cases.demo.choosing import AT_LAST_MIN
 from cases.demo.people import DESK, MANAGER
 from cases.demo.shop import open_shop
-from cases.demo.state import Hand, House
+from cases.demo.state import DrawNote, Hand, House
 from cases.domain.route import default_template
 from cases.selectors import driving
 from cases.services import alarms
 from cases.services.alarms import acknowledge
 from cases.services.assign import assign_stage
 
-SEED = 20260
+DRAW = 20260
+"""The draw of chance that the demo lab is made with."""
 OPEN, FINISHED = 60, 60
 FULL_FINISHED = 400
 DAYS_BACK, DAYS_BACK_FULL = 45, 372
@@ -48,7 +49,8 @@ def load(
     open_cases: int = OPEN,
     finished: int = FINISHED,
     full: bool = False,
-    seed: int = SEED,
+    draw: int = DRAW,
+    note: DrawNote | None = None,
 ) -> Iterator[Progress]:
     """Make the demo lab as it stands at ``now``; yields after every played day.
 
@@ -60,11 +62,15 @@ def load(
         How many cases are open at ``now``, and how many have left.
     full
         Spread the finished cases over a year.
+    draw
+        Another number makes another lab of the same kind.
+    note
+        Draws the delivery note that goes along with a box; None: boxes leave without.
     """
-    rng = random.Random(seed)
+    rng = random.Random(draw)
     days = DAYS_BACK_FULL if full else DAYS_BACK
     shop = open_shop(now, rng, days)
-    house = House(shop, now, wishes.anchor(shop, now))
+    house = House(shop, now, wishes.anchor(shop, now), note)
     _plan(house, open_cases, finished)
     yield from _play(house)
     _settle(house)

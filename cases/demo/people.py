@@ -137,3 +137,9 @@ PRESCRIBERS: tuple[Prescriber, ...] = (
 
 RECEPTION = ("LS", "Ossian Feld", "ossian")
 """Practice, name and user name of the one receptionist who signs in."""
+
+
+def usernames() -> tuple[str, ...]:
+    """Return everybody who signs in with a user name, the lab's people first."""
+    named = (*(one.username for one in WORKERS), *(one.username for one in PRESCRIBERS))
+    return (*(name for name in named if name), RECEPTION[2])

@@ -63,6 +63,11 @@ class Shop:
         tablet = self.tablets[now.minute % len(self.tablets)] if door == "bench" else None
         return Envelope(door, now, self.people[who], tablet, submission_id=self.submission())
 
+    def prints(self, who: str, now: datetime, paper: str) -> Envelope:
+        """Return an envelope for keeping a paper; chance has no part in it."""
+        own = uuid.uuid5(uuid.NAMESPACE_OID, f"{self.opened.isoformat()} {paper}")
+        return Envelope("web", now, self.people[who], submission_id=own)
+
     def member(self, person: int, now: datetime) -> Envelope:
         """Return an envelope of somebody at a practice."""
         return Envelope("portal", now, person, submission_id=self.submission())

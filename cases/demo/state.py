@@ -18,6 +18,8 @@ from cases.services.record import Envelope, Outcome, Refusal, Verb
 
 ENDED = frozenset({"done", "skipped"})
 SHIFT_ENDS = "16:30"
+DrawNote = Callable[[str], dict[str, Any]]
+"""Draws the note of a box by its number and stores it, as ``services.papers`` wants it."""
 
 
 @dataclass
@@ -109,8 +111,11 @@ def hands() -> list[Hand]:
 class House:
     """The clock, the cases and the hands; every write goes through ``send``."""
 
-    def __init__(self, shop: Shop, now: datetime, at: datetime) -> None:
+    def __init__(
+        self, shop: Shop, now: datetime, at: datetime, note: DrawNote | None = None
+    ) -> None:
         self.shop = shop
+        self.note = note
         self.rng = shop.rng
         self.now = now
         self.at = at

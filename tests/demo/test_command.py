@@ -9,7 +9,7 @@ from django.core.management import call_command
 from django.test import Client
 
 from cases.demo.people import PASSWORD, PIN
-from cases.models import Case, Lab, Submission
+from cases.models import Case, Lab, Shipment, Submission
 from tests.factories import make_shop
 
 pytestmark = [pytest.mark.django_db, pytest.mark.timeout(600)]
@@ -37,3 +37,7 @@ def test_demo_says_how_to_come_in() -> None:
     for username in ("corin", "nella", "halden", "ossian"):
         assert username in said
         assert Client().login(username=username, password=PASSWORD)
+    sent = list(Shipment.objects.filter(sent_at__isnull=False))
+    papers = [list(box.papers.values_list("kind", "number", "file__content_type")) for box in sent]
+    assert sent
+    assert papers == [[("note", box.number, "application/pdf")] for box in sent]

@@ -169,8 +169,8 @@ def _told() -> list[tuple[object, ...]]:
 
 
 @pytest.mark.django_db
-def test_same_seed_makes_the_same_lab() -> None:
-    """The same seed and the same instant give the same numbers and events."""
+def test_same_draw_makes_the_same_lab() -> None:
+    """The same draw and the same instant give the same numbers and events."""
     first = _told()
     assert len(first) > 100
     assert _told() == first

@@ -50,9 +50,9 @@ class Broken(AssertionError):
 class Driver:
     """Sends submissions and checks the house after each."""
 
-    def __init__(self, shop: Shop, seed: int, tally: Tally) -> None:
+    def __init__(self, shop: Shop, number: int, tally: Tally) -> None:
         self.shop = shop
-        self.pick = random.Random(seed)
+        self.pick = random.Random(number)
         self.tally = tally
         newest = Event.objects.order_by("-received_at").first()
         self.now: datetime = newest.received_at if newest else NOW

@@ -33,7 +33,7 @@ ONCE_ONLY = {"lab.set-up": "needs an empty house; see test_the_verb_of_an_empty_
 pytestmark = pytest.mark.django_db
 
 
-def play(shop: Shop, seed: int, tally: Tally) -> None:
+def play(shop: Shop, number: int, tally: Tally) -> None:
     """Play one run from a fresh lab and forget it.
 
     Raises
@@ -42,13 +42,13 @@ def play(shop: Shop, seed: int, tally: Tally) -> None:
         With the last steps, when a rule of the house broke.
     """
     moves = [one.run for one in MOVES]
-    weights = weights_for(FAMILIES[seed % len(FAMILIES)])
+    weights = weights_for(FAMILIES[number % len(FAMILIES)])
     with transaction.atomic():
         opening = None
-        if seed % OPENING_EVERY == 0:
-            opening = OPENINGS[seed // OPENING_EVERY % len(OPENINGS)]
+        if number % OPENING_EVERY == 0:
+            opening = OPENINGS[number // OPENING_EVERY % len(OPENINGS)]
             opening.prepare(shop)
-        driver = Driver(shop, seed, tally)
+        driver = Driver(shop, number, tally)
         try:
             if opening is not None:
                 opening.scene(driver)
@@ -57,7 +57,7 @@ def play(shop: Shop, seed: int, tally: Tally) -> None:
             driver.check_all()
         except Exception as error:
             steps = "\n".join(driver.trace[-12:])
-            message = f"run {seed}: {error!r}\n{steps}"
+            message = f"run {number}: {error!r}\n{steps}"
             raise Broken(message) from error
         transaction.set_rollback(True)
 
@@ -71,8 +71,8 @@ def shop() -> Shop:
 def test_random_labs_stay_sound(shop: Shop) -> None:
     tally = Tally()
 
-    for seed in range(RUNS):
-        play(shop, seed, tally)
+    for number in range(RUNS):
+        play(shop, number, tally)
 
     if RUNS >= 200:
         never_done = all_verbs() - {name for name in tally.done if tally.done[name]}
@@ -89,9 +89,9 @@ def test_the_verb_of_an_empty_house_succeeds() -> None:
 
 def find_fault(shop: Shop) -> str:
     """Return what the machine says about a planted fault, or an empty string."""
-    for seed in range(FAULT_RUNS):
+    for number in range(FAULT_RUNS):
         try:
-            play(shop, seed, Tally())
+            play(shop, number, Tally())
         except Broken as broken:
             return str(broken)
     return ""

@@ -14,7 +14,7 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.db import connection, transaction
 from django.utils import timezone
 
-from cases.demo.load import FINISHED, FULL_FINISHED, OPEN, SEED, Progress, load
+from cases.demo.load import DRAW, FINISHED, FULL_FINISHED, OPEN, Progress, load
 from cases.demo.people import (
     LAB,
     PASSWORD,
@@ -24,7 +24,13 @@ from cases.demo.people import (
     RECEPTION,
     WORKERS,
 )
+from cases.documents.boxes import box_facts
+from cases.documents.delivery_note import delivery_note_pdf
+from cases.documents.facts import House
+from cases.models import Lab
+from cases.selectors.dispatch import find_box
 from cases.selectors.driving import lab_is_there
+from cases.services.papers import store_pdf
 
 BAR = 30
 GARBAGE_AFTER = 100_000
@@ -48,6 +54,14 @@ def one_piece() -> Iterator[None]:
         gc.set_threshold(*thresholds)
 
 
+def draw_note(number: str) -> dict[str, Any]:
+    """Draw the delivery note of a box and store it."""
+    box = find_box(number)
+    assert box is not None  # noqa: S101  (it was packed and sent just now)
+    house = House.of(Lab.objects.get())
+    return vars(store_pdf(delivery_note_pdf(box_facts(box, house), house)))
+
+
 class Command(BaseCommand):
     help = "Load the invented demo lab, if the database is empty."
 
@@ -56,7 +70,7 @@ class Command(BaseCommand):
         parser.add_argument("--full", action="store_true", help="a year with 400 finished cases")
         parser.add_argument("--open", type=int, default=OPEN, help="open cases (60)")
         parser.add_argument("--finished", type=int, help="finished cases (60, or 400 with --full)")
-        parser.add_argument("--seed", type=int, default=SEED, help="another lab of the same kind")
+        parser.add_argument("--draw", type=int, default=DRAW, help="another lab of the same kind")
         parser.add_argument("--now", help="the instant that counts as now (ISO, with its zone)")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -81,7 +95,8 @@ class Command(BaseCommand):
                 open_cases=options["open"],
                 finished=finished,
                 full=full,
-                seed=options["seed"],
+                draw=options["draw"],
+                note=draw_note,
             )
             last = None
             for last in steps:

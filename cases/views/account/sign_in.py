@@ -10,6 +10,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.translation import gettext as _
 
+from cases.demo import people
 from cases.forms.account import InvitationForm, SignInForm
 from cases.models import Person
 from cases.services.accounts import (
@@ -32,6 +33,22 @@ def address_of(request: LabRequest) -> str:
         if forwarded:
             return forwarded
     return str(request.META.get("REMOTE_ADDR", ""))
+
+
+def _demo_sign_ins(request: LabRequest) -> str:
+    """Return how to come into the invented lab; nothing in any other."""
+    if not settings.DEMO or request.lab is None or request.lab.name != people.LAB:
+        return ""
+    *names, last = people.usernames()
+    return _(
+        "This laboratory is invented: sign in as %(names)s or %(last)s, each with the password "
+        "%(password)s; the PIN of every technician at a bench is %(pin)s."
+    ) % {
+        "names": ", ".join(names),
+        "last": last,
+        "password": people.PASSWORD,
+        "pin": people.PIN,
+    }
 
 
 def let_in(request: LabRequest, user: User) -> None:
@@ -60,7 +77,9 @@ def sign_in(request: LabRequest) -> HttpResponse:
             let_in(request, user)
             return redirect(safe_next(request))
     where = request.POST.get("next") or request.GET.get("next") or ""
-    return show_forms(request, "account/sign_in.html", form, next=where)
+    return show_forms(
+        request, "account/sign_in.html", form, next=where, demo=_demo_sign_ins(request)
+    )
 
 
 @page(may=OPEN, methods=("POST",))

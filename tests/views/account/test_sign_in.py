@@ -12,7 +12,9 @@ from django.core import mail
 from django.core.cache import cache
 from django.test import Client
 from django.urls import reverse
+from pytest_django import Settings
 
+from cases.demo import people
 from cases.models import Lab, Person
 from cases.services.accounts import invite
 from cases.views.visitor import TABLET_COOKIE
@@ -225,3 +227,21 @@ def test_own_password_is_changed_with_the_present_one(client: Client) -> None:
     assert "not your present password" in wrong.content.decode()
     assert right["Location"] == reverse("cases:account")
     assert still_in.status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("demo", "name", "said"),
+    [(True, people.LAB, True), (True, "Lindgasse dental laboratory", False),
+     (False, people.LAB, False)],
+)  # fmt: skip
+def test_sign_in_page_of_the_invented_lab_says_how_to_come_in(
+    client: Client, settings: Settings, demo: bool, name: str, said: bool
+) -> None:
+    make_shop()
+    Lab.objects.update(name=name)
+    settings.DEMO = demo
+
+    page = client.get(reverse("cases:sign-in")).content.decode()
+
+    hints = [*people.usernames(), people.PASSWORD, people.PIN]
+    assert [hint in page for hint in hints] == [said] * len(hints)
