@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 from django.db.models import F, Q, QuerySet, Value
 from django.db.models.functions import Coalesce, Least
@@ -142,7 +143,7 @@ def bench_of(
     return bench
 
 
-def _own(person: Person) -> QuerySet[CaseStage, dict[str, int]]:
+def _own(person: Person) -> QuerySet[CaseStage, Any]:
     """Return the keys of what ``person`` has in hand or was given.
 
     Asked for by themselves, each by its index: in one condition with the state of the case,

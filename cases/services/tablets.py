@@ -99,6 +99,8 @@ def _hold_work(tablet_id: int | None) -> list[int]:
     What is taken in hand between this and the lock of the tablet is not among them; it goes on
     running, and the end of the shift finds it.
     """
+    if tablet_id is None:
+        return []
     there = BenchSession.objects.filter(tablet_id=tablet_id, closed_at__isnull=True)
     cases = cases_in_hand(Q(person__in=there.values("person")))
     for case_id in cases:
@@ -263,12 +265,15 @@ def lock_idle(record: Recorder, *, session: int) -> dict[str, Any]:
     if record.envelope.door not in {"clock", "command"}:
         raise Refusal("not-allowed", _("Only the clock locks a tablet that nobody touches."))
     there = BenchSession.objects.filter(pk=session, closed_at__isnull=True)
+    locked = Refusal("no-session", _("This tablet is locked already."))
     found = there.values_list("tablet_id", flat=True).first()
+    if found is None:
+        raise locked
     cases = _hold_work(found)
-    tablet = Tablet.objects.select_for_update().filter(pk=found).first()
+    tablet = Tablet.objects.select_for_update().get(pk=found)
     row = there.select_for_update().first()
-    if tablet is None or row is None:
-        raise Refusal("no-session", _("This tablet is locked already."))
+    if row is None:
+        raise locked
     if locks_at(row) >= record.now:
         raise Refusal("in-use", _("Somebody has touched this tablet meanwhile."))
     return {"tablet": tablet.pk, "paused": _lock(record, tablet, "idle", cases)}

@@ -74,8 +74,8 @@ def test_question_is_the_first_thing_after_the_pin(
     text = client.get(opened["Location"]).content.decode()
 
     assert opened["Location"] == reverse(ASKED)
-    said = f"{stage.name} {stage.case.number} was put down at 10:47 when the tablet locked."
-    assert said in text
+    assert f'{stage.name} <span class="nowrap">{stage.case.number}</span> was put down' in text
+    assert "was put down at 10:47 when the tablet locked." in text
     assert "It is 11:12 now." in text
 
 
