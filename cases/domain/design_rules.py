@@ -1,6 +1,6 @@
-"""Designs before and after the pencil: what an order lets one expect, and what cannot be.
+"""The design before the pencil: what an order lets one expect.
 
-An expected design only plans the work until the survey; it decides nothing about the mouth.
+It only plans the work until the survey; it decides nothing about the mouth.
 """
 
 from __future__ import annotations
@@ -11,7 +11,6 @@ from cases.domain import teeth
 from cases.domain.design import Arch, Clasp, Design
 from cases.domain.subjects import bases, gap_walls, standing
 from cases.domain.words import N_
-from cases.domain.words import gettext as _
 
 # How many clasps are expected until the survey. common practice, no published source
 EXPECTED_CLASPS = 2
@@ -96,56 +95,3 @@ def _likely_clasps(design: Design) -> list[int]:
         chosen += [tooth for tooth in fit if teeth.is_right(tooth) is right][:1]
     chosen += [tooth for tooth in fit if tooth not in chosen]
     return sorted(chosen[:EXPECTED_CLASPS], key=row.index) if bases(design) else []
-
-
-def flaws(design: Design) -> tuple[str, ...]:
-    """Return what cannot be in a design, each as a sentence with the way out."""
-    row = teeth.teeth_of_arch(design.arch)
-    clasped = [clasp.tooth for clasp in design.clasps]
-    named = design.missing | design.replaced | design.extracted | design.rests
-    named |= frozenset(clasped) | {tooth for tooth, _side in design.blocked}
-    found = [
-        _("%(tooth)s is no tooth of the %(arch)s arch. Take it out.")
-        % {"tooth": tooth, "arch": _(design.arch)}
-        for tooth in sorted(named)
-        if tooth not in row
-    ]
-    found += [
-        _("%(tooth)s is replaced but not among the missing teeth. Mark it missing.")
-        % {"tooth": tooth}
-        for tooth in sorted(design.replaced - design.missing)
-    ]
-    found += [
-        _("%(tooth)s is to be extracted but not among the missing teeth. Mark it missing.")
-        % {"tooth": tooth}
-        for tooth in sorted(design.extracted - design.missing)
-    ]
-    for tooth in sorted(set(clasped)):
-        if tooth in design.extracted:
-            found.append(
-                _("%(tooth)s will be extracted: it cannot carry a clasp. Choose another.")
-                % {"tooth": tooth}
-            )
-        elif tooth in design.missing:
-            found.append(
-                _("%(tooth)s is missing: it cannot carry a clasp. Choose another.")
-                % {"tooth": tooth}
-            )
-        if clasped.count(tooth) > 1:
-            found.append(_("%(tooth)s has two clasps. Keep one.") % {"tooth": tooth})
-    found += [
-        _("%(tooth)s is missing: it cannot carry a wire rest. Choose another.") % {"tooth": tooth}
-        for tooth in sorted(design.rests & design.missing)
-    ]
-    if design.method == "none" and design.blocked:
-        found.append(
-            _(
-                "Faces are marked as blocked out, but the method is none. Choose a method, or take "
-                "the faces out."
-            )
-        )
-    if design.joints < 0:
-        found.append(_("Joints are counted from 0. Enter how many there are."))
-    if design.joints and not (design.clasps or design.rests or design.bar):
-        found.append(_("There are joints, but no wire or bar to join. Enter 0 joints."))
-    return tuple(found)
