@@ -124,11 +124,12 @@ def advise(
     ----------
     undercuts
         The faces under acrylic, as (FDI, "mesial" | "distal" | "buccal" | "lingual"), each with its
-        step in mm: 0, 0.25, 0.5, 0.75 or 1.0. "lingual" means palatal in the upper arch.
+        step in mm: 0, 0.25, 0.5, 0.75 or 1.0; one that is left out counts as 0. "lingual" means
+        palatal in the upper arch.
     freestanding
         Teeth with acrylic on both sides.
     facing_walls
-        The two walls of each bounded gap. A wall that ``undercuts`` does not hold counts as none.
+        The two walls of each bounded gap.
     keep_master
         Whether a cast must live on after the flask.
 
@@ -136,7 +137,7 @@ def advise(
     -------
     Advice
         ``method`` and ``rules``: the deciding ones in their order (BLK-6, 4, 3, 5, 2, 1), then
-        BLK-0, BLK-7 and BLK-11 where they speak.
+        BLK-0 always, and BLK-7 and BLK-11 where they speak.
 
     Raises
     ------
@@ -155,7 +156,7 @@ def advise(
     speaks = copy | {
         "BLK-2": some and not wanted,
         "BLK-1": not some,
-        "BLK-0": bool(undercuts),
+        "BLK-0": True,
         "BLK-7": wanted,
         "BLK-11": bool(leaning(undercuts)),
     }
