@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy
 
 from cases.domain import reasons
 from cases.domain.question_form import Question
+from cases.forms.waits_for import WaitsForField, settle
 from cases.models import CaseStage, Person
 from cases.services.places import OF_A_CASE
 
@@ -68,7 +69,7 @@ class HoldForm(ReasonForm):
     """Stop a case, or one stage of it, with whom it waits for."""
 
     listed = reasons.HOLD
-    waits_for = forms.ChoiceField(label=gettext_lazy("Whom does it wait for?"))
+    waits_for = WaitsForField(label=gettext_lazy("Whom does it wait for?"))
     scope = forms.ChoiceField(
         label=gettext_lazy("What stops?"), widget=forms.RadioSelect, initial="case"
     )
@@ -76,13 +77,17 @@ class HoldForm(ReasonForm):
 
     def __init__(self, *args: Any, stage: CaseStage, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["waits_for"].choices = reason_choices(  # type: ignore[attr-defined]
-            reasons.HOLD_WAITS_FOR
-        )
+        self.fields["waits_for"].offer()  # type: ignore[attr-defined]
         self.fields["scope"].choices = [  # type: ignore[attr-defined]
             ("case", _("The whole case")),
             ("stage", _("Only this stage: %(stage)s") % {"stage": _(stage.name)}),
         ]
+
+    def clean(self) -> dict[str, Any]:
+        """Let it wait for whom the reason usually waits for, where nobody chose."""
+        data = super().clean()
+        settle(data)
+        return data
 
 
 class SkipForm(ReasonForm):

@@ -11,7 +11,8 @@ from django.utils.translation import gettext_lazy
 
 from cases.domain import impression
 from cases.domain import questions as asked
-from cases.domain.reasons import HOLD, HOLD_WAITS_FOR, SEND_BACK, SKIP, ReasonList
+from cases.domain.reasons import HOLD, SEND_BACK, SKIP, ReasonList
+from cases.forms.waits_for import WaitsForField, settle
 from cases.models import Case, CaseStage, Person, Received
 
 Choice = tuple[str, str]
@@ -98,11 +99,7 @@ class HoldForm(CaseForm):
     """Stop the case, or single stages, with whom it waits for."""
 
     reason = forms.ChoiceField(label=gettext_lazy("Why it stops"))
-    waits_for = forms.ChoiceField(
-        label=gettext_lazy("It waits for"),
-        widget=forms.RadioSelect,
-        error_messages={"required": gettext_lazy("Say whom it waits for.")},
-    )
+    waits_for = WaitsForField(label=gettext_lazy("It waits for"), widget=forms.RadioSelect)
     words = forms.CharField(label=gettext_lazy("In words"), required=False, max_length=200)
     stages = forms.MultipleChoiceField(
         label=gettext_lazy("What stops"),
@@ -114,8 +111,7 @@ class HoldForm(CaseForm):
     def __init__(self, *args: Any, stages: Iterable[CaseStage], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["reason"].choices = reasons(HOLD)  # type: ignore[attr-defined]
-        waits = [(one.key, _(one.words)) for one in HOLD_WAITS_FOR]
-        self.fields["waits_for"].choices = waits  # type: ignore[attr-defined]
+        self.fields["waits_for"].offer()  # type: ignore[attr-defined]
         self.fields["stages"].choices = stage_choices(stages)  # type: ignore[attr-defined]
 
     def clean(self) -> dict[str, Any]:
@@ -123,6 +119,7 @@ class HoldForm(CaseForm):
         data = super().clean() or {}
         if data.get("reason") == "other" and not str(data.get("words", "")).strip():
             self.add_error("words", _("Write why it stops."))
+        settle(data)
         return data
 
 

@@ -11,3 +11,4 @@ import "./redact.js";
 import "./scan.js";
 import "./stepper.js";
 import "./undo.js";
+import "./usual.js";

@@ -142,7 +142,7 @@ def hold(request: LabRequest, pk: int) -> HttpResponse:
         request.POST or None,
         auto_id="hold-%s",
         stage=stage,
-        initial={"scope": "case", "waits_for": "practice"},
+        initial={"scope": "case"},
     )
 
     def go(data: dict[str, Any]) -> Any:
