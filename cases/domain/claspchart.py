@@ -25,6 +25,9 @@ _AROUND_MM: Final = 4.0
 _SHORTEST_SHOWN_MM: Final = 3.0
 _HEADROOM: Final = 2.5
 _STEPS: Final = 32
+_LEAST_FORCE_N: Final = 1e-6
+# Below this no arm that can be drawn stays bent.
+_LEAST_UNDERCUT_MM: Final = 1e-6
 # A section of this size, to find how it scales.
 _ONE_MM: Final = 1.0
 
@@ -93,7 +96,7 @@ def tick_step(span: float) -> float:
 
 def _axis_top(value: float) -> float:
     """Return the mark at or above a value, 1 where there is nothing to show."""
-    if value <= 0:
+    if value < _LEAST_FORCE_N:
         return 1.0
     step = tick_step(value)
     return ceil(value / step) * step
@@ -142,7 +145,7 @@ def _limit(
     At an arm L the thickest wire that still springs back is d = σ·L²/(3·E·u·c₁), c₁ the farthest
     edge of a section of 1 mm; its force 3·E·I₁·d⁴·u/L³ goes with L⁵.
     """
-    if not forecast.undercut_mm:
+    if forecast.undercut_mm < _LEAST_UNDERCUT_MM:
         return ()
     shape = section_properties(forecast.section, _ONE_MM)
     limit = 3 * modulus_gpa * MPA_PER_GPA * forecast.undercut_mm * shape.weak_edge_mm

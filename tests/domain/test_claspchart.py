@@ -7,7 +7,7 @@ from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from cases.domain.alloys import ALLOYS
@@ -112,6 +112,9 @@ def test_without_an_undercut_there_is_neither_force_nor_limit() -> None:
     st.floats(0.5, 40),
     st.sampled_from(sorted(ALLOYS)),
 )
+@example("0.3 mm", 1e-300, 1.0, "stainless")
+@example("0.3 mm", 5e-324, 40.0, "stainless")
+@example("6 AWG", 1.5, 0.5, "stainless-softened")
 def test_everything_lies_in_the_picture(wire: str, undercut: float, arm: float, alloy: str) -> None:
     chart = force_chart(
         forecast(wire=parse_wire(wire), alloy=ALLOYS[alloy], undercut_mm=undercut, arm_mm=arm)
