@@ -16,6 +16,9 @@ from cases.domain.archdrawing import DEFAULT_PX, draw
 from cases.domain.archform import ArchInput
 from cases.domain.archsvg import to_svg
 from cases.domain.archtitle import TitleWords, say_arch
+from cases.domain.claspchart import force_chart
+from cases.domain.claspchartsvg import to_svg as chart_svg
+from cases.domain.claspforecast import ClaspForecast
 from cases.domain.design import Design
 from cases.domain.teeth import from_fdi
 
@@ -141,3 +144,10 @@ def tooth(fdi: int, notation: str = "fdi") -> str:
 def wire_of(wires: Mapping[int, Any], fdi: int) -> Any:
     """Return what is said of the clasp on a tooth, or None."""
     return wires.get(fdi)
+
+
+@register.simple_tag
+def clasp_chart(forecast: ClaspForecast, fdi: int) -> SafeString:
+    """Draw force against arm length for this wire and its neighbours, the chosen point marked."""
+    svg = chart_svg(force_chart(forecast), ident=f"chart-{fdi}")
+    return mark_safe(svg)  # noqa: S308 - to_svg escapes its texts

@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy, gettext_noop
 from cases.domain.design import Bar, Design, Room, Section
 from cases.domain.subjects import free_ends
 from cases.domain.teeth import from_fdi
-from cases.forms.design.clasps import SYSTEMS, read_wire
+from cases.forms.design.clasps import SYSTEMS, by_gauge, read_wire
 from cases.forms.design.entries import MillimetreField, millimetres, number
 
 SECTIONS = (
@@ -131,11 +131,11 @@ def check_bar(form: forms.Form) -> None:
 def initial_of(design: Design) -> dict[str, Any]:
     """Return bar and acrylic of a design as their entries show them."""
     bar = design.strengthener or Bar()
-    by_gauge = bar.gauge_system in {"awg", "swg"} and bar.gauge
+    gauged = bar.gauge_system in {"awg", "swg"} and bar.gauge
     shown: dict[str, Any] = {
         "bar_section": bar.section,
-        "bar_size": bar.gauge if by_gauge else number(bar.size_mm),
-        "bar_system": bar.gauge_system if by_gauge else "mm",
+        "bar_size": bar.gauge if gauged else number(bar.size_mm),
+        "bar_system": bar.gauge_system if gauged else "mm",
         "plate_height": number(design.plate_height_mm),
         "plate_thick": number(design.plate_thickness_mm),
         "bar_relief": number(bar.relief_mm),
@@ -164,8 +164,8 @@ def bar_of(data: Mapping[str, Any]) -> Bar | None:
     bar = Bar(
         section=cast(Section, data.get("bar_section") or "half_round"),
         size_mm=round(wire.mm, 4) if wire else None,
-        gauge=wire.gauge if wire else "",
-        gauge_system=wire.system if wire else "",
+        gauge=wire.gauge if by_gauge(wire) else "",
+        gauge_system=wire.system if by_gauge(wire) else "",
         relief_mm=data.get("bar_relief"),
         cover_mm=data.get("bar_cover"),
         held=(data.get("bar_held") or "").strip(),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, cast
+from typing import Any, TypeGuard, cast
 
 from django import forms
 from django.utils.translation import gettext as _
@@ -107,6 +107,11 @@ def read_wire(written: str, system: str) -> Wire | None:
     return parse_wire(text, table)
 
 
+def by_gauge(wire: Wire | None) -> TypeGuard[Wire]:
+    """Tell whether a wire was asked for by a gauge, so that its table is kept with it."""
+    return wire is not None and wire.system != "mm"
+
+
 def alloy_choices() -> list[tuple[str, str]]:
     """Return the alloys of wire in the active language."""
     return [(alloy.key, _(alloy.name)) for alloy in ALLOYS.values()]
@@ -138,10 +143,10 @@ def add_entries(form: forms.Form, tooth: int, notation: str) -> None:
 def initial_of(clasp: Clasp) -> dict[str, Any]:
     """Return a clasp as its entries show it."""
     tooth = clasp.tooth
-    by_gauge = clasp.gauge_system in {"awg", "swg"} and clasp.gauge
+    gauged = clasp.gauge_system in {"awg", "swg"} and clasp.gauge
     shown: dict[str, Any] = {
-        f"wire_{tooth}": clasp.gauge if by_gauge else number(clasp.wire_mm),
-        f"system_{tooth}": clasp.gauge_system if by_gauge else "mm",
+        f"wire_{tooth}": clasp.gauge if gauged else number(clasp.wire_mm),
+        f"system_{tooth}": clasp.gauge_system if gauged else "mm",
         f"alloy_{tooth}": clasp.alloy,
         f"undercut_{tooth}": number(clasp.undercut_mm),
         f"level_{tooth}": number(clasp.level_mm),
@@ -176,8 +181,8 @@ def clasp_of(data: Mapping[str, Any], tooth: int) -> Clasp:
     return Clasp(
         tooth=tooth,
         wire_mm=round(wire.mm, 4) if wire else None,
-        gauge=wire.gauge if wire else "",
-        gauge_system=wire.system if wire else "",
+        gauge=wire.gauge if by_gauge(wire) else "",
+        gauge_system=wire.system if by_gauge(wire) else "",
         alloy=entry("alloy") or Clasp(tooth).alloy,
         undercut_mm=float(entry("undercut")) if entry("undercut") else None,
         level_mm=float(entry("level")) if entry("level") else None,

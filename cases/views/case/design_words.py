@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from cases.domain.design import Design
+from cases.domain.design_change import changes
 from cases.domain.order import OrderForm
 from cases.domain.teeth import from_fdi, teeth_of_arch
 from cases.forms.design.entries import say_faces
@@ -51,9 +52,30 @@ def changes_of(before: Design, after: Design, notation: str) -> list[str]:
     if before.bar != after.bar:
         said.append(_("A bar.") if after.bar else _("No bar."))
     said += _block_out(before, after, notation)
+    said += _further(before, after, notation)
     if before.needs_agreement != after.needs_agreement:
         agreed = after.needs_agreement
         said.append(_("The practice agrees first.") if agreed else _("No agreement is needed."))
+    return said
+
+
+# What the sentences above have said already.
+_SAID_ALREADY = frozenset(
+    {"replaced", "gaps", "extracted", "clasped", "clasp", "rests", "bar", "method", "blocked"}
+)
+
+
+def _further(before: Design, after: Design, notation: str) -> list[str]:
+    """Say what else differs: "Acrylic stops: 33."."""
+    said = []
+    for change in changes(before, after):
+        if change.aspect in _SAID_ALREADY:
+            continue
+        teeth = ", ".join(
+            from_fdi(t, notation) for t in teeth_of_arch(after.arch) if t in change.teeth
+        )
+        words = _(change.words)
+        said.append(f"{words}: {teeth}." if teeth else _("%(what)s: changed.") % {"what": words})
     return said
 
 
