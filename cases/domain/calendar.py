@@ -23,8 +23,6 @@ Interval = tuple[datetime, datetime]  # UTC, [start, end)
 
 SEARCH_DAYS = 400  # days looked ahead for an open one before giving up. Judgement.
 
-CLOSED: Hours = ()
-
 
 class NeverOpen(ValueError):
     """The calendar has no open hour within `SEARCH_DAYS`."""
@@ -148,20 +146,6 @@ class LabCalendar:
                 total += max(min(closes, end) - max(opens, start), timedelta(0))
             day += timedelta(days=1)
         return total.total_seconds() / 60
-
-    def working_day_before(self, day: date) -> date:
-        """Return the last open day before this one.
-
-        Raises
-        ------
-        NeverOpen
-            When there is none within `SEARCH_DAYS`.
-        """
-        for back in range(1, SEARCH_DAYS + 1):
-            earlier = day - timedelta(days=back)
-            if not self.is_closed(earlier):
-                return earlier
-        raise NeverOpen(_(_NEVER_OPEN))
 
     def _closing(self, day: date, end: time) -> datetime:
         """Return the closing instant: the *later* of two when the wall shows the time twice."""

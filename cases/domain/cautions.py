@@ -158,7 +158,7 @@ CAUTIONS: tuple[Caution, ...] = (
 BY_KEY: dict[str, Caution] = {caution.key: caution for caution in CAUTIONS}
 
 # Which hazards a stage has. Judgement; a laboratory may know more of its own rooms.
-_AT_STAGE: dict[str, tuple[str, ...]] = {
+AT_STAGE: dict[str, tuple[str, ...]] = {
     "receive": ("infection",),
     "disinfect": ("infection",),
     "look": ("infection",),
@@ -202,9 +202,4 @@ _AT_STAGE: dict[str, tuple[str, ...]] = {
 
 def for_stage(key: str) -> tuple[Caution, ...]:
     """Return the cautions of a stage, the first hazard first; none for a stage without."""
-    return tuple(BY_KEY[hazard] for hazard in _AT_STAGE.get(key, ()))
-
-
-def stages_with_cautions() -> frozenset[str]:
-    """Return the keys of all stages that have a caution."""
-    return frozenset(_AT_STAGE)
+    return tuple(BY_KEY[hazard] for hazard in AT_STAGE.get(key, ()))

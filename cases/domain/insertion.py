@@ -134,19 +134,3 @@ def insertion_report(
     return InsertionReport(
         retention, support, occlusion, sore_spots, chairside_minutes, adjusted=keys
     )
-
-
-def seated_without_adjustment(report: InsertionReport) -> bool | None:
-    """Say whether the piece seated as it came: True, False, or None when too little was told.
-
-    One bad field is enough for False. True needs all five fields, every one good and no
-    minute spent; anything not reported in between gives None.
-    """
-    answers = (report.retention, report.support, report.occlusion, report.sore_spots)
-    if report.adjusted or report.chairside_minutes:
-        return False
-    if any(answer not in (GOOD, NOT_REPORTED) for answer in answers):
-        return False
-    if NOT_REPORTED in answers or report.chairside_minutes is None:
-        return None
-    return True

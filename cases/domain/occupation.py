@@ -94,9 +94,3 @@ def batch_minutes(stages: Sequence[PlannedStage]) -> float:
     formula = first.minutes.get("*", {})
     shared = formula.get("fixed", 0) * (len(stages) - 1)
     return total - shared + first.more_each * (len(stages) - 1)
-
-
-def held_for_itself(route: Route, key: str) -> tuple[str, ...]:
-    """Return the things that stage ``key`` needs only until it is finished."""
-    held = route.stage(key).spec.holds
-    return tuple(item.thing for item in held if item.until == UNTIL_FINISH)

@@ -35,7 +35,6 @@ BORDERS: Choices = (
     ("as-drawn", N_("As drawn on the cast")),
 )
 
-EDGES_WORDS = N_("Edges and flash are always taken off.")
 
 POLISH: Choices = (
     ("none", N_("None (smooth, satin from the paper)")),

@@ -37,8 +37,6 @@ TRADE_FIELDS: frozenset[str] = frozenset(
 # What laws ask for on top.
 _US_SIX = frozenset({"ordered_on", "description", "materials", "signed", "licence_given"})
 
-# What a laboratory may require besides.
-OPTIONAL_FIELDS: frozenset[str] = frozenset({"allergies", "try_in"})
 
 LONGEST_US_YEARS = 4  # years; Florida 64B5-17.006, read
 EU_YEARS = 10  # years; Regulation (EU) 2017/745 Annex XIII section 4, read

@@ -8,7 +8,6 @@ All lists: common practice, no published source.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cases.domain.words import N_
@@ -46,15 +45,6 @@ class ReasonList:
             if reason.key == key:
                 return reason
         raise ValueError(f"“{key}” is not a reason in the list “{self.title}”. Choose one of it.")
-
-
-@dataclass(frozen=True)
-class Choice:
-    """A reason as chosen: one main reason, any further ones, and words."""
-
-    main: str
-    further: tuple[str, ...] = ()
-    text: str = ""
 
 
 OTHER = Reason("other", N_("Other (write)"), needs_text=True)
@@ -243,21 +233,3 @@ def usually_waits_for(hold_reason: str) -> str:
     """
     HOLD.get(hold_reason)
     return _USUALLY_WAITS_FOR.get(hold_reason, "practice")
-
-
-def choose(reasons: ReasonList, main: str, further: Sequence[str] = (), text: str = "") -> Choice:
-    """Check a choice and return it, with repeated further reasons dropped.
-
-    Raises
-    ------
-    ValueError
-        No main reason, one that is not in the list, or words missing where they are needed.
-    """
-    if not main:
-        raise ValueError(f"Choose a main reason: {reasons.title.lower()}.")
-    chosen = [reasons.get(key) for key in dict.fromkeys((main, *further))]
-    words = text.strip()
-    for reason in chosen:
-        if reason.needs_text and not words:
-            raise ValueError(f"“{reason.words}” needs words beside it. Write them.")
-    return Choice(main, tuple(reason.key for reason in chosen[1:]), words)

@@ -4,26 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from cases.domain.words import N_
-
 CAPABILITIES: dict[str, str] = {
-    "see-cases": N_("see every case of the lab"),
-    "log-cases": N_("log what came in, correct entries, give dates"),
-    "work": N_("start, check and finish stages"),
-    "skip": N_("leave a stage out, with a reason"),
-    "countersign": N_("sign a student's work, accept a failed check"),
-    "hold": N_("hold and release a case, ask the practice"),
-    "note": N_("write notes and add photographs"),
-    "close-cases": N_("cancel or remake a case"),
-    "dispatch": N_("pack, print papers, hand to the carrier"),
-    "assign": N_("give work to people"),
-    "see-flow": N_("see throughput, lateness and rework"),
-    "correct-times": N_("correct anybody's minutes"),
-    "settings": N_("change the lab's people, hours, route and things"),
-    "see-own-practice": N_("see the cases of the own practice"),
-    "answer-simple": N_("answer dates and shades for the practice"),
-    "answer": N_("answer every question for the practice"),
-    "report": N_("report how a piece seated"),
+    "see-cases": "see every case of the lab",
+    "log-cases": "log what came in, correct entries, give dates",
+    "work": "start, check and finish stages",
+    "skip": "leave a stage out, with a reason",
+    "countersign": "sign a student's work, accept a failed check",
+    "hold": "hold and release a case, ask the practice",
+    "note": "write notes and add photographs",
+    "close-cases": "cancel or remake a case",
+    "dispatch": "pack, print papers, hand to the carrier",
+    "assign": "give work to people",
+    "see-flow": "see throughput, lateness and rework",
+    "correct-times": "correct anybody's minutes",
+    "settings": "change the lab's people, hours, route and things",
+    "see-own-practice": "see the cases of the own practice",
+    "answer-simple": "answer dates and shades for the practice",
+    "answer": "answer every question for the practice",
+    "report": "report how a piece seated",
 }
 
 ROLES: dict[str, frozenset[str]] = {

@@ -19,7 +19,6 @@ from cases.models import (
     Lab,
     Question,
     Received,
-    ShipmentCase,
     Skill,
     Station,
     Thing,
@@ -203,12 +202,6 @@ def next_due() -> datetime | None:
     """Return when the next timer is due."""
     rows = Timer.objects.filter(state="pending").order_by("due_at")
     return rows.values_list("due_at", flat=True).first()
-
-
-def boxed(case: int) -> int | None:
-    """Return the box a case is in."""
-    rows = ShipmentCase.objects.filter(case=case)
-    return rows.values_list("shipment_id", flat=True).first()
 
 
 def stations() -> dict[str, tuple[int, str]]:

@@ -21,7 +21,7 @@ from typing import Any, Protocol, TypeVar
 from django.db import connection, models, transaction
 from django.utils.translation import gettext as _
 
-from cases.domain.rights import capabilities
+from cases.domain.rights import CAPABILITIES, capabilities
 from cases.models import Case, Event, Person, Submission, Tablet
 from cases.models.columns import COLUMNS
 from cases.selectors.rows import find, only
@@ -414,7 +414,14 @@ def verb(name: str, *, may: str | None) -> Callable[[Callable[..., dict[str, Any
     """Make a function a verb that only who has the capability ``may`` can do.
 
     ``may=None`` leaves the decision to the function (signing in, the clock).
+
+    Raises
+    ------
+    LookupError
+        For a capability that is in no table: nobody would ever have it.
     """
+    if may is not None and may not in CAPABILITIES:
+        raise LookupError(f"There is no capability “{may}”.")
 
     def decorate(run: Callable[..., dict[str, Any] | None]) -> Verb:
         @wraps(run)

@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cases.domain.calendar import CLOSED, Hours, LabCalendar, NeverOpen, say_day
+from cases.domain.calendar import Hours, LabCalendar, NeverOpen, say_day
 
 RIGA = ZoneInfo("Europe/Riga")
 DAY: Hours = ((time(8), time(12)), (time(13), time(17)))
-WEEK: tuple[Hours, ...] = (DAY, DAY, DAY, DAY, ((time(8), time(12)),), CLOSED, CLOSED)
+WEEK: tuple[Hours, ...] = (DAY, DAY, DAY, DAY, ((time(8), time(12)),), (), ())
 HOLIDAY = date(2026, 3, 4)  # a Wednesday
 
 LAB = LabCalendar(RIGA, WEEK, frozenset({HOLIDAY}))
@@ -182,14 +182,12 @@ def test_add_open_minutes_refuses_negative_and_naive() -> None:
 
 
 def test_a_calendar_without_hours_says_so() -> None:
-    never = LabCalendar(RIGA, (CLOSED,) * 7)
+    never = LabCalendar(RIGA, ((),) * 7)
 
     with pytest.raises(NeverOpen, match="Enter its opening hours"):
         never.next_open(riga(MONDAY, 8))
     with pytest.raises(NeverOpen):
         never.add_open_minutes(riga(MONDAY, 8), 1)
-    with pytest.raises(NeverOpen):
-        never.working_day_before(MONDAY)
 
 
 @pytest.mark.parametrize(
@@ -205,13 +203,6 @@ def test_open_minutes_between_counts_open_time(
     start: datetime, end: datetime, minutes: float
 ) -> None:
     assert LAB.open_minutes_between(start, end) == minutes
-
-
-@pytest.mark.parametrize(
-    ("day", "before"), [(TUESDAY, MONDAY), (THURSDAY, TUESDAY), (NEXT_MONDAY, FRIDAY)]
-)
-def test_working_day_before_skips_closed_days(day: date, before: date) -> None:
-    assert LAB.working_day_before(day) == before
 
 
 @given(

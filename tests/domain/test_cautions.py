@@ -2,7 +2,8 @@
 
 import pytest
 
-from cases.domain.cautions import BY_KEY, CAUTIONS, DEFER, for_stage, stages_with_cautions
+from cases.domain.cautions import BY_KEY, CAUTIONS, DEFER, for_stage
+from cases.domain.route_data import default_template
 
 HAZARDS = {
     "monomer",
@@ -23,7 +24,7 @@ def test_cautions_cover_the_hazards_of_the_bench() -> None:
 
 
 def test_every_hazard_is_shown_at_some_stage() -> None:
-    shown = {caution.key for stage in stages_with_cautions() for caution in for_stage(stage)}
+    shown = {caution.key for stage in default_template().stages for caution in for_stage(stage.key)}
 
     assert shown == HAZARDS
 

@@ -384,3 +384,18 @@ def test_planned_check_from_json_names_what_is_wrong() -> None:
         PlannedCheck.from_json({**data, "yes_no": "yes"})
     with pytest.raises(ValueError, match=r"check.key is missing"):
         PlannedCheck.from_json({name: value for name, value in data.items() if name != "key"})
+
+
+@pytest.mark.parametrize("stage", ["wax", "finish", "inspect"])
+def test_bracing_says_the_limit_that_it_judges_by(stage: str) -> None:
+    # The words stand in the catalogue with their number, so a changed limit must change both.
+    spec = SPECS[30]
+    later = [again for again in spec.again if again.stage == stage]
+    told = (
+        [(spec.measures[0].low, spec.limit)]
+        if stage == "wax"
+        else [(next(iter((again.limits or {}).values()))[0], again.limit) for again in later]
+    )
+
+    assert told
+    assert all(f"at least {low:.1f} mm above" in str(limit) for low, limit in told)

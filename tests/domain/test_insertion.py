@@ -9,7 +9,6 @@ from cases.domain.insertion import (
     NOT_REPORTED,
     InsertionReport,
     insertion_report,
-    seated_without_adjustment,
 )
 
 ALL_GOOD: dict[str, Any] = {
@@ -58,23 +57,3 @@ def test_insertion_report_refuses_impossible_entries(
 ) -> None:
     with pytest.raises(ValueError, match=sentence):
         insertion_report(**entries)
-
-
-def test_seated_without_adjustment_needs_all_five_fields_good() -> None:
-    assert seated_without_adjustment(insertion_report(**ALL_GOOD)) is True
-
-
-@pytest.mark.parametrize("field", list(ALL_GOOD))
-def test_seated_without_adjustment_is_unknown_when_one_field_is_not_reported(field: str) -> None:
-    told = {key: value for key, value in ALL_GOOD.items() if key != field}
-
-    assert seated_without_adjustment(insertion_report(**told)) is None
-
-
-@pytest.mark.parametrize(
-    "change",
-    [{"support": "rocks"}, {"chairside_minutes": 3}, {"adjusted": ["edge-sharp"]}],
-)
-def test_seated_without_adjustment_is_false_for_one_bad_field(change: dict[str, Any]) -> None:
-    assert seated_without_adjustment(insertion_report(**{**ALL_GOOD, **change})) is False
-    assert seated_without_adjustment(insertion_report(**change)) is False

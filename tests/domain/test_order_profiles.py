@@ -4,7 +4,6 @@ import pytest
 
 from cases.domain.order_profiles import (
     DEFAULT_PROFILE,
-    OPTIONAL_FIELDS,
     REQUIRED_PROFILES,
     TRADE_FIELDS,
     required_profile,
@@ -16,7 +15,7 @@ def test_every_required_field_has_a_rule_and_every_rule_can_be_required() -> Non
     named = set().union(*(profile.fields for profile in REQUIRED_PROFILES.values()))
 
     assert named <= set(RULES)
-    assert set(RULES) == named | OPTIONAL_FIELDS
+    assert set(RULES) == named | {"allergies", "try_in"}
 
 
 def test_every_profile_has_the_trade_fields_an_authority_and_a_source() -> None:

@@ -3,8 +3,6 @@
 import pytest
 
 from cases.domain.reasons import (
-    ADJUSTMENT,
-    CONCESSION,
     HOLD,
     HOLD_WAITS_FOR,
     OTHER,
@@ -12,9 +10,6 @@ from cases.domain.reasons import (
     REMAKE,
     REMAKE_ORIGIN,
     SEND_BACK,
-    SKIP,
-    Choice,
-    choose,
     usually_waits_for,
 )
 
@@ -73,28 +68,3 @@ def test_usually_waits_for_covers_every_hold_reason() -> None:
     assert {usually_waits_for(reason.key) for reason in HOLD.reasons} <= offered
     with pytest.raises(ValueError, match="not a reason"):
         usually_waits_for("sunshine")
-
-
-def test_choose_keeps_one_main_reason_and_each_further_one_once() -> None:
-    chosen = choose(ADJUSTMENT, "rocks", ["bite-high", "rocks", "bite-high"], " lower left ")
-
-    assert chosen == Choice("rocks", ("bite-high",), "lower left")
-
-
-@pytest.mark.parametrize("main", ["other", "no-time"])
-def test_choose_asks_for_words_where_the_reason_says_nothing_alone(main: str) -> None:
-    with pytest.raises(ValueError, match="needs words beside it"):
-        choose(SKIP, main, text="  ")
-    assert choose(SKIP, main, text="the manager") == Choice(main, (), "the manager")
-
-
-def test_choose_asks_for_words_for_a_further_other() -> None:
-    with pytest.raises(ValueError, match="needs words"):
-        choose(CONCESSION, "cosmetic", ["other"])
-
-
-def test_choose_refuses_no_reason_and_a_foreign_one() -> None:
-    with pytest.raises(ValueError, match="Choose a main reason"):
-        choose(CONCESSION, "")
-    with pytest.raises(ValueError, match="not a reason"):
-        choose(CONCESSION, "cosmetic", ["rocks"])

@@ -7,7 +7,6 @@ from dataclasses import replace
 import pytest
 
 from cases.domain.design import BlockOutMethod, Clasp, Design, WorkOrder
-from cases.domain.occupation import held_for_itself
 from cases.domain.route import (
     Held,
     Route,
@@ -105,13 +104,6 @@ def test_one_cast_is_in_one_pair_of_hands(method: BlockOutMethod) -> None:
     # With a copy the bar may be shaped on the master.
     assert ("bar" in keys) is (method in {"none", "plaster"})
     assert "flask-lower" not in keys
-
-
-def test_things_needed_for_the_stage_alone() -> None:
-    route = _route()
-
-    assert held_for_itself(route, "teeth") == ("articulator",)
-    assert held_for_itself(route, "mount") == ()
 
 
 @pytest.mark.parametrize(

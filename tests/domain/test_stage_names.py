@@ -1,6 +1,6 @@
 """Questions, orders and cautions speak of stages that the default route really has."""
 
-from cases.domain.cautions import stages_with_cautions
+from cases.domain.cautions import AT_STAGE
 from cases.domain.order_choices import ITEM_STAGES
 from cases.domain.order_rules import NEED_THE_PIECE, SHAPING
 from cases.domain.questions import QUESTIONS
@@ -20,4 +20,4 @@ def test_orders_hold_stages_of_the_route() -> None:
 
 
 def test_cautions_stand_at_stages_of_the_route() -> None:
-    assert stages_with_cautions() <= STAGES
+    assert set(AT_STAGE) <= STAGES
