@@ -8,25 +8,25 @@ from typing import Any
 
 from django import forms
 from django.utils.text import slugify
-from django.utils.translation import gettext as _now
-from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from cases.domain.checks import Again, CheckSpec, Measure, Told
 from cases.forms.lab_route import condition_choices, plain
 
 SUBJECT_WORDS = {
-    "whole": _("the whole piece"),
-    "cast": _("the cast"),
-    "each-clasp": _("each clasp"),
-    "each-braced": _("each clasp that something faces"),
-    "each-face": _("each face blocked out"),
-    "each-free-end": _("each free end"),
-    "each-border": _("each border"),
-    "each-replaced": _("each tooth replaced"),
-    "each-extracted": _("each tooth to be extracted"),
-    "bar": _("the bar"),
-    "bar-or-tails": _("the bar, or the tails of the wires"),
-    "bar-and-tails": _("the bar and the tails of the wires"),
+    "whole": gettext_lazy("the whole piece"),
+    "cast": gettext_lazy("the cast"),
+    "each-clasp": gettext_lazy("each clasp"),
+    "each-braced": gettext_lazy("each clasp that something faces"),
+    "each-face": gettext_lazy("each face blocked out"),
+    "each-free-end": gettext_lazy("each free end"),
+    "each-border": gettext_lazy("each border"),
+    "each-replaced": gettext_lazy("each tooth replaced"),
+    "each-extracted": gettext_lazy("each tooth to be extracted"),
+    "bar": gettext_lazy("the bar"),
+    "bar-or-tails": gettext_lazy("the bar, or the tails of the wires"),
+    "bar-and-tails": gettext_lazy("the bar and the tails of the wires"),
 }
 """Whom a check can be asked for."""
 
@@ -48,29 +48,31 @@ KIND_OF = {
 class CheckForm(forms.Form):
     """One check as the bench reads it."""
 
-    stage = forms.ChoiceField(label=_("Asked at"))
-    when = forms.ChoiceField(label=_("Asked when"), choices=condition_choices)
-    subjects = forms.ChoiceField(label=_("Asked for"), choices=tuple(SUBJECT_WORDS.items()))
+    stage = forms.ChoiceField(label=gettext_lazy("Asked at"))
+    when = forms.ChoiceField(label=gettext_lazy("Asked when"), choices=condition_choices)
+    subjects = forms.ChoiceField(
+        label=gettext_lazy("Asked for"), choices=tuple(SUBJECT_WORDS.items())
+    )
     words = forms.CharField(
-        label=_("What must be true"),
+        label=gettext_lazy("What must be true"),
         max_length=300,
-        help_text=_("[subject] stands for the tooth, where it is asked for each."),
+        help_text=gettext_lazy("[subject] stands for the tooth, where it is asked for each."),
         widget=forms.Textarea(attrs={"rows": 2}),
     )
     if_not = forms.CharField(
-        label=_("What to do if not"),
+        label=gettext_lazy("What to do if not"),
         required=False,
         max_length=300,
         widget=forms.Textarea(attrs={"rows": 2}),
     )
-    limit = forms.CharField(label=_("Limit in words"), required=False, max_length=120)
-    yes_no = forms.BooleanField(label=_("Ask for yes or no"), required=False)
-    photo = forms.BooleanField(label=_("Ask for a photograph"), required=False)
+    limit = forms.CharField(label=gettext_lazy("Limit in words"), required=False, max_length=120)
+    yes_no = forms.BooleanField(label=gettext_lazy("Ask for yes or no"), required=False)
+    photo = forms.BooleanField(label=gettext_lazy("Ask for a photograph"), required=False)
     keeps = forms.BooleanField(
-        label=_("Keep the value: later checks are judged against it"), required=False
+        label=gettext_lazy("Keep the value: later checks are judged against it"), required=False
     )
     required = forms.BooleanField(
-        label=_("Required: without it the stage cannot be finished"), required=False
+        label=gettext_lazy("Required: without it the stage cannot be finished"), required=False
     )
 
     def __init__(self, *args: Any, stages: Sequence[tuple[str, str]], **kwargs: Any) -> None:
@@ -105,13 +107,17 @@ class MeasureForm(forms.Form):
     """A number that a check asks for, with its limits."""
 
     key = forms.CharField(required=False, widget=forms.HiddenInput)
-    words = forms.CharField(label=_("Number asked for"), required=False, max_length=120)
-    unit = forms.CharField(label=_("Unit"), required=False, max_length=12)
+    words = forms.CharField(label=gettext_lazy("Number asked for"), required=False, max_length=120)
+    unit = forms.CharField(label=gettext_lazy("Unit"), required=False, max_length=12)
     low = forms.FloatField(
-        label=_("At least"), required=False, widget=forms.TextInput(attrs={"inputmode": "decimal"})
+        label=gettext_lazy("At least"),
+        required=False,
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
     high = forms.FloatField(
-        label=_("At most"), required=False, widget=forms.TextInput(attrs={"inputmode": "decimal"})
+        label=gettext_lazy("At most"),
+        required=False,
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
 
 
@@ -122,22 +128,26 @@ class ToldForm(forms.Form):
 
     def __init__(self, *args: Any, told: Told, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        label = _("Usual here: %(what)s") % {"what": _now(told.words)}
+        label = gettext_lazy("Usual here: %(what)s") % {"what": _(told.words)}
         if told.choices:
-            listed = [("", _now("none")), *((one, _now(one)) for one in told.choices)]
+            listed = [("", _("none")), *((one, _(one)) for one in told.choices)]
             self.fields["usual"] = forms.ChoiceField(required=False, choices=listed)
         self.fields["usual"].label = label
-        self.fields["usual"].help_text = _now("It stands in the field before anybody writes.")
+        self.fields["usual"].help_text = _("It stands in the field before anybody writes.")
 
 
 class LimitForm(forms.Form):
     """The limits that hold when a number is looked at again at a later stage."""
 
     low = forms.FloatField(
-        label=_("At least"), required=False, widget=forms.TextInput(attrs={"inputmode": "decimal"})
+        label=gettext_lazy("At least"),
+        required=False,
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
     high = forms.FloatField(
-        label=_("At most"), required=False, widget=forms.TextInput(attrs={"inputmode": "decimal"})
+        label=gettext_lazy("At most"),
+        required=False,
+        widget=forms.TextInput(attrs={"inputmode": "decimal"}),
     )
 
 

@@ -74,14 +74,21 @@ LONGEST_TOLD = 60
 def _told(given: dict[str, Any], spec: PlannedCheck) -> dict[str, str]:
     known = {one.key: one for one in spec.told}
     if set(given) - set(known):
-        raise Refusal("no-measure", "This check does not ask for those words. Load the page again.")
+        raise Refusal(
+            "no-measure", _("This check does not ask for those words. Load the page again.")
+        )
     told = {}
     for key, text in given.items():
         said = " ".join(str(text or "").split())[:LONGEST_TOLD]
         if not said:
             continue
         if known[key].choices and said not in known[key].choices:
-            raise Refusal("no-choice", f"Choose one: {', '.join(known[key].choices)}.", field=key)
+            raise Refusal(
+                "no-choice",
+                _("Choose one: %(choices)s.")
+                % {"choices": ", ".join(_(one) for one in known[key].choices)},
+                field=key,
+            )
         told[key] = said
     return told
 
