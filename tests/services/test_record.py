@@ -8,10 +8,10 @@ from dataclasses import replace
 import pytest
 from django.db import DatabaseError, connection, transaction
 
-from cases.models import Case, CaseStage, Event, Submission
+from cases.models import Case, CaseStage, Event, Lab, Submission
 from cases.services.hold import hold_case
 from cases.services.record import OtherBody, Refusal
-from cases.services.verify_record import verify_record
+from cases.services.verify_record import compare, rebuild, verify_record
 from tests.factories import Shop, make_case, make_shop
 
 pytestmark = pytest.mark.django_db
@@ -104,6 +104,21 @@ def test_one_stored_cell_changed_by_sql_is_found(shop: Shop) -> None:
     differences = verify_record()
 
     assert [(d.model, d.pk, d.column) for d in differences] == [("CaseStage", stage.pk, "minutes")]
+
+
+def test_a_column_younger_than_its_row_is_held_to_its_default(shop: Shop) -> None:
+    """What a migration adds stands in no earlier event."""
+    make_case(shop)
+    state = rebuild(Event.objects.order_by("pk"))
+    for (model, _pk), cells in state.items():
+        if model == "Lab":
+            del cells["idle_lock_minutes"]
+    assert compare(state) == []
+
+    Lab.objects.update(idle_lock_minutes=77)
+
+    (found,) = compare(state)
+    assert (found.column, found.stored) == ("idle_lock_minutes", 77)
 
 
 def test_private_cell_changed_by_sql_is_found(shop: Shop) -> None:
