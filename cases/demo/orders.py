@@ -6,6 +6,7 @@ from datetime import date, datetime, time, timedelta
 from typing import Any, cast
 
 from cases.demo.shop import Shop
+from cases.demo.surveyed import surveyed
 from cases.demo.wishes import Wish
 from cases.domain import teeth
 from cases.domain.design import Arch, Design
@@ -139,8 +140,7 @@ def design_of(wish: Wish, arch: str, drawn: dict[str, Any]) -> dict[str, Any]:
     free = [t for t in teeth.teeth_of_arch(cast(Arch, arch)) if t not in gone | clasped]
     premolars = [tooth for tooth in free if teeth.kind(tooth) == "premolar"]
     data["rests"] = premolars[:1] if wish.rests else []
-    data.pop("provisional", None)
-    return Design.from_json({**data, "provisional": False}).to_json()
+    return surveyed(Design.from_json({**data, "provisional": False}), wish).to_json()
 
 
 def _clasp(tooth: int) -> dict[str, Any]:
