@@ -56,7 +56,7 @@ test-production: setup-dev ## The whole suite on PostgreSQL and Redis, with its 
 
 pictures: setup-dev ## Photograph every page in four states and three sizes; axe must find nothing
 	@.ci/browser.sh
-	@$(PY) -m pytest -n $(WORKERS) --dist loadgroup -p no:randomly -m pictures tests/pictures
+	@$(PY) -m pytest -n $(WORKERS) --dist loadfile -p no:randomly -m pictures tests/pictures
 
 test-long: setup-dev ## The tests that take minutes
 	@$(PY) -m pytest -m long

@@ -14,7 +14,7 @@ from tests.pictures.album.entries import (
 PAGES: Album = {
     "home": NoPicture("leads everybody to their own first page"),
     "first-run": NoPicture(
-        "leads to the sign-in once the lab is set up; test_first_run.py photographs it before"
+        "leads to the sign-in once the lab is set up; test_other_labs.py photographs it before"
     ),
     "sign-in": (
         page("", error=Sent({"username": "noor", "password": "wrong"}), long=NO_WORDS),

@@ -439,6 +439,8 @@ def test_student_stage_is_signed_by_a_colleague_on_the_same_tablet(
     done = post(client, "bench-finish", wax_pass)
     wax_pass.refresh_from_db()
     assert (done.status_code, wax_pass.state) == (303, "countersign")
+    page = client.get(reverse("cases:bench-stage", args=[wax_pass.pk])).content.decode()
+    assert "Pass for flasking waits for a second pair of eyes." in page
     asked = wax_pass.countersigns.get()
     own = post(client, "bench-sign", asked, agreed="yes")
     assert own.status_code == 422

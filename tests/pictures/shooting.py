@@ -1,35 +1,21 @@
-"""The pictures themselves, one test a state and page family.
-
-They are kept in ``var/pictures`` (``LABFLOW_PICTURES`` names another folder). What is photographed
-stands in ``album/``; ``test_album.py`` holds that nothing is left out.
-"""
+"""Photograph the pages of the album, one state and page family at a time."""
 
 from __future__ import annotations
 
-import pytest
+from typing import TYPE_CHECKING
+
 from django.urls import reverse
 
-from tests.pictures.album import FAMILIES, album
+from tests.pictures.album import album
 from tests.pictures.album.entries import NO_FORM, NoPicture, Picture, Sent
 from tests.pictures.camera import Camera
-from tests.pictures.conftest import House
 
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.pictures,
-    pytest.mark.django_db(transaction=True),
-    pytest.mark.timeout(900),
-]
+if TYPE_CHECKING:
+    from tests.pictures.conftest import House
 
 LABS = {"data": "data", "error": "data", "long": "long", "empty": "empty", "fresh": "fresh"}
 """The lab in which each state is photographed. The manager's empty pages are those of a lab that
 was set up a minute ago, everybody else's those of a lab with people and nothing to do."""
-
-# Both states of one lab go to one worker (pytest-xdist, --dist loadgroup).
-STATES = [
-    pytest.param(state, marks=pytest.mark.xdist_group("with cases" if lab == "data" else "others"))
-    for state, lab in LABS.items()
-]
 
 
 def wanted(picture: Picture, state: str) -> bool:
@@ -61,36 +47,10 @@ def take(camera: Camera, address: str, picture: Picture, state: str) -> None:
         camera.faults.append(f"{name} has a form, and the album says it has none")
 
 
-@pytest.mark.parametrize("state", STATES)
-@pytest.mark.parametrize("family", FAMILIES)
-def test_pages(camera: Camera, house: House, state: str, family: str) -> None:
+def photograph(camera: Camera, house: House, state: str, family: str) -> None:
+    """Photograph every page of a family that has this state; the camera gathers what is wrong."""
     camera.world = house.world(LABS[state])
-
     for address, pictures in album(family).items():
         for picture in () if isinstance(pictures, NoPicture) else pictures:
             if wanted(picture, state):
                 take(camera, address, picture, state)
-
-    assert camera.faults == []
-
-
-@pytest.mark.xdist_group("others")
-def test_page_before_the_lab_is_set_up(camera: Camera, house: House) -> None:
-    house.clear()
-
-    camera.enter("")
-    camera.shoot("first-run-empty", "/set-up/")
-    camera.shoot("first-run-error", "/set-up/", sent=Sent())
-
-    assert camera.faults == []
-
-
-@pytest.mark.xdist_group("others")
-def test_page_that_is_not_there(camera: Camera, house: House) -> None:
-    camera.world = house.world("empty")
-
-    for who, label in (("", "nobody"), ("noor", "desk"), ("mara@tablet", "tablet")):
-        camera.enter(who)
-        camera.shoot(f"not-found-{label}", "/nothing/", status=404)
-
-    assert camera.faults == []
