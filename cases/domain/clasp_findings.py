@@ -32,6 +32,10 @@ TOO_WEAK = N_(
     "The clasp at %(tooth)s holds too little: about %(pull).1f N. Take a thicker wire, a shorter "
     "arm or a deeper undercut. Indicative: reckoned as a straight beam."
 )
+NO_UNDERCUT = N_(
+    "%(tooth)s has no undercut, so its clasp holds next to nothing. Ask the dentist: less hold, "
+    "another tooth, or a ledge?"
+)
 WHOLE_TOO_WEAK = N_(
     "All clasps together hold about %(pull).1f N, less than %(wanted)g N, bases not counted. Look "
     "for a deeper undercut or a further clasp. Orientation only."
@@ -113,11 +117,15 @@ def one_holds(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     """CLP-3: the pull of each clasp."""
     use = limits["CLP-3"]
     for tooth, found in facts.forecasts.items():
-        told = {"tooth": tooth, "pull": found.withdrawal_n.middle}
+        told: dict[str, object] = {"tooth": tooth, "pull": found.withdrawal_n.middle}
         if found.withdrawal_n.middle > use["stiff"]:
             yield Trip(str(tooth), told)
         elif found.withdrawal_n.middle < use["weak"]:
             yield Trip(str(tooth), told, words=TOO_WEAK)
+    for clasp in facts.clasps:
+        if clasp.undercut_mm == 0:
+            told = {"tooth": clasp.tooth}
+            yield Trip(str(clasp.tooth), told, words=NO_UNDERCUT, question=11)
 
 
 def all_hold(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:

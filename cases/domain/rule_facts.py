@@ -155,12 +155,16 @@ class Facts:
 
     @cached_property
     def kennedy(self) -> Classification | None:
-        """The class of the arch as designed; None where no area counts."""
+        """The class of the arch as designed; None where no area counts.
+
+        A third molar is an abutment where something of the piece is held by it.
+        """
         design = self.design
+        held = {clasp.tooth for clasp in design.clasps} | design.rests | design.stops
         return classify(
             design.missing,
             not_replaced=design.missing - design.replaced,
-            third_molar_abutments=[t for t in self.standing if teeth.is_third_molar(t)],
+            third_molar_abutments=[t for t in held - design.missing if teeth.is_third_molar(t)],
         )
 
     @cached_property
@@ -172,7 +176,7 @@ class Facts:
 
     @cached_property
     def forecasts(self) -> dict[int, ClaspForecast]:
-        """What each clasp will do, by tooth, as far as wire, undercut and arm are decided."""
+        """What each clasp will do, by tooth, where wire, arm and some undercut are decided."""
         reckoned = ((clasp.tooth, _forecast(clasp)) for clasp in self.clasps)
         return {tooth: found for tooth, found in reckoned if found is not None}
 
@@ -196,7 +200,7 @@ class Facts:
 
 def _forecast(clasp: Clasp) -> ClaspForecast | None:
     alloy = ALLOYS.get(clasp.alloy)
-    if alloy is None or not clasp.wire_mm or not clasp.free_arm_mm or clasp.undercut_mm is None:
+    if not (alloy and clasp.wire_mm and clasp.free_arm_mm and clasp.undercut_mm):
         return None
     wire = Wire(clasp.wire_mm, clasp.gauge or f"{clasp.wire_mm:g}", clasp.gauge_system or "mm")
     return forecast(

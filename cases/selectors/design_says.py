@@ -6,17 +6,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from cases.domain.alloys import ALLOYS, Alloy
-from cases.domain.arch import Classification, classify
-from cases.domain.claspforecast import ClaspForecast, WholePiece, forecast, whole_piece
-from cases.domain.design import Clasp, Design, WorkOrder
+from cases.domain.arch import Classification
+from cases.domain.claspforecast import ClaspForecast, WholePiece, whole_piece
+from cases.domain.design import Design, WorkOrder
 from cases.domain.design_parts import STAINLESS
 from cases.domain.design_review import advised_method, review
 from cases.domain.order import OrderForm
 from cases.domain.rule_facts import Facts, facts_of
 from cases.domain.rule_spec import Finding, RuleLimits
 from cases.domain.strengthener import BarInPlate, Plate, Strengthening, strengthen
-from cases.domain.teeth import is_third_molar
-from cases.domain.wire import Wire
 from cases.models import Case
 
 
@@ -53,36 +51,6 @@ class Says:
         return tuple(finding for finding in self.findings if finding.blocks)
 
 
-def classified(design: Design) -> Classification | None:
-    """Return the Kennedy class of a design; milk teeth count as the teeth that will follow."""
-    named = {clasp.tooth for clasp in design.clasps} | design.rests
-    return classify(
-        design.missing | design.extracted,
-        not_replaced=design.missing - design.replaced,
-        third_molar_abutments={
-            tooth for tooth in named if is_third_molar(tooth) and tooth not in design.missing
-        },
-    )
-
-
-def forecast_of(clasp: Clasp) -> ClaspForecast | None:
-    """Reckon a clasp; None until its wire, its arm and its depth are said."""
-    alloy = ALLOYS.get(clasp.alloy)
-    if not (clasp.wire_mm and clasp.free_arm_mm and clasp.undercut_mm and alloy):
-        return None
-    wire = Wire(clasp.wire_mm, clasp.gauge or f"{clasp.wire_mm:g}", clasp.gauge_system or "mm")
-    try:
-        return forecast(
-            wire=wire,
-            alloy=alloy,
-            undercut_mm=clasp.undercut_mm,
-            arm_mm=clasp.free_arm_mm,
-            section=clasp.section,
-        )
-    except ValueError:
-        return None  # the rules say what is out of range
-
-
 def bar_of(design: Design) -> Strengthening | None:
     """Reckon the bar in its plate; None until bar and plate are measured."""
     bar = design.strengthener
@@ -115,12 +83,10 @@ def facts_about(case: Case, design: Design) -> Facts:
 def says(case: Case, design: Design, limits: RuleLimits | None = None) -> Says:
     """Return what the calculation says of a design of this case."""
     facts = facts_about(case, design)
-    forecasts = {
-        clasp.tooth: found for clasp in design.clasps if (found := forecast_of(clasp)) is not None
-    }
+    forecasts = facts.forecasts
     complete = bool(forecasts) and len(forecasts) == len(design.clasps)
     return Says(
-        kennedy=classified(design),
+        kennedy=facts.kennedy,
         findings=review(facts, limits=limits),
         advised=advised_method(facts, limits=limits),
         forecasts=forecasts,
