@@ -149,7 +149,7 @@ def _marks(row: Row, main: CaseStage | None, now: datetime) -> list[Mark]:
         found.append(Mark("", _("first promised %(day)s") % {"day": day}))
     if len(found) > MOST_MARKS:
         rest = len(found) - MOST_MARKS + 1
-        more = ngettext("and %(n)s more", "and %(n)s more", rest) % {"n": rest}
+        more = _("and %(n)s more") % {"n": rest}
         found = [*found[: MOST_MARKS - 1], Mark("", more)]
     return found
 

@@ -104,10 +104,11 @@ def verdict_tag(outlook: Outlook, now: datetime) -> tuple[str, str]:
 def rest_words(rest: Rest, now: datetime) -> str:
     """Say why a case may not be left overnight, and what to do."""
     stage = rest.stage
-    parts = {"stage": stage.name, "until": say_when(rest.until, now) if rest.until else ""}
+    parts = {"stage": _(stage.name), "until": say_when(rest.until, now) if rest.until else ""}
     if rest.why == "in-hand":
         parts["who"] = stage.worker.name if stage.worker else _("somebody")
-    night = _(stage.spec.get("night_words") or "")
+    words = stage.spec.get("night_words")
+    night = _(words) if words else ""
     if rest.why == "no":
         said = _("It may not rest after “%(stage)s”.") % parts
     elif rest.why == "limit" and rest.until:
