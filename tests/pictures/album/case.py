@@ -31,8 +31,11 @@ PAGES: Album = {
         about("noor", question="question number"),
         about("noor", question="own words", label="own"),
     ),
-    "question-answer": (about("noor", "asked case", pk="question"),
-                        about("noor", "asked case", pk="question for the dentist", label="choice")),
+    "question-answer": (
+        about("noor", "asked case", pk="question"),
+        about("noor", "asked case", pk="question for the dentist", label="choice"),
+        about("noor", "inspect case", pk="long question", label="own"),
+    ),
     "answer-settle": (about("noor", "bench case", pk="answered question"),),
     "question-withdraw": (about("noor", "asked case", pk="question"),),
     "case-hold": (about("noor"),),

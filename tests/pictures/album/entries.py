@@ -12,15 +12,14 @@ NO_FORM = "asks for nothing that could be refused"
 NO_CASE = "is about one case, and an empty lab has none"
 NO_OBJECT = "is about one entry, and an empty lab has none"
 NO_WORDS = "shows nothing that anybody typed"
-SHORT_FORM = "shows the form and no entry"
 
 
 @dataclass(frozen=True)
 class Sent:
     """A form sent with bad input: ``typed`` by name of the field, everything else left empty.
 
-    ``form`` finds the form on the page and ``button`` the button in it; ``reveal`` a fold to
-    open before.
+    ``form`` finds the form on the page and ``button`` the button in it; with ``keep`` everything
+    else stays as the page gave it.
     """
 
     typed: dict[str, str] = field(default_factory=dict)
