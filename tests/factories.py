@@ -218,16 +218,23 @@ DESIGN: dict[str, Any] = {
     "replaced": [36, 37, 46, 47],
     "extracted": [],
     "clasps": [
-        {"tooth": 35, "wire_mm": 0.9, "undercut_mm": 0.25, "free_arm_mm": 10.0},
-        {"tooth": 45, "wire_mm": 0.9, "undercut_mm": 0.25, "free_arm_mm": 10.0},
+        {
+            "tooth": 35, "wire_mm": 0.9, "undercut_mm": 0.25, "free_arm_mm": 10.0,
+            "bracing": "plate", "bracing_mm": 1.0,
+        },
+        {
+            "tooth": 45, "wire_mm": 0.9, "undercut_mm": 0.25, "free_arm_mm": 10.0,
+            "bracing": "plate", "bracing_mm": 1.0,
+        },
     ],
+    "survey": {"tilt_deg": 0.0, "tilt_to": "", "marked": True, "undercuts": []},
     "rests": [],
     "bar": True,
     "joints": 0,
     "blocked": [[35, "distal"]],
     "method": "plaster",
     "needs_agreement": False,
-}
+}  # fmt: skip
 
 
 def answers(stage: CaseStage) -> list[dict[str, Any]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -14,6 +15,7 @@ from cases.domain.design_change import Alteration, alterations, changes, questio
 from cases.domain.design_slips import flaws
 from cases.domain.teeth import teeth_of_arch
 from cases.models import Case, CaseStage
+from cases.selectors.design_says import says
 from cases.services.access import lock_open_case, refuse_packed
 from cases.services.grow import store_design
 from cases.services.hold import ask
@@ -60,7 +62,8 @@ def set_design(
         ``bad-design`` for teeth of the other arch or a clasp on a missing tooth,
         ``no-reason`` when an earlier drawn design is changed without one, ``in-question`` where a
         finished stage is neither done again nor left standing with a reason, ``case-packed`` while
-        the piece lies in a box.
+        the piece lies in a box, ``rules`` where a rule refuses a finished design, or asks for a
+        concession that nobody gave.
     """
     row = lock_open_case(case, version=version)
     refuse_packed(row)
@@ -71,6 +74,9 @@ def set_design(
     if faults:
         raise Refusal("bad-design", " ".join(faults), field="design")
     before = _drawn(row)
+    plan = _in_their_name(record, plan, before)
+    if not draft:
+        plan = _held_to_the_rules(row, plan)
     if before is not None and not before.draft and not reason.strip():
         raise Refusal("no-reason", _("Say why the design changes."), field="reason")
     back, kept = _decided(row, before, plan, again or [], standing or {})
@@ -83,6 +89,32 @@ def set_design(
         question = _ask_agreement(record, row, alterations(before, plan), back, asked_by)
     record.change(row, version=row.version + 1)
     return {"design": row.design_id, "version": row.version, "question": question}
+
+
+def _in_their_name(record: Recorder, plan: Plan, before: Plan | None) -> Plan:
+    """Return the design with a person for each concession: who gave it first, else who draws."""
+    known = {(c.rule, c.subject, c.reason): c.by for c in before.concessions} if before else {}
+    return replace(
+        plan,
+        concessions=tuple(
+            replace(c, by=known.get((c.rule, c.subject, c.reason)) or record.actor.pk)
+            for c in plan.concessions
+        ),
+    )
+
+
+def _held_to_the_rules(case: Case, plan: Plan) -> Plan:
+    """Return the design with the block-out advised; raise Refusal where a rule is not met."""
+    said = says(case, plan)
+    if said.blocking:
+        sentences = " ".join(finding.sentence for finding in said.blocking)
+        raise Refusal(
+            "rules",
+            _("%(sentences)s Mend it, give a reason where a concession may pass it, or keep a "
+              "draft.") % {"sentences": sentences},
+            field="design",
+        )  # fmt: skip
+    return replace(plan, advised=said.advised or "")
 
 
 def _drawn(case: Case) -> Plan | None:

@@ -146,3 +146,66 @@ def test_who_wished_the_change_is_one_of_two(shop: Shop) -> None:
     with pytest.raises(Refusal) as refused:
         change(shop, case, clock, OTHER_WIRE, asked_by="somebody")
     assert refused.value.field == "asked_by"
+
+
+NO_BRACING = {
+    **DESIGN,
+    "clasps": [{**DESIGN["clasps"][0], "bracing": "none", "bracing_mm": None}, DESIGN["clasps"][1]],
+}
+PASSED = {"rule": "CLP-6", "subject": "35", "reason": "Worn only a short while"}
+
+
+def test_a_clasp_that_nothing_faces_is_finished_only_by_a_concession_with_a_name(
+    shop: Shop,
+) -> None:
+    case, clock = walked(shop, "survey")
+    with pytest.raises(Refusal, match="35") as refused:
+        change(shop, case, clock, NO_BRACING)
+    assert (refused.value.code, refused.value.field) == ("rules", "design")
+    change(shop, case, clock, {**NO_BRACING, "concessions": [PASSED]})
+    case.refresh_from_db()
+    assert case.design is not None
+    (given,) = case.design.data["concessions"]
+    assert given == {**PASSED, "by": shop.people["mara"].pk}
+
+
+def test_who_gave_a_concession_keeps_it_when_another_changes_the_design(shop: Shop) -> None:
+    case, clock = walked(shop, "survey")
+    change(shop, case, clock, {**NO_BRACING, "concessions": [PASSED]})
+    case.refresh_from_db()
+    set_design(
+        shop.envelope("oren", now=clock.now),
+        case=case.pk,
+        version=case.version,
+        data={**NO_BRACING, "hollowed": [36], "concessions": [PASSED]},
+        reason="Wire comes through",
+    )
+    case.refresh_from_db()
+    assert case.design is not None
+    assert case.design.data["concessions"][0]["by"] == shop.people["mara"].pk
+
+
+def test_a_cast_without_its_tilt_is_kept_as_a_draft_and_never_finished(shop: Shop) -> None:
+    case, clock = walked(shop, "survey")
+    level = {**DESIGN, "survey": {"tilt_deg": None, "tilt_to": "", "marked": False}}
+    with pytest.raises(Refusal, match="tilt"):
+        change(shop, case, clock, level)
+    change(shop, case, clock, level, draft=True)
+    case.refresh_from_db()
+    assert case.design is not None
+    assert case.design.data["draft"] is True
+
+
+def test_advice_and_decision_are_both_kept(shop: Shop) -> None:
+    case, clock = walked(shop, "survey")
+    survey = {**DESIGN["survey"], "undercuts": [{"tooth": 35, "side": "distal", "step_mm": 0.75}]}
+    deep = {**DESIGN, "survey": survey, "method_reason": "no-time"}
+    change(shop, case, clock, deep)
+    case.refresh_from_db()
+    assert case.design is not None
+    data = case.design.data
+    assert (data["advised"], data["method"], data["method_reason"]) == (
+        "copy",
+        "plaster",
+        "no-time",
+    )

@@ -34,14 +34,27 @@ def test_design_is_drawn_by_touch_and_kept(
     page.wait_for_url(lambda url: "sign-in" not in url)
 
     page.goto(f"{live_server.url}/cases/{case.number}/design/")
+    status = page.get_by_role("status")
     page.locator("[name=tool][value=clasps]").check()
     page.locator("#tooth-34").click()
-    page.get_by_text("Clasp on 34.").wait_for()
+    status.get_by_text("A clasp on 34.", exact=True).wait_for()
     # A touch on the drawing is a touch on the tooth.
     page.locator('[data-arch-pick] path[data-tooth="35"]').last.click(force=True)
-    page.get_by_text("No clasp on 35.").wait_for()
+    status.get_by_text("No clasp on 35.", exact=True).wait_for()
+    # The arrow keys go from tooth to tooth; 34 stands right of 33 in the strip.
+    page.locator("#tooth-33").focus()
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Enter")
+    status.get_by_text("No clasp on 34.", exact=True).wait_for()
+    page.get_by_role("button", name="Step back").click()
+    status.get_by_text("One step back.", exact=True).wait_for()
+    page.locator("#tooth-34 .tooth-mark").get_by_text("clasp").wait_for()
     page.get_by_text("A bar", exact=True).click()
     page.get_by_text("This adds “Shape the bar” (18 min).").wait_for()
+    page.get_by_label("Three marks on the cast").check()
+    for tooth in (34, 45):
+        page.locator(f"#id_bracing_{tooth}").select_option("plate")
+        page.locator(f"#id_height_{tooth}").fill("1")
     page.locator("#id_wire_34").fill("0,8")
     page.evaluate(axe_source)
     # Preloading would write a style sheet into the page, which the policy of the page refuses.
@@ -55,4 +68,5 @@ def test_design_is_drawn_by_touch_and_kept(
     held = {clasp["tooth"]: clasp["wire_mm"] for clasp in case.design.data["clasps"]}
     assert held == {45: None, 34: 0.8}
     assert case.design.data["bar"] is True
+    assert case.design.data["survey"]["marked"] is True
     assert faults == []

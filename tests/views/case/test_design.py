@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from cases.domain.teeth import teeth_of_arch
 from cases.models import Case
 from cases.services.stage import start_stage
 from tests.factories import Shop
@@ -18,12 +19,19 @@ pytestmark = pytest.mark.django_db
 HX = {"HX-Request": "true"}
 
 
-def stands(client: Client, case: Case) -> dict[str, Any]:
+def untouched(client: Client, case: Case) -> dict[str, Any]:
     """Return the entries of the design page as a browser would send them untouched."""
     form = client.get(url("case-design", case)).context["form"]
     typed = {field.html_name: field.value() for field in form}
     typed["version"] = case.version
     return {name: value for name, value in typed.items() if value not in (None, False, "")}
+
+
+def stands(client: Client, case: Case) -> dict[str, Any]:
+    """Return them with what a finished design needs: tilt marked, something behind each clasp."""
+    row = teeth_of_arch(case.arch)
+    braced = {f"bracing_{tooth}": "plate" for tooth in row} | {f"height_{t}": "1" for t in row}
+    return untouched(client, case) | {"marked": "on"} | braced
 
 
 def test_drawing_the_design_grows_the_work_from_it(shop: Shop, sign_in: SignIn) -> None:

@@ -10,7 +10,7 @@ from django.test import Client
 from cases.models import Case
 from tests.factories import Shop
 from tests.views.case.conftest import SignIn, case_at, entries, url
-from tests.views.case.test_design import HX, stands
+from tests.views.case.test_design import HX, stands, untouched
 
 pytestmark = pytest.mark.django_db
 
@@ -34,7 +34,7 @@ def typed_by(response: Any) -> dict[str, Any]:
 def test_class_and_rules_are_said_while_drawing(shop: Shop, sign_in: SignIn) -> None:
     case = case_at(shop, "trim")
     client = sign_in("mara")
-    typed = stands(client, case) | {"replaced": "36, 37, 46, 47", "clasps": "35, 45"}
+    typed = untouched(client, case) | {"replaced": "36, 37, 46, 47", "clasps": "35, 45"}
     body = client.post(url("case-design-preview", case), entries(**typed), headers=HX)
     text = body.content.decode()
     assert "Kennedy class I" in text
@@ -88,7 +88,7 @@ def test_a_gauge_without_its_table_is_asked_for_beside_the_wire(
 def test_steps_are_taken_back_and_forth(shop: Shop, sign_in: SignIn) -> None:
     case = case_at(shop, "trim")
     client = sign_in("mara")
-    start = stands(client, case) | {"tool": "stops"}
+    start = untouched(client, case) | {"tool": "stops"}
     first = press(client, case, start, touch="33")
     assert first.context["said"] == "An acrylic stop on 33."
     second = press(client, case, typed_by(first) | {"tool": "stops"}, touch="43")
