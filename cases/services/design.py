@@ -13,9 +13,10 @@ from cases.domain import questions as asked
 from cases.domain.design import Design as Plan
 from cases.domain.design_change import Alteration, alterations, changes, questioned
 from cases.domain.design_slips import flaws
+from cases.domain.rules_order import why_agree
 from cases.domain.teeth import teeth_of_arch
 from cases.models import Case, CaseStage
-from cases.selectors.design_says import says
+from cases.selectors.design_says import facts_about, says
 from cases.services.access import lock_open_case, refuse_packed
 from cases.services.grow import store_design
 from cases.services.hold import ask
@@ -76,7 +77,7 @@ def set_design(
     before = _drawn(row)
     plan = _in_their_name(record, plan, before)
     if not draft:
-        plan = _held_to_the_rules(row, plan)
+        plan = _held_to_the_rules(row, plan, first=before is None or before.draft)
     if before is not None and not before.draft and not reason.strip():
         raise Refusal("no-reason", _("Say why the design changes."), field="reason")
     back, kept = _decided(row, before, plan, again or [], standing or {})
@@ -103,8 +104,12 @@ def _in_their_name(record: Recorder, plan: Plan, before: Plan | None) -> Plan:
     )
 
 
-def _held_to_the_rules(case: Case, plan: Plan) -> Plan:
-    """Return the design with the block-out advised; raise Refusal where a rule is not met."""
+def _held_to_the_rules(case: Case, plan: Plan, *, first: bool) -> Plan:
+    """Return the design with the block-out advised; raise Refusal where a rule is not met.
+
+    Where the rules say so, the practice agrees to a design finished for the first time; later
+    changes ask for themselves.
+    """
     said = says(case, plan)
     if said.blocking:
         sentences = " ".join(finding.sentence for finding in said.blocking)
@@ -114,7 +119,8 @@ def _held_to_the_rules(case: Case, plan: Plan) -> Plan:
               "draft.") % {"sentences": sentences},
             field="design",
         )  # fmt: skip
-    return replace(plan, advised=said.advised or "")
+    agrees = plan.needs_agreement or (first and bool(why_agree(facts_about(case, plan))))
+    return replace(plan, advised=said.advised or "", needs_agreement=agrees)
 
 
 def _drawn(case: Case) -> Plan | None:

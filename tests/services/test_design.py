@@ -209,3 +209,18 @@ def test_advice_and_decision_are_both_kept(shop: Shop) -> None:
         "plaster",
         "no-time",
     )
+
+
+def test_the_practice_agrees_first_where_the_design_leaves_the_order(shop: Shop) -> None:
+    case, clock = walked(shop, "trim")
+    change(shop, case, clock, {**DESIGN, "replaced": [36, 46, 47]})
+    case.refresh_from_db()
+    assert case.design is not None
+    assert case.design.data["needs_agreement"] is True
+    assert case.stages.get(key="agree").state == "planned"
+
+
+def test_a_design_within_the_order_needs_no_agreement(shop: Shop) -> None:
+    case, clock = walked(shop, "trim")
+    change(shop, case, clock, DESIGN)
+    assert not case.stages.filter(key="agree").exclude(state="dropped").exists()
