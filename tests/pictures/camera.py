@@ -43,7 +43,8 @@ FILL = """([form, typed, button, keep]) => {
     }
   }
   found.noValidate = true;
-  const by = [...found.querySelectorAll(button)].find((one) => one.type === 'submit');
+  const by = found.querySelector(button || 'button.action')
+    || [...found.querySelectorAll('button')].find((one) => !button && one.type === 'submit');
   if (!by) return `has no button ${button}`;
   found.requestSubmit(by);
   return '';

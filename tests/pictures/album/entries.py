@@ -18,13 +18,14 @@ NO_WORDS = "shows nothing that anybody typed"
 class Sent:
     """A form sent with bad input: ``typed`` by name of the field, everything else left empty.
 
-    ``form`` finds the form on the page and ``button`` the button in it; with ``keep`` everything
+    ``form`` finds the form on the page and ``button`` the button in it (else its
+    main one); with ``keep`` everything
     else stays as the page gave it.
     """
 
     typed: dict[str, str] = field(default_factory=dict)
     form: str = "main form[method=post]"
-    button: str = "button.action, button:not([type=button])"
+    button: str = ""
     keep: bool = False
 
 

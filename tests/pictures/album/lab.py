@@ -47,6 +47,9 @@ PAGES: Album = {
     "practice-new": (page("pavo", error=EMPTY_FORM),),
     "practice-settings": (entry(pk="practice"),),
     "dentist-change": (entry(pk="prescriber"),),
+    "design-rules": (
+        page("pavo", error=Sent({"PATH-1-tilt": "99"}, form="form.rules-form", keep=True)),
+    ),
     "route": (page("pavo"), page("pavo drafting", label="draft", empty=LATER, error=PUT_AWAY)),
     "route-review": (
         page("pavo drafting", error=EMPTY_FORM, empty=LATER),
