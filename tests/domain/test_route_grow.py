@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from dataclasses import replace
 from itertools import pairwise
 
@@ -223,21 +222,6 @@ def test_photograph_before_take_off_only_where_no_master_is_kept() -> None:
 def test_route_stage_of_another_case_is_unknown() -> None:
     with pytest.raises(KeyError, match="rim"):
         _grow(WorkOrder()).stage("rim")
-
-
-def test_grow_takes_five_milliseconds_at_most() -> None:
-    design = replace(
-        PLAIN, method="wax-then-copy", bar=True, joints=2, needs_agreement=True,
-        extracted=frozenset({36}),
-    )  # fmt: skip
-    order = WorkOrder(bite="rim", try_in=True)
-
-    def once() -> float:
-        begin = time.perf_counter()
-        grow(TEMPLATE, order, design)
-        return time.perf_counter() - begin
-
-    assert min(once() for _ in range(20)) <= 0.005
 
 
 # -- any valid design -----------------------------------------------------------------------
