@@ -14,12 +14,20 @@ from typing import Literal, get_args
 
 from cases.domain.questions import BY_NUMBER
 from cases.domain.rule_facts import Facts
-from cases.domain.words import gettext
+from cases.domain.words import N_, gettext
 
 Severity = Literal["cannot", "concession", "asks", "advice", "info"]
 SEVERITIES: tuple[Severity, ...] = get_args(Severity)
 """Gravest first: refused; passed by a named person only; the practice is asked; shown, the
 technician decides; said."""
+
+SEVERITY_WORDS: dict[Severity, str] = {
+    "cannot": N_("Cannot be"),
+    "concession": N_("Needs a concession"),
+    "asks": N_("Ask the practice"),
+    "advice": N_("Advice"),
+    "info": N_("To know"),
+}
 
 MARKS: tuple[str, ...] = (
     "from memory",
@@ -196,11 +204,14 @@ def with_limits(
     table = {rule.id: {limit.name: limit.value for limit in rule.limits} for rule in book.values()}
     for rule_id, values in (changed or {}).items():
         if rule_id not in book:
-            raise ValueError(f"There is no rule {rule_id}.")
+            raise ValueError(gettext("There is no rule %(rule)s.") % {"rule": rule_id})
         known = {limit.name: limit for limit in book[rule_id].limits}
         for name, value in values.items():
             if name not in known:
-                raise ValueError(f"The rule {rule_id} has no limit “{name}”.")
+                raise ValueError(
+                    gettext("The rule %(rule)s has no limit “%(limit)s”.")
+                    % {"rule": rule_id, "limit": name}
+                )
             table[rule_id][name] = _bounded(rule_id, known[name], value)
     return table
 
@@ -209,8 +220,15 @@ def _bounded(rule_id: str, limit: Limit, value: object) -> float:
     number = isinstance(value, int | float) and not isinstance(value, bool)
     if not number or not isfinite(value) or not limit.low <= value <= limit.high:  # type: ignore[arg-type, operator]
         raise ValueError(
-            f"{limit.name} of {rule_id} lies between {limit.low:g} and {limit.high:g} {limit.unit}."
-        )
+            gettext(
+                "“%(limit)s” of %(rule)s is a number from %(low)g to %(high)g%(unit)s. Enter one "
+                "between them."
+            )
+            % {
+                "limit": gettext(limit.words), "rule": rule_id, "low": limit.low,
+                "high": limit.high, "unit": f" {limit.unit}" if limit.unit else "",
+            }
+        )  # fmt: skip
     return float(value)  # type: ignore[arg-type]
 
 

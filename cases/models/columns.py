@@ -196,6 +196,7 @@ COLUMNS: dict[str, Columns] = {
             "idle_lock_minutes",
             "lock_puts_down",
             "nudge_after_minutes",
+            "rule_limits",
             "set_up_at",
         )
     ),

@@ -11,6 +11,7 @@ class Lab(models.Model):
     """The one laboratory of this installation (a single row).
 
     ``lock_puts_down``: a tablet that locks puts down what its person has in hand.
+    ``rule_limits``: limits of design rules that the lab changed, by rule and name.
     """
 
     name = models.CharField(max_length=80)
@@ -22,6 +23,7 @@ class Lab(models.Model):
     idle_lock_minutes = models.PositiveSmallIntegerField(default=5)
     lock_puts_down = models.BooleanField(default=True)
     nudge_after_minutes = models.PositiveSmallIntegerField(default=90)
+    rule_limits = models.JSONField(default=dict, blank=True)
     set_up_at = models.DateTimeField(null=True, blank=True)
 
     def __str__(self) -> str:

@@ -26,6 +26,7 @@ from cases.models import (
     Thing,
 )
 from cases.selectors.people import lab_people, skill_holders
+from cases.selectors.rule_limits import lab_limits
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,7 @@ class Readiness:
     dentists: int
     tablets: int
     route_version: int
+    limits_changed: int
 
 
 def latest_route() -> RouteVersion | None:
@@ -88,6 +90,7 @@ def readiness(today: date) -> Readiness:
         dentists=Dentist.objects.filter(active=True).count(),
         tablets=Tablet.objects.filter(revoked_at=None).count(),
         route_version=latest.version if latest else 0,
+        limits_changed=sum(len(limits) for limits in lab_limits().values()),
     )
 
 

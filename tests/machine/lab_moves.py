@@ -6,7 +6,7 @@ import copy
 from datetime import timedelta
 
 from cases.models import Bath, ClosedDay, RouteVersion, Skill, Station, Thing
-from cases.services import lab, route_edit
+from cases.services import lab, route_edit, rule_limits
 from cases.services.record import VERBS
 from tests.machine.driver import Driver
 from tests.machine.registry import move
@@ -91,6 +91,13 @@ def own_things(m: Driver) -> None:
     rows = list(Thing.objects.filter(case=None).order_by("pk"))
     spare = [row for row in rows if row.label.startswith("2")]
     m.send(lab.retire_thing, m.who("pavo"), thing=m.one(spare or rows).pk)
+
+
+@move(1)
+def limits(m: Driver) -> None:
+    """Change a limit of a design rule, or put it back; beyond its bounds there is none."""
+    tilt = m.pick.choice([8.0, 10.0, 12.0, 90.0])
+    m.send(rule_limits.change_rule_limits, m.who("pavo"), values={"PATH-1": {"tilt": tilt}})
 
 
 @move(1)

@@ -35,6 +35,7 @@ ROWS: Table = {
     "dentist-sign-in": (row(MANAGER, pk="practice", dentist="prescriber"),),
     "reception-remove": (row(MANAGER, pk="practice", person="receptionist"),),
     "dentist-change": (row(MANAGER, pk="prescriber"),),
+    "design-rules": (row(MANAGER),),
     "route": (row(MANAGER),),
     "route-review": (row(MANAGER),),
     "route-discard": (row(MANAGER),),

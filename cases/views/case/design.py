@@ -13,6 +13,8 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from cases.domain.design import Arch, Design
+from cases.domain.rule_limits import usable
+from cases.domain.rule_spec import RuleLimits
 from cases.domain.teeth import SYSTEMS, from_fdi, teeth_of_arch
 from cases.forms.design.clasps import FREE_ARM_START_MM, WIRE_START_MM
 from cases.forms.design.form import DesignForm
@@ -94,9 +96,14 @@ def _context(
         "arm_start": FREE_ARM_START_MM,
         "trail": steps,
         "said": said,
-        **live(case, form, present_plan(case), notation),
+        **live(case, form, present_plan(case), notation, _limits(request)),
     }
     return {**context, "marks": _marks(context["plan"])}
+
+
+def _limits(request: LabRequest) -> RuleLimits:
+    """Return the limits that the lab changed."""
+    return usable(request.lab.rule_limits) if request.lab else {}
 
 
 def _marks(plan: Design) -> dict[int, str]:

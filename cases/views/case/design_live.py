@@ -13,7 +13,7 @@ from cases.domain.claspforecast import ClaspForecast, say_band
 from cases.domain.design import Borders, Design, Polish
 from cases.domain.design_change import alterations, changed_teeth, changes, questioned
 from cases.domain.design_slips import flaws
-from cases.domain.rule_spec import Finding
+from cases.domain.rule_spec import SEVERITY_WORDS, Finding, RuleLimits
 from cases.domain.strengthener import Strengthening, compare
 from cases.domain.teeth import from_fdi
 from cases.forms.design.form import DesignForm, concede_name
@@ -21,14 +21,6 @@ from cases.models import Case
 from cases.selectors.design_effect import design_effect
 from cases.selectors.design_says import Says, says
 from cases.views.case.design_words import changes_of, effect_sentences, hints
-
-SEVERITY_WORDS = {
-    "cannot": "Cannot be",
-    "concession": "Needs a concession",
-    "asks": "Ask the practice",
-    "advice": "Advice",
-    "info": "To know",
-}
 
 
 @dataclass(frozen=True)
@@ -131,8 +123,10 @@ def bar_rows(bar: Strengthening) -> dict[str, Any]:
     return {"stiff": stiff, "squeeze": squeeze, "note": bar.note, "bar": bar}
 
 
-def live(case: Case, form: DesignForm, before: Design, notation: str) -> dict[str, Any]:
-    """Return what the page says of a form, valid or not."""
+def live(
+    case: Case, form: DesignForm, before: Design, notation: str, limits: RuleLimits
+) -> dict[str, Any]:
+    """Return what the page says of a form, valid or not, by the limits of the lab."""
     shown: dict[str, Any] = {
         "plan": before, "faults": [], "sentences": [], "hints": [], "rules": [], "in_question": [],
         "wires": {}, "bar_says": None, "altered": [], "ring": (),
@@ -145,7 +139,7 @@ def live(case: Case, form: DesignForm, before: Design, notation: str) -> dict[st
     shown["faults"] = list(flaws(after))
     if shown["faults"]:
         return shown
-    found = says(case, after)
+    found = says(case, after, limits)
     shown |= {
         "says": found,
         "kennedy": str(found.kennedy or ""),

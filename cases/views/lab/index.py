@@ -65,6 +65,16 @@ def _practices(ready: Readiness) -> tuple[str, str]:
     return there, ""
 
 
+def _limits(ready: Readiness) -> str:
+    if not ready.limits_changed:
+        return _("every limit at its usual value")
+    return ngettext(
+        "%(n)s limit changed from its usual value",
+        "%(n)s limits changed from their usual values",
+        ready.limits_changed,
+    ) % {"n": ready.limits_changed}
+
+
 def lines_of(ready: Readiness) -> list[Line]:
     """Return the settings pages with what is there and what is missing."""
     states = {
@@ -98,6 +108,7 @@ def lines_of(ready: Readiness) -> list[Line]:
             else _("No tablet is enrolled: the bench works at a computer only."),
         ),
         "cases:route": (_("version %(n)s") % {"n": ready.route_version}, ""),
+        "cases:design-rules": (_limits(ready), ""),
     }
     return [Line(name, str(words), *states.get(name, ("", ""))) for name, words in STEPS]
 

@@ -23,6 +23,7 @@ STEPS = (
     ("cases:practices", _("Practices")),
     ("cases:tablets", _("Tablets")),
     ("cases:route", _("Route")),
+    ("cases:design-rules", _("Rules of the design")),
 )
 
 

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from django.urls import path
 
-from cases.views.lab import index, people, practices, profile, route, route_parts, shop
+from cases.views.lab import (
+    design_rules,
+    index,
+    people,
+    practices,
+    profile,
+    route,
+    route_parts,
+    shop,
+)
 
 urlpatterns = [
     path("", index.index, name="lab"),
@@ -48,6 +57,7 @@ urlpatterns = [
         name="reception-remove",
     ),
     path("dentists/<int:pk>/", practices.dentist, name="dentist-change"),
+    path("design-rules/", design_rules.rules, name="design-rules"),
     path("route/", route.route, name="route"),
     path("route/review/", route.review, name="route-review"),
     path("route/discard/", route.discard_draft, name="route-discard"),

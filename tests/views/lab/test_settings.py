@@ -42,6 +42,7 @@ PAGES = (
     "practices",
     "practice-new",
     "tablets",
+    "design-rules",
     "route",
     "route-versions",
     "route-review",
