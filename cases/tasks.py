@@ -8,6 +8,7 @@ from celery import shared_task
 from django.utils import timezone
 
 from cases.services.alarms import beat, fire_due, ring
+from cases.services.files import drop_unnamed
 from cases.services.put_down import pause_forgotten
 from cases.services.tablets import lock_idle_tablets
 
@@ -26,3 +27,9 @@ def sweep(**kwargs: Any) -> dict[str, int]:
     paused = pause_forgotten(now)
     beat("sweep", now)
     return {"fired": fired, "rung": rung, "locked": locked, "paused": paused}
+
+
+@shared_task(name="cases.tasks.tidy")
+def tidy(**kwargs: Any) -> dict[str, int]:
+    """Delete the bytes of forms that were left unsent. Harmless when run twice."""
+    return {"dropped": drop_unnamed(timezone.now())}

@@ -214,6 +214,11 @@ CELERY_BEAT_SCHEDULE = {
         "schedule": float(COPY_LOOK_EVERY_SECONDS),
         "options": {"expires": COPY_LOOK_EVERY_SECONDS - 1},
     },
+    "tidy": {
+        "task": "cases.tasks.tidy",
+        "schedule": float(COPY_LOOK_EVERY_SECONDS),
+        "options": {"expires": COPY_LOOK_EVERY_SECONDS - 1},
+    },
 }
 CELERY_IMPORTS = ["labflow.tasks"]
 

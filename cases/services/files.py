@@ -10,6 +10,7 @@ import hashlib
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import IO, Any
 
@@ -56,6 +57,11 @@ class Cover:
 
 
 EVERY_PAGE = -1
+
+
+UNNAMED_FOR = timedelta(days=1)
+"""How long a form may stand open with a picture that no case names yet. Judgement."""
+AT_ONCE = 500
 
 
 def _refuse_size(size: int | None) -> None:
@@ -155,6 +161,8 @@ def write_bytes(data: bytes, suffix: str, content_type: str) -> Stored:
         partial = target.with_suffix(".part")
         partial.write_bytes(data)
         partial.replace(target)
+    else:
+        target.touch()  # taken in anew: not yet old enough for `drop_unnamed`
     return Stored(digest, len(data), relative, content_type)
 
 
@@ -245,6 +253,28 @@ def forget(stored: dict[str, Any]) -> None:
     """Delete bytes that ``take_in`` stored and that no case names."""
     if not File.objects.filter(path=stored["path"]).exists():
         (Path(settings.MEDIA_ROOT) / stored["path"]).unlink(missing_ok=True)
+
+
+def drop_unnamed(now: datetime) -> int:
+    """Delete stored bytes that no row names and nobody took in for a day; return how many.
+
+    They are pictures of forms that were left unsent, perhaps with a name that nobody covered yet.
+    """
+    root = Path(settings.MEDIA_ROOT)
+    old = [
+        path
+        for path in root.glob("??/*")
+        if now.timestamp() - path.stat().st_mtime > UNNAMED_FOR.total_seconds()
+    ]
+    gone = 0
+    for begin in range(0, len(old), AT_ONCE):
+        some = {path.relative_to(root).as_posix(): path for path in old[begin : begin + AT_ONCE]}
+        named = set(File.objects.filter(path__in=some).values_list("path", flat=True))
+        for relative, path in some.items():
+            if relative not in named:
+                path.unlink(missing_ok=True)
+                gone += 1
+    return gone
 
 
 def path_of(file: File) -> Path:
