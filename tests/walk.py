@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from cases.models import Case, CaseStage, Occupied, Thing
-from cases.services.files import Stored, attach_file
 from cases.services.design import set_design
+from cases.services.files import Stored, attach_file
 from cases.services.record import Refusal
 from cases.services.stage import ONE_TAP, finish_stage, stage_came_back, start_stage
 from cases.services.things import NAMED

@@ -9,8 +9,8 @@ import pytest
 
 from cases.models import Case, CheckResult, PickUp, Shipment, StageRun
 from cases.services.close_case import cancel_case
-from cases.services.dispatch import ask_pick_up, mark_sent, pack, pick_up_done, unpack
 from cases.services.design import set_design
+from cases.services.dispatch import ask_pick_up, mark_sent, pack, pick_up_done, unpack
 from cases.services.hold import hold_case
 from cases.services.record import Outcome, Recorder, Refusal
 from cases.services.verify_record import verify_record

@@ -62,8 +62,8 @@ def _covers(text: str) -> dict[int, list[Cover]]:
     found: dict[int, list[Cover]] = {}
     try:
         for region in json.loads(text or "[]"):
-            sides = (float(region[side]) for side in ("x", "y", "w", "h"))
-            box = Cover(*sides, page=max(0, int(region.get("page", 0))))
+            left, top, width, height = (float(region[side]) for side in ("x", "y", "w", "h"))
+            box = Cover(left, top, width, height, page=max(0, int(region.get("page", 0))))
             found.setdefault(int(region["file"]), []).append(box)
     except (ValueError, TypeError, KeyError, AttributeError) as error:
         raise Refusal(
