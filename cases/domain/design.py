@@ -115,6 +115,8 @@ class Design:
         Of the plate behind the front teeth, where a bar would lie.
     concessions
         Rules passed by a named person.
+    told
+        What the practice told or the cast shows, in words of ``told.WORDS``.
     needs_agreement
         Whether the practice agrees first.
     provisional, draft
@@ -154,6 +156,7 @@ class Design:
     plate_height_mm: float | None = None
     plate_thickness_mm: float | None = None
     concessions: tuple[RuleConcession, ...] = ()
+    told: frozenset[str] = frozenset()
 
     @property
     def master_kept(self) -> bool:
@@ -196,7 +199,7 @@ class Design:
 
 _SETS = (
     "missing", "replaced", "extracted", "rests", "dropped", "primary", "stops", "joint_teeth",
-    "hollowed", "relieved", "occlusion",
+    "hollowed", "relieved", "occlusion", "told",
 )  # fmt: skip
 
 

@@ -12,6 +12,7 @@ from typing import Final
 from cases.domain import teeth
 from cases.domain.design import BLOCK_OUT_METHODS, Design
 from cases.domain.design_parts import SIDES, STEPS_MM, Clasp
+from cases.domain.told import WORDS, contradicts
 from cases.domain.wire import ALLOYS, THICKEST_MM, THINNEST_MM
 from cases.domain.words import gettext as _
 
@@ -32,7 +33,7 @@ STEEPEST_DEG: Final = 45.0
 def flaws(design: Design) -> tuple[str, ...]:
     """Return what cannot be in a design, each as a sentence with the way out."""
     found: list[str] = []
-    for look in (_other_arch, _gone, _carried, _clasps, _wires, _numbers, _bar_and_joints):
+    for look in (_other_arch, _gone, _carried, _clasps, _wires, _numbers, _bar_and_joints, _told):
         found += look(design)
     if not found:
         found += _survey(design)
@@ -171,6 +172,13 @@ def _bar_and_joints(design: Design) -> Iterator[str]:
         ) % {"size": size, "least": THINNEST_MM, "most": THICKEST_MM}
     if design.bar and design.arch == "upper" and not (bar is not None and bar.reason.strip()):
         yield _("An upper piece has no bar as a rule. Say why it has one, or take the bar out.")
+
+
+def _told(design: Design) -> Iterator[str]:
+    for word in sorted(design.told - WORDS):
+        yield _("“%(word)s” is nothing that can be told. Choose one of the list.") % {"word": word}
+    if contradicts(design.told):
+        yield _("A drawing came or none, and one alloy was named or none. Choose one.")
 
 
 def _survey(design: Design) -> Iterator[str]:

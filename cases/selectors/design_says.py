@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from cases.domain.alloys import ALLOYS, Alloy
 from cases.domain.arch import Classification
@@ -15,7 +16,9 @@ from cases.domain.order import OrderForm
 from cases.domain.rule_facts import Facts, facts_of
 from cases.domain.rule_spec import Finding, RuleLimits
 from cases.domain.strengthener import BarInPlate, Plate, Strengthening, strengthen
+from cases.domain.told import facts_told
 from cases.models import Case
+from cases.selectors.design_known import Known, known_of
 
 
 @dataclass(frozen=True)
@@ -36,6 +39,8 @@ class Says:
         All clasps together, once each of them is reckoned.
     bar
         What the bar does in its plate, where both are measured.
+    known
+        What the house knows without anybody entering it, as sentences.
     """
 
     kennedy: Classification | None
@@ -44,6 +49,7 @@ class Says:
     forecasts: Mapping[int, ClaspForecast]
     whole: WholePiece | None
     bar: Strengthening | None
+    known: tuple[str, ...] = ()
 
     @property
     def blocking(self) -> tuple[Finding, ...]:
@@ -69,20 +75,34 @@ def bar_of(design: Design) -> Strengthening | None:
         return None  # a bar that stands out of the acrylic: the rules say so
 
 
-def facts_about(case: Case, design: Design) -> Facts:
-    """Return what the rules look at, for a design of this case."""
+def facts_about(case: Case, design: Design, known: Known | None = None) -> Facts:
+    """Return what the rules look at, for a design of this case: the order, what the house knows
+    (read anew unless given), and what the design says was told."""
     facts = facts_of(
         design,
         OrderForm.from_json(case.order),
         order=WorkOrder.from_json(case.work_order),
     )
-    answered = case.questions.filter(answered_at__isnull=False).values_list("number", "subject")
-    return replace(facts, answered=frozenset(answered))
+    known = known or known_of(case)
+    return replace(facts, **{**known.facts, **facts_told(design.told)})
 
 
-def says(case: Case, design: Design, limits: RuleLimits | None = None) -> Says:
-    """Return what the calculation says of a design of this case."""
-    facts = facts_about(case, design)
+def says(
+    case: Case,
+    design: Design,
+    limits: RuleLimits | None = None,
+    *,
+    now: datetime | None = None,
+) -> Says:
+    """Return what the calculation says of a design of this case.
+
+    Parameters
+    ----------
+    now
+        With it the time left until the piece leaves is looked at as well.
+    """
+    known = known_of(case, now)
+    facts = facts_about(case, design, known)
     forecasts = facts.forecasts
     complete = bool(forecasts) and len(forecasts) == len(design.clasps)
     return Says(
@@ -92,4 +112,5 @@ def says(case: Case, design: Design, limits: RuleLimits | None = None) -> Says:
         forecasts=forecasts,
         whole=whole_piece(forecasts.values()) if complete else None,
         bar=bar_of(design),
+        known=tuple(known.words),
     )

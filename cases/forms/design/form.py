@@ -19,7 +19,7 @@ from cases.domain.subjects import free_ends
 from cases.domain.teeth import from_fdi, is_primary, parse_teeth, primary_before, teeth_of_arch
 from cases.forms.case_actions import CaseForm, reasons
 from cases.forms.case_order import TeethField, offered
-from cases.forms.design import acrylic, clasps, survey
+from cases.forms.design import acrylic, clasps, survey, told
 from cases.forms.design.entries import parse_faces, say_faces, say_row
 
 GONE = ("replaced", "gaps", "extracted", "dropped")
@@ -138,6 +138,7 @@ class DesignForm(CaseForm):
         survey.add_faces(self, self.faces, notation)
         acrylic.add_bar(self)
         acrylic.add_acrylic(self, self.outline, notation)
+        told.add_told(self)
 
     def _choices(self, name: str, offered_ones: list[tuple[str, str]]) -> None:
         self.fields[name].choices = offered_ones  # type: ignore[attr-defined]
@@ -299,6 +300,7 @@ class DesignForm(CaseForm):
             plate_thickness_mm=data["plate_thick"],
             rooms=acrylic.rooms_of(data, replaced),
             concessions=self._concessions(),
+            told=told.told_of(data),
         )
         return replace(outline, covered=acrylic.covered_of(data, outline))
 
@@ -346,7 +348,7 @@ def initial(plan: Design, borders: str, polish: str, notation: str) -> dict[str,
         "polish": polish,
         "asked_by": "lab",
     }
-    shown |= survey.initial_of(plan.survey) | acrylic.initial_of(plan)
+    shown |= survey.initial_of(plan.survey) | acrylic.initial_of(plan) | told.initial_of(plan)
     for clasp in plan.clasps:
         shown |= clasps.initial_of(clasp)
     return shown

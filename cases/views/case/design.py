@@ -14,7 +14,6 @@ from django.utils.translation import gettext as _
 
 from cases.domain.design import Arch, Design
 from cases.domain.rule_limits import usable
-from cases.domain.rule_spec import RuleLimits
 from cases.domain.teeth import SYSTEMS, from_fdi, teeth_of_arch
 from cases.forms.design.clasps import FREE_ARM_START_MM, WIRE_START_MM
 from cases.forms.design.form import DesignForm
@@ -96,14 +95,16 @@ def _context(
         "arm_start": FREE_ARM_START_MM,
         "trail": steps,
         "said": said,
-        **live(case, form, present_plan(case), notation, _limits(request)),
+        **live(
+            case,
+            form,
+            present_plan(case),
+            notation,
+            limits=usable(request.lab.rule_limits) if request.lab else {},
+            now=request.now,
+        ),
     }
     return {**context, "marks": _marks(context["plan"])}
-
-
-def _limits(request: LabRequest) -> RuleLimits:
-    """Return the limits that the lab changed."""
-    return usable(request.lab.rule_limits) if request.lab else {}
 
 
 def _marks(plan: Design) -> dict[int, str]:

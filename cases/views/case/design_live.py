@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any, cast
 
 from django.utils.translation import gettext as _
@@ -124,7 +125,13 @@ def bar_rows(bar: Strengthening) -> dict[str, Any]:
 
 
 def live(
-    case: Case, form: DesignForm, before: Design, notation: str, limits: RuleLimits
+    case: Case,
+    form: DesignForm,
+    before: Design,
+    notation: str,
+    *,
+    limits: RuleLimits,
+    now: datetime,
 ) -> dict[str, Any]:
     """Return what the page says of a form, valid or not, by the limits of the lab."""
     shown: dict[str, Any] = {
@@ -139,7 +146,7 @@ def live(
     shown["faults"] = list(flaws(after))
     if shown["faults"]:
         return shown
-    found = says(case, after, limits)
+    found = says(case, after, limits, now=now)
     shown |= {
         "says": found,
         "kennedy": str(found.kennedy or ""),

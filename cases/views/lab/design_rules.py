@@ -107,6 +107,7 @@ def rules(request: LabRequest) -> HttpResponse:
         form,
         step="cases:design-rules",
         families=families(form, changed),
+        changed=[rule for rule in RULES if rule in changed],
         count=sum(len(ones) for ones in changed.values()),
     )
 

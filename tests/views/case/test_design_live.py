@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 
 from cases.models import Case
+from cases.services.rule_limits import change_rule_limits
 from tests.factories import Shop
 from tests.views.case.conftest import SignIn, case_at, entries, url
 from tests.views.case.test_design import HX, stands, untouched
@@ -165,3 +166,58 @@ def test_what_was_surveyed_comes_back(shop: Shop, sign_in: SignIn) -> None:
     form = client.get(url("case-design", case)).context["form"]
     assert form["step_35_distal"].value() == "0.25"
     assert (form["bracing_35"].value(), form["height_35"].value()) == ("plate", "1.2")
+
+
+def test_what_each_decision_adds_is_told_apart(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = untouched(client, case) | {"bar": "yes", "method": "wax-then-copy"}
+    shown = client.post(url("case-design-preview", case), entries(**typed), headers=HX)
+    said = shown.context["each_adds"]
+    bar = next(one for one in said if one.startswith("The bar: "))
+    assert "adds “Shape the bar” (18 min)" in bar
+    assert "Pour and pass the copy" not in bar
+    method = next(one for one in said if one.startswith("How it is blocked out: "))
+    assert "Pour and pass the copy" in method
+
+
+def test_what_was_told_is_entered_kept_and_heard_by_the_rules(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {
+        "told": ["later-piece", "heavy-bite"], "drawing": "no-drawing", "method_reason": "no-time",
+    }  # fmt: skip
+    shown = client.post(url("case-design-preview", case), entries(**typed), headers=HX)
+    assert "a later piece will be made on it" in shown.content.decode()
+
+    client.post(url("case-design", case), entries(**typed))
+
+    case.refresh_from_db()
+    assert case.design is not None
+    assert case.design.data["told"] == ["heavy-bite", "later-piece", "no-drawing"]
+    form = client.get(url("case-design", case)).context["form"]
+    assert form["told"].value() == ["heavy-bite", "later-piece"]
+    assert form["drawing"].value() == "no-drawing"
+
+
+def test_the_rules_speak_by_the_limits_of_the_lab(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"tilt_to": "front", "tilt_deg": "7"}
+
+    def speaks() -> bool:
+        shown = client.post(url("case-design-preview", case), entries(**typed), headers=HX)
+        return "PATH-1" in {row.finding.rule for row in shown.context["rules"]}
+
+    assert not speaks()
+    change_rule_limits(shop.envelope("pavo"), values={"PATH-1": {"tilt": 5.0}})
+    assert speaks()
+
+
+def test_what_the_house_knows_is_shown_and_not_asked(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    Case.objects.update(remake_reason="broken-in-mouth")
+
+    text = sign_in("mara").get(url("case-design", case)).content.decode()
+
+    assert "It is remade because it broke in the mouth." in text

@@ -55,6 +55,7 @@ def test_only_what_was_touched_is_changed_and_marked_in_words(manager: Client) -
     assert Lab.objects.get().rule_limits == {"PATH-1": {"tilt": 8.5}, "CLP-12": {"away": 7.0}}
     text = answer.content.decode()
     assert "2 limits are changed" in text
+    assert answer.context["changed"] == ["PATH-1", "CLP-12"]
     assert "Changed here; usual is 10 °." in text
     assert "2 limits changed" in manager.get(reverse("cases:lab")).content.decode()
 

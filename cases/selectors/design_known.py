@@ -1,0 +1,116 @@
+"""What the house knows of a patient's case and the rules of the design ask: no one enters it twice.
+
+Taken from answers of the practice, the reason of a remake, the last report on a piece of this
+patient, and the date; nothing here is a guess, and what nobody told stays unsaid.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any, Final
+
+from cases.domain.calendar import NeverOpen
+from cases.domain.insertion import NOT_REPORTED
+from cases.domain.promise import earliest_finish
+from cases.domain.words import N_
+from cases.models import Case, InsertionReport
+from cases.selectors.hours import lab_calendar
+from cases.selectors.lateness import steps_left
+
+# Minutes at the chair over which a piece counts as one that did not go down by itself, and open
+# minutes of half a day. judgement
+LONG_AT_THE_CHAIR: Final = 10
+HALF_DAY: Final = 240
+
+# Answers of the practice that are facts: number and key of the answer, the fact, its words.
+ANSWERS: Final[dict[tuple[int, str], tuple[str, str]]] = {
+    (13, "yes"): ("fit_back", N_("The practice wants a cast kept to fit on.")),
+    (24, "send-back"): ("cast_goes_home", N_("The practice wants its casts sent back.")),
+}
+REMADE: Final[dict[str, tuple[str, str]]] = {
+    "broken-in-mouth": ("broke_before", N_("It is remade because it broke in the mouth.")),
+    "does-not-seat-cast-true": (
+        "last_did_not_seat", N_("It is remade because it did not seat."),
+    ),
+    "does-not-seat-cast-not-true": (
+        "last_did_not_seat", N_("It is remade because it did not seat."),
+    ),
+}  # fmt: skip
+REPORTED: Final = (
+    "last_did_not_seat",
+    N_("This patient's last piece did not seat, or took over ten minutes at the chair."),
+)
+
+
+@dataclass
+class Known:
+    """Facts by the names of ``rule_facts.Facts``, and the sentences that say where from."""
+
+    facts: dict[str, Any] = field(default_factory=dict)
+    words: list[str] = field(default_factory=list)
+
+    def learn(self, fact: str, words: str) -> None:
+        """Take a fact in, once."""
+        self.facts[fact] = True
+        if words not in self.words:
+            self.words.append(words)
+
+
+def known_of(case: Case, now: datetime | None = None) -> Known:
+    """Return what the house knows (two queries; with ``now`` seven, for the time that is left)."""
+    known = Known()
+    rows = case.questions.filter(answered_at__isnull=False)
+    asked = list(rows.values_list("number", "subject", "answer", "answers"))
+    known.facts["answered"] = frozenset((number, subject) for number, subject, *_rest in asked)
+    for number, _subject, answer, offered in asked:
+        for one in offered:
+            if one["words"][:400] == answer and (number, one["key"]) in ANSWERS:
+                known.learn(*ANSWERS[number, one["key"]])
+    if case.remake_reason in REMADE:
+        known.learn(*REMADE[case.remake_reason])
+    if _did_not_seat(case):
+        known.learn(*REPORTED)
+    if now is not None:
+        known.facts["half_days_left"] = _half_days_left(case, now)
+    return known
+
+
+def _did_not_seat(case: Case) -> bool:
+    """Whether the last report that says how a piece of this patient went down says: badly.
+
+    A reference that was blanked names nobody.
+    """
+    if not case.patient_ref:
+        return False
+    last = (
+        InsertionReport.objects.filter(
+            case__practice=case.practice_id, case__patient_ref=case.patient_ref
+        )
+        .exclude(case=case)
+        .exclude(seating=NOT_REPORTED, chair_minutes=None)
+        .order_by("-at", "-pk")
+        .values_list("seating", "chair_minutes")
+        .first()
+    )
+    return last is not None and (last[0] == "does-not-seat" or (last[1] or 0) > LONG_AT_THE_CHAIR)
+
+
+def _half_days_left(case: Case, now: datetime) -> float | None:
+    """Half days between the earliest end of the work and its leaving, in open hours.
+
+    None where no date was promised, the lab has no hours, or the copy is in the work already and
+    has its time there.
+    """
+    if case.leaves_at is None or case.state != "open":
+        return None
+    stages = list(case.stages.exclude(state="dropped").defer("spec"))
+    if any(stage.key == "copy-mould" for stage in stages):
+        return None
+    calendar = lab_calendar()
+    try:
+        ready = earliest_finish(steps_left(stages, case.edges.all(), now), calendar, now)
+        left = calendar.open_minutes_between(ready, case.leaves_at)
+    except NeverOpen:
+        return None
+    return round(left / HALF_DAY, 1)
