@@ -7,7 +7,7 @@ practice, no published source).
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from cases.domain import teeth
@@ -44,12 +44,16 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Aspect:
-    """A decision of a design: how two versions differ in it, and the stages that look at it."""
+    """A decision of a design: how two versions differ in it, and the stages that look at it.
+
+    ``parts`` are the fields of the design that hold it.
+    """
 
     key: str
     words: str
     stages: tuple[str, ...]
     differs: Callable[[Design, Design], frozenset[int] | None]
+    parts: tuple[str, ...] = ()
 
 
 def _sets(name: str) -> Callable[[Design, Design], frozenset[int] | None]:
@@ -97,43 +101,92 @@ def _clasped(before: Design, after: Design) -> frozenset[int] | None:
 
 ASPECTS: tuple[Aspect, ...] = (
     Aspect(
-        "replaced", N_("Teeth replaced"),
-        ("survey", "block-out", "teeth", "try-in", "wax", "wax-pass"), _sets("replaced"),
+        "replaced",
+        N_("Teeth replaced"),
+        ("survey", "block-out", "teeth", "try-in", "wax", "wax-pass"),
+        _sets("replaced"),
+        ("replaced", "missing"),
     ),
-    Aspect("gaps", N_("Gaps without a tooth"), ("survey", "block-out", "wax"), _gaps),
+    Aspect("gaps", N_("Gaps without a tooth"), ("survey", "block-out", "wax"), _gaps, ("missing",)),
     Aspect(
-        "extracted", N_("Teeth taken out at delivery"), ("cast-prep", "teeth", "wax-pass"),
+        "extracted",
+        N_("Teeth taken out at delivery"),
+        ("cast-prep", "teeth", "wax-pass"),
         _sets("extracted"),
+        ("extracted",),
     ),
     Aspect(
-        "clasped", N_("Teeth with a clasp"),
-        ("survey", "block-out", "clasps", "wax", "wax-pass"), _clasped,
+        "clasped",
+        N_("Teeth with a clasp"),
+        ("survey", "block-out", "clasps", "wax", "wax-pass"),
+        _clasped,
+        ("clasps",),
     ),
     Aspect(
-        "clasp", N_("Wire, undercut or arm of a clasp"), ("clasps", "wax", "wax-pass"),
+        "clasp",
+        N_("Wire, undercut or arm of a clasp"),
+        ("clasps", "wax", "wax-pass"),
         _clasps(CLASP_PARTS),
+        ("clasps",),
     ),
     Aspect(
-        "bracing", N_("Bracing behind a clasp"), ("wax", "wax-pass", "finish", "inspect"),
+        "bracing",
+        N_("Bracing behind a clasp"),
+        ("wax", "wax-pass", "finish", "inspect"),
         _clasps(BRACING_PARTS),
+        ("clasps",),
     ),
-    Aspect("rests", N_("Wire rests"), ("clasps", "wax", "wax-pass"), _sets("rests")),
-    Aspect("stops", N_("Acrylic stops"), ("wax", "wax-pass"), _sets("stops")),
-    Aspect("joints", N_("Joints"), ("join",), _whole("joints", "joint_teeth")),
+    Aspect("rests", N_("Wire rests"), ("clasps", "wax", "wax-pass"), _sets("rests"), ("rests",)),
+    Aspect("stops", N_("Acrylic stops"), ("wax", "wax-pass"), _sets("stops"), ("stops",)),
     Aspect(
-        "bar", N_("The bar"), ("bar", "wax", "wax-pass", "boil-out", "pack"),
+        "joints",
+        N_("Joints"),
+        ("join",),
+        _whole("joints", "joint_teeth"),
+        ("joints", "joint_teeth"),
+    ),
+    Aspect(
+        "bar",
+        N_("The bar"),
+        ("bar", "wax", "wax-pass", "boil-out", "pack"),
         _whole("bar", "strengthener"),
+        ("bar", "strengthener"),
     ),
     Aspect(
-        "method", N_("How it is blocked out"),
-        ("block-out", "copy-mould", "copy-cast"), _whole("method", "copy_in"),
+        "method",
+        N_("How it is blocked out"),
+        ("block-out", "copy-mould", "copy-cast"),
+        _whole("method", "copy_in"),
+        ("method", "copy_in"),
     ),
-    Aspect("blocked", N_("Faces blocked out"), ("block-out", "copy-cast"), _faces),
-    Aspect("relief", N_("Areas relieved"), ("block-out", "copy-cast"), _whole("relieved")),
-    Aspect("covered", N_("Pads or tuberosities covered"), ("wax", "wax-pass"), _whole("covered")),
-    Aspect("hollowed", N_("Denture teeth hollowed over a wire"), ("teeth",), _sets("hollowed")),
-    Aspect("occlusion", N_("Notes on the bite"), ("teeth", "bite"), _whole("occlusion")),
-)  # fmt: skip
+    Aspect("blocked", N_("Faces blocked out"), ("block-out", "copy-cast"), _faces, ("blocked",)),
+    Aspect(
+        "relief",
+        N_("Areas relieved"),
+        ("block-out", "copy-cast"),
+        _whole("relieved"),
+        ("relieved",),
+    ),
+    Aspect(
+        "covered",
+        N_("Pads or tuberosities covered"),
+        ("wax", "wax-pass"),
+        _whole("covered"),
+        ("covered",),
+    ),
+    Aspect(
+        "hollowed",
+        N_("Denture teeth hollowed over a wire"),
+        ("teeth",),
+        _sets("hollowed"),
+        ("hollowed",),
+    ),
+    # What is told changes advice; the stages that look at it are those of the decision taken on it.
+    Aspect("told", N_("Told, or seen on the cast"), (), _whole("told"), ("told",)),
+    Aspect(
+        "occlusion", N_("Notes on the bite"), ("teeth", "bite"), _whole("occlusion"), ("occlusion",)
+    ),
+)
 
 
 def changes(before: Design, after: Design) -> tuple[Change, ...]:
@@ -144,6 +197,12 @@ def changes(before: Design, after: Design) -> tuple[Change, ...]:
         if concerned is not None:
             found.append(Change(aspect.key, concerned, aspect.stages, aspect.words))
     return tuple(found)
+
+
+def without(change: Change, before: Design, after: Design) -> Design:
+    """Return ``after`` as it would be had this one decision stayed as it was before."""
+    (aspect,) = (one for one in ASPECTS if one.key == change.aspect)
+    return replace(after, **{name: getattr(before, name) for name in aspect.parts})
 
 
 def changed_teeth(found: Iterable[Change]) -> frozenset[int]:

@@ -6,6 +6,7 @@ import dataclasses
 from dataclasses import dataclass
 
 from cases.domain.design import Borders, Design, Polish, WorkOrder
+from cases.domain.design_change import Change, changes, without
 from cases.domain.route import PlannedStage, Route, RouteTemplate, grow
 from cases.models import Case
 
@@ -26,6 +27,13 @@ class Effect:
     minutes: float
     checks_added: int
     checks_dropped: int
+
+    @property
+    def says_something(self) -> bool:
+        """Whether anything differs at all."""
+        return bool(
+            self.added or self.dropped or self.changed or self.checks_added or self.checks_dropped
+        )
 
 
 def _checks(route: Route) -> set[str]:
@@ -66,3 +74,20 @@ def design_effect(
     )
     present = Design.from_json(case.design.data) if case.design else Design(arch=plan.arch)
     return compare(grow(template, order, present), grow(template, finish, plan))
+
+
+def contributions(case: Case, before: Design, after: Design) -> list[tuple[Change, Effect]]:
+    """Return what each decision that differs adds or takes away by itself.
+
+    Each is weighed against the design as it would be had that one decision stayed as it was.
+    Decisions that leave stages, minutes and checks as they are left out.
+    """
+    template = RouteTemplate.from_json(case.template.document)
+    order = WorkOrder.from_json(case.work_order)
+    whole = grow(template, order, after)
+    found = []
+    for change in changes(before, after):
+        effect = compare(grow(template, order, without(change, before, after)), whole)
+        if effect.says_something:
+            found.append((change, effect))
+    return found

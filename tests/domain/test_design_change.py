@@ -13,6 +13,7 @@ from cases.domain.design_change import (
     changed_teeth,
     changes,
     questioned,
+    without,
 )
 from cases.domain.route import default_template
 
@@ -52,6 +53,7 @@ CASES: dict[str, tuple[Design, set[int]]] = {
     "covered": (replace(BEFORE, covered=(("right pad", "whole"),)), set()),
     "hollowed": (replace(BEFORE, hollowed=frozenset({35})), {35}),
     "occlusion": (replace(BEFORE, occlusion=frozenset({"crossbite"})), set()),
+    "told": (replace(BEFORE, told=frozenset({"heavy-bite"})), set()),
 }
 
 
@@ -112,3 +114,11 @@ def test_a_clasp_on_the_other_side_alters_the_order() -> None:
     (found,) = alterations(right, BEFORE)
     assert (found.key, set(found.teeth)) == ("other-side", {34})
     assert alterations(BEFORE, BEFORE) == ()
+
+
+@pytest.mark.parametrize("aspect", CASES)
+def test_a_decision_taken_out_again_leaves_no_change_of_it(aspect: str) -> None:
+    after, _ringed = CASES[aspect]
+    (change,) = (one for one in changes(BEFORE, after) if one.aspect == aspect)
+    left = {one.aspect for one in changes(BEFORE, without(change, BEFORE, after))}
+    assert aspect not in left

@@ -19,9 +19,14 @@ from cases.domain.strengthener import Strengthening, compare
 from cases.domain.teeth import from_fdi
 from cases.forms.design.form import DesignForm, concede_name
 from cases.models import Case
-from cases.selectors.design_effect import design_effect
+from cases.selectors.design_effect import contributions, design_effect
 from cases.selectors.design_says import Says, says
-from cases.views.case.design_words import changes_of, effect_sentences, hints
+from cases.views.case.design_words import (
+    changes_of,
+    contribution_words,
+    effect_sentences,
+    hints,
+)
 
 
 @dataclass(frozen=True)
@@ -174,7 +179,10 @@ def _follows(
         polish=cast(Polish, form.cleaned_data["polish"]),
     )
     follows: dict[str, Any] = {
-        "sentences": changes_of(before, after, notation) + effect_sentences(effect)
+        "sentences": changes_of(before, after, notation) + effect_sentences(effect),
+        "each_adds": [
+            contribution_words(change, one) for change, one in contributions(case, before, after)
+        ],
     }
     if before.provisional:
         return follows

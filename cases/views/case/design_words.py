@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from cases.domain.design import Design
-from cases.domain.design_change import changes
+from cases.domain.design_change import Change, changes
 from cases.domain.order import OrderForm
 from cases.domain.teeth import from_fdi, teeth_of_arch
 from cases.forms.design.entries import say_faces
@@ -123,6 +123,28 @@ def effect_sentences(effect: Effect) -> list[str]:
     if effect.checks_added or effect.checks_dropped:
         said.append(_checks(effect))
     return said
+
+
+def contribution_words(change: Change, effect: Effect) -> str:
+    """Say what one decision adds or takes away: "The bar: adds “Shape the bar” (18 min), …"."""
+    parts = []
+    for words, stages in (
+        (_("adds %(stages)s"), effect.added),
+        (_("drops %(stages)s"), effect.dropped),
+    ):
+        if stages:
+            names = ", ".join(
+                f"“{_(one.spec.name)}” ({_minutes(one.minutes)})" if one.minutes
+                else f"“{_(one.spec.name)}”"
+                for one in stages
+            )  # fmt: skip
+            parts.append(words % {"stages": names})
+    longer = sum(one.minutes - before for one, before in effect.changed)
+    if longer:
+        parts.append(_("%(n)s min elsewhere") % {"n": f"{longer:+.0f}".replace("-", "−")})
+    if effect.checks_added or effect.checks_dropped:
+        parts.append(_checks(effect).rstrip("."))
+    return _("%(what)s: %(does)s.") % {"what": _(change.words), "does": ", ".join(parts)}
 
 
 def _total(effect: Effect) -> str:
