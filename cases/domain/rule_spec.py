@@ -59,6 +59,11 @@ class Limit:
         if not self.low <= self.value <= self.high:
             raise ValueError(f"The limit {self.name} lies outside its own bounds.")
 
+    @property
+    def said_unit(self) -> str:
+        """The unit as it follows the number: " mm", "°", or nothing."""
+        return self.unit if self.unit in ("", "°") else f" {self.unit}"
+
 
 @dataclass(frozen=True, slots=True)
 class Trip:
@@ -226,7 +231,7 @@ def _bounded(rule_id: str, limit: Limit, value: object) -> float:
             )
             % {
                 "limit": gettext(limit.words), "rule": rule_id, "low": limit.low,
-                "high": limit.high, "unit": f" {limit.unit}" if limit.unit else "",
+                "high": limit.high, "unit": limit.said_unit,
             }
         )  # fmt: skip
     return float(value)  # type: ignore[arg-type]

@@ -73,10 +73,9 @@ def every_limit() -> Iterator[tuple[Rule, Limit]]:
 
 def bounds_words(limit: Limit) -> str:
     """Say between what a limit may lie, in which unit, and what is usual."""
-    unit = f" {limit.unit}" if limit.unit else ""
     return _("%(low)g to %(high)g%(unit)s; usual: %(usual)g%(unit)s") % {
         "low": limit.low,
         "high": limit.high,
         "usual": limit.value,
-        "unit": unit,
+        "unit": limit.said_unit,
     }

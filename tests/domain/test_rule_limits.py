@@ -31,7 +31,7 @@ def test_the_usual_value_is_no_change() -> None:
     [
         ({"PATH-9": {"tilt": 8.0}}, ("PATH-9", "tilt"), "no rule PATH-9"),
         ({"PATH-1": {"source": 8.0}}, ("PATH-1", "source"), "no limit “source”"),
-        ({"PATH-1": {"tilt": 20.5}}, ("PATH-1", "tilt"), "a number from 3 to 20 °"),
+        ({"PATH-1": {"tilt": 20.5}}, ("PATH-1", "tilt"), "a number from 3 to 20°"),
         ({"PATH-1": {"tilt": float("nan")}}, ("PATH-1", "tilt"), "from 3 to 20"),
         ({"PATH-1": {"tilt": "8"}}, ("PATH-1", "tilt"), "from 3 to 20"),
         ({"CLP-11": {"least": 3.0}}, ("CLP-11", "least"), "would lie above"),

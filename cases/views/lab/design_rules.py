@@ -63,7 +63,7 @@ def _shown(rule: Rule, form: LimitsForm, changed: Changed) -> RuleShown:
         LimitShown(
             form[limit_field(rule.id, limit.name)],
             limit.name in changed.get(rule.id, {}),
-            f"{limit.value:g} {limit.unit}".strip(),
+            f"{limit.value:g}{limit.said_unit}",
         )
         for limit in rule.limits
     ]
@@ -71,7 +71,7 @@ def _shown(rule: Rule, form: LimitsForm, changed: Changed) -> RuleShown:
         rule.id,
         _(SEVERITY_WORDS[rule.severity]),
         rule.severity in ("cannot", "concession"),
-        _PLACE.sub("…", _(rule.words)),
+        _PLACE.sub("…", _(rule.words)).replace("….", "…"),
         rule.source,
         limits,
     )

@@ -56,7 +56,7 @@ def test_only_what_was_touched_is_changed_and_marked_in_words(manager: Client) -
     text = answer.content.decode()
     assert "2 limits are changed" in text
     assert answer.context["changed"] == ["PATH-1", "CLP-12"]
-    assert "Changed here; usual is 10 °." in text
+    assert "Changed here; usual is 10°." in text
     assert "2 limits changed" in manager.get(reverse("cases:lab")).content.decode()
 
 
@@ -77,7 +77,7 @@ def test_every_value_out_of_bounds_is_refused_beside_its_field(manager: Client) 
     assert answer.status_code == 422
     errors = answer.context["form"].errors
     assert set(errors) == set(typed)
-    assert "is a number from 3 to 20 °" in errors["PATH-1-tilt"][0]
+    assert "is a number from 3 to 20°" in errors["PATH-1-tilt"][0]
     assert "would lie above" in errors["CLP-11-least"][0]
     assert 'value="90"' in answer.content.decode()
     assert Lab.objects.get().rule_limits == {}
