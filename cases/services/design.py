@@ -17,6 +17,7 @@ from cases.domain.rules_order import why_agree
 from cases.domain.teeth import teeth_of_arch
 from cases.models import Case, CaseStage
 from cases.selectors.design_says import facts_about, says
+from cases.selectors.rule_limits import lab_limits
 from cases.services.access import lock_open_case, refuse_packed
 from cases.services.grow import store_design
 from cases.services.hold import ask
@@ -110,7 +111,7 @@ def _held_to_the_rules(case: Case, plan: Plan, *, first: bool) -> Plan:
     Where the rules say so, the practice agrees to a design finished for the first time; later
     changes ask for themselves.
     """
-    said = says(case, plan)
+    said = says(case, plan, lab_limits())
     if said.blocking:
         sentences = " ".join(finding.sentence for finding in said.blocking)
         raise Refusal(

@@ -9,6 +9,7 @@ import pytest
 from cases.models import Case, Design, SendBack
 from cases.services.design import set_design
 from cases.services.record import Refusal
+from cases.services.rule_limits import change_rule_limits
 from cases.services.verify_record import verify_record
 from tests.factories import DESIGN, NOW, Shop, make_case, make_shop
 from tests.walk import Clock, do_stage, draw, next_stage
@@ -224,3 +225,14 @@ def test_a_design_within_the_order_needs_no_agreement(shop: Shop) -> None:
     case, clock = walked(shop, "trim")
     change(shop, case, clock, DESIGN)
     assert not case.stages.filter(key="agree").exclude(state="dropped").exists()
+
+
+def test_a_finished_design_is_held_to_the_limits_of_the_lab(shop: Shop) -> None:
+    case, clock = walked(shop, "survey")
+    low = [{**clasp, "room_mm": 1.45} for clasp in DESIGN["clasps"]]
+    change(shop, case, clock, {**DESIGN, "clasps": low})  # 0.9 of wire and 0.5 of room
+    change_rule_limits(shop.envelope("pavo"), values={"CLP-8": {"over_wire": 0.8}})
+    low[0] = {**low[0], "gum_mm": 2.0}
+    with pytest.raises(Refusal) as refused:
+        change(shop, case, clock, {**DESIGN, "clasps": low})
+    assert refused.value.code == "rules"
