@@ -29,7 +29,11 @@ def _case_of(span: int) -> int:
 
 def _to_check(record: Recorder, case: Case, span: int) -> WorkSpan:
     """Return one's own span, locked, that waits to be checked; its case is locked already."""
-    row = WorkSpan.objects.select_for_update(of=("self",)).select_related("run__stage__worker").get(pk=span)
+    row = (
+        WorkSpan.objects.select_for_update(of=("self",))
+        .select_related("run__stage__worker")
+        .get(pk=span)
+    )
     if row.person_id != record.actor.pk:
         raise Refusal("not-yours", _("These are somebody else's minutes. Ask the manager."))
     if not row.to_check:
