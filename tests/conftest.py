@@ -20,6 +20,7 @@ from labflow import celery_app
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
     from pytest_django.fixtures import Settings
+    from pytest_django.plugin import DjangoDbBlocker
 
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
 CHROMIUM_ARGUMENTS = (
@@ -58,6 +59,22 @@ def _flush_with_guard_lifted(operations: BaseDatabaseOperations, sql_list: list[
 
     with lifted():
         _flush(operations, sql_list)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
+    """Make the databases; end what still talks to one before it goes.
+
+    A thread of the live server keeps its session for a moment after the browser has gone, and
+    PostgreSQL drops no database that somebody talks to.
+    """
+    yield
+    if connection.vendor == "postgresql":
+        with django_db_blocker.unblock(), connection.cursor() as cursor:
+            cursor.execute(
+                "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
+                " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+            )
 
 
 @pytest.fixture
