@@ -125,12 +125,22 @@ def _to_whom(flow: Flow, box: Box) -> None:
     flow.space(4)
 
 
+def _piece_words(facts: CaseFacts) -> list[str]:
+    """Say what the piece is, what it replaces, and the version of the design it is made to."""
+    said = [f"{facts.piece}.", _("Replaces %(teeth)s.") % {"teeth": facts.teeth}]
+    return said + ([_design(facts)] if facts.design else [])
+
+
+def _design(facts: CaseFacts) -> str:
+    return _("Made to the design, %(version)s.") % {"version": facts.design}
+
+
 def _piece_lines(piece: Piece) -> list[tuple[Weight, str]]:
     """Return what the note says of a piece, as (weight, sentence)."""
     facts = piece.facts
     lines: list[tuple[Weight, str]] = [
         ("semi", _("Patient reference %(ref)s") % {"ref": facts.patient_ref}),
-        ("regular", f"{facts.piece}. " + _("Replaces %(teeth)s.") % {"teeth": facts.teeth}),
+        ("regular", " ".join(_piece_words(facts))),
         (
             "regular",
             _("Made for this one patient to the order of %(dentist)s, received %(day)s.")
@@ -191,6 +201,8 @@ def _chairside(piece: Piece, box: Box, house: House, paper: Paper) -> Flow:
         sheet.put(facts.number, left + width, flow.margin_mm, width=58, size=20, floor=12,
                   height=12, weight="bold", right=True)  # fmt: skip
         told = f"{facts.dentist}, {facts.practice}. {facts.piece}."
+        if facts.design:
+            told = f"{told} {_design(facts)}"
         sheet.put(told, left, flow.margin_mm + 9.5, width=width - 62, size=10, floor=7.5,
                   height=9)  # fmt: skip
         ref = _("Patient reference %(ref)s") % {"ref": facts.patient_ref}

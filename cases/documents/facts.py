@@ -100,6 +100,9 @@ class CaseFacts:
     extracted: str
     clasps: str
     block_out: str
+    design: str
+    design_short: str
+    draft: bool
     shade: str
     mould: str
     bite: str
@@ -170,6 +173,26 @@ def _block_out(design: Design, house: House) -> str:
     how = _(BLOCK_OUT_WORDS[design.method])
     faces = [f"{house.tooth(tooth)} {side}" for tooth, side in sorted(design.blocked)]
     return f"{how}: {', '.join(faces)}" if faces else how
+
+
+def _version(case: Case, design: Design) -> str:
+    """Say which version of the design the paper is made from; empty where there is none."""
+    if case.design is None:
+        return ""
+    number = {"n": case.design.version}
+    if design.provisional:
+        return _("version %(n)s, expected and not drawn") % number
+    return (_("version %(n)s, a draft") if design.draft else _("version %(n)s")) % number
+
+
+def _version_short(case: Case, design: Design) -> str:
+    """Say the same in two words, for the label."""
+    if case.design is None:
+        return ""
+    number = {"n": case.design.version}
+    if design.provisional:
+        return _("Expected %(n)s") % number
+    return (_("Draft %(n)s") if design.draft else _("Design %(n)s")) % number
 
 
 def _extracted(order: OrderForm, design: Design, house: House) -> str:
@@ -251,6 +274,9 @@ def case_facts(case: Case, house: House) -> CaseFacts:
         extracted=_extracted(order, design, house),
         clasps=_clasps(design, house) or _("none"),
         block_out=_block_out(design, house),
+        design=_version(case, design),
+        design_short=_version_short(case, design),
+        draft=design.draft,
         shade=_chosen(order.shade_how, SHADE_HOW, order.shade, order.shade_guide),
         mould=_chosen(order.mould_how, MOULD_HOW, order.mould),
         bite=_(_words(BITE, work.bite)),

@@ -22,7 +22,8 @@ def label_pdf(facts: CaseFacts, house: House) -> bytes:
     """Draw the label of a case's pan.
 
     It says what is needed to find the pan and nothing about the patient: the number, its code,
-    the practice's short code, the day it leaves, rush, and the arch.
+    the practice's short code, the day it leaves, rush, the arch, and the version of the design it
+    is drawn from.
     """
 
     def draw(sheet: Sheet) -> None:
@@ -42,6 +43,8 @@ def label_pdf(facts: CaseFacts, house: House) -> bytes:
         if facts.leaves_short:
             day = facts.leaves_short.rsplit(" ", 1)[0]
             sheet.put(day, left, 15.6, width=text, size=9, floor=6, height=8)
+        if facts.design_short:
+            sheet.put(facts.design_short, left, 19.6, width=text, size=6.5, floor=5, height=3)
         if facts.rush:
             sheet.tag(_("RUSH"), left, 22.6, size=8.5)
 

@@ -63,6 +63,7 @@ def _facts_lines(facts: CaseFacts) -> list[tuple[str, str]]:
         (_("At delivery"), facts.extracted and _("%(teeth)s out") % {"teeth": facts.extracted}),
         (_("Clasps"), facts.clasps),
         (_("Block-out"), facts.block_out),
+        (_("Design"), facts.design),
         (_("Shade"), facts.shade),
         (_("Mould"), facts.mould),
         (_("Bite"), facts.bite),
@@ -172,6 +173,7 @@ class _First:
             words
             for words, said in (
                 (_("RUSH"), facts.rush),
+                (_("DRAFT DESIGN"), facts.draft),
                 (_("Treat as contaminated"), facts.contaminated),
                 (_("Allergy told"), bool(facts.allergies)),
             )

@@ -113,12 +113,17 @@ class Received(models.Model):
 
 
 class Design(models.Model):
-    """One version of the technician's plan of the appliance (``domain.design.Design``)."""
+    """One version of the technician's plan of the appliance (``domain.design.Design``).
+
+    ``asked_by``: who wished the change, ``lab`` or ``practice``; empty where nothing drawn was
+    changed.
+    """
 
     case = models.ForeignKey(Case, on_delete=models.PROTECT, related_name="designs")
     version = models.PositiveIntegerField()
     data = models.JSONField()
     reason = models.CharField(max_length=200, blank=True, default="")
+    asked_by = models.CharField(max_length=10, blank=True, default="")
     by = models.ForeignKey(
         "cases.Person", null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )

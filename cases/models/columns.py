@@ -122,7 +122,9 @@ COLUMNS: dict[str, Columns] = {
     "Delivery": Columns(cache=("alert", "lease_until", "sent_at", "times")),
     "Dentist": Columns(reference=("name", "licence", "person", "active")),
     "DentistAt": Columns(reference=("dentist", "practice")),
-    "Design": Columns(derived=("case", "version", "data", "reason", "by", "made_at")),
+    "Design": Columns(
+        derived=("case", "version", "data", "reason", "asked_by", "by", "made_at")
+    ),
     "Event": Columns(
         cache=(
             "submission",
@@ -209,7 +211,7 @@ COLUMNS: dict[str, Columns] = {
         derived=("thing", "case", "from_stage", "until_stage", "since", "free_at", "freed_at")
     ),
     "OpenHours": Columns(reference=("weekday", "opens", "closes")),
-    "Paper": Columns(derived=("kind", "number", "case", "shipment", "file", "at")),
+    "Paper": Columns(derived=("kind", "number", "case", "shipment", "file", "designs", "at")),
     "Person": Columns(
         reference=(
             "user",

@@ -62,7 +62,10 @@ class PickUp(models.Model):
 
 
 class Paper(models.Model):
-    """A printed paper, kept as it was printed."""
+    """A printed paper, kept as it was printed.
+
+    ``designs``: the version of the design that it tells of each case, by the case's number.
+    """
 
     kind = models.CharField(max_length=20)
     number = models.CharField(max_length=20)
@@ -73,6 +76,7 @@ class Paper(models.Model):
         Shipment, null=True, blank=True, on_delete=models.PROTECT, related_name="papers"
     )
     file = models.ForeignKey("cases.File", on_delete=models.PROTECT, related_name="+")
+    designs = models.JSONField(default=dict)
     at = models.DateTimeField()
 
     class Meta:

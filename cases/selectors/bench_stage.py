@@ -55,6 +55,14 @@ class StageView:
     spans: list[WorkSpan] = field(default_factory=list)
     minutes: dict[int, Attended] = field(default_factory=dict)
     countersign: Countersign | None = None
+    drawn: frozenset[int] = frozenset()
+    """The versions of the design that somebody drew."""
+
+    def made_from(self, item: CheckItem) -> int | None:
+        """The version of the design that a check is made from; None where it is the present one."""
+        present = self.case.design.version if self.case.design else 0
+        earlier = item.design_version in self.drawn and item.design_version != present
+        return item.design_version if earlier else None
 
     @property
     def hold(self) -> Hold | None:
@@ -152,6 +160,8 @@ def _load_checks(view: StageView) -> None:
     """Load the stage's checks, the case's kept values, photographs and concessions."""
     stage = view.stage
     view.checks = list(stage.checks.exclude(state="dropped"))
+    drawn = view.case.designs.filter(data__provisional=False)
+    view.drawn = frozenset(drawn.values_list("version", flat=True))
     # The columns alone: a case has a hundred checks, and each bears its whole wording.
     entered = view.case.checks.exclude(state__in=["open", "dropped"])
     view.kept = {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import datetime
 
 from django.core.paginator import Page, Paginator
 from django.db.models import Model
@@ -19,6 +20,7 @@ from cases.models import (
     Hold,
     Mishap,
     Note,
+    Paper,
     Person,
     Promise,
     Question,
@@ -30,10 +32,20 @@ PAGE_SIZE = 50
 SPOKEN: dict[str, type[Model]] = {
     model.__name__: model
     for model in (
-        CheckResult, Concession, Design, File, Hold, Mishap, Note, Promise, Question, SendBack,
+        CheckResult, Concession, Design, File, Hold, Mishap, Note, Paper, Promise, Question,
+        SendBack,
     )
 }  # fmt: skip
 """Models whose rows an event names by key because their words are not in the event itself."""
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A version of the design: since when it stood, and whether it was only expected."""
+
+    version: int
+    since: datetime
+    provisional: bool
 
 
 @dataclass(frozen=True)
@@ -42,7 +54,7 @@ class History:
 
     ``rows`` holds the rows that the events set, by model name and primary key; ``stages`` the
     names of the case's stages by key, ``checks`` its checks by key, ``people`` names by
-    primary key.
+    primary key; ``designs`` the versions of the design, oldest first.
     """
 
     page: Page[Event]
@@ -50,6 +62,12 @@ class History:
     checks: dict[str, CheckItem]
     people: dict[int, str]
     rows: dict[str, dict[int, Model]] = field(default_factory=dict)
+    designs: tuple[Drawn, ...] = ()
+
+    def standing(self, event: Event) -> Drawn | None:
+        """Return the version of the design that stood when an event happened, if any."""
+        before = [one for one in self.designs if one.since <= event.happened_at]
+        return before[-1] if before else None
 
     def row(self, event: Event, model: str) -> Model | None:
         """Return the row of ``model`` that an event made or changed, if any."""
@@ -72,7 +90,7 @@ def history(case: Case, *, page: int = 1) -> History:
     """Return a page of the case's events, newest first.
 
     The number of queries does not depend on the number of events: two for the page, one for
-    each kind of row that is spoken of, three for the names.
+    each kind of row that is spoken of, three for the names, one for the versions of the design.
     """
     events = case.events.select_related("by").order_by("-pk")
     shown = Paginator(events, PAGE_SIZE).get_page(page)
@@ -86,4 +104,8 @@ def history(case: Case, *, page: int = 1) -> History:
         checks={item.key: item for item in checks},
         people=dict(people),
         rows=rows,
+        designs=tuple(
+            Drawn(*drawn)
+            for drawn in case.designs.values_list("version", "made_at", "data__provisional")
+        ),
     )

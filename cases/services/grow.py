@@ -161,8 +161,13 @@ def _regrow_checks(
         record.change(item, **fresh)
 
 
-def store_design(record: Recorder, case: Case, plan: Plan, reason: str) -> Design:
-    """Create the next design version and grow the route from it."""
+def store_design(
+    record: Recorder, case: Case, plan: Plan, reason: str, *, asked_by: str = ""
+) -> Design:
+    """Create the next design version and grow the route from it.
+
+    ``asked_by``: who wished the change of a design that was drawn, ``lab`` or ``practice``.
+    """
     number = case.designs.count() + 1
     record.event("design.set", case=case, subject=f"v{number}", reason=bool(reason))
     design = record.create(
@@ -171,6 +176,7 @@ def store_design(record: Recorder, case: Case, plan: Plan, reason: str) -> Desig
         version=number,
         data=plan.to_json(),
         reason=reason[:200],
+        asked_by=asked_by,
         by=record.person,
         made_at=record.now,
     )

@@ -33,6 +33,7 @@ def keep_paper(
     stored: dict[str, Any],
     case: int | None = None,
     shipment: int | None = None,
+    design: int | None = None,
 ) -> dict[str, Any]:
     """Keep a paper that was drawn and written.
 
@@ -44,6 +45,9 @@ def keep_paper(
         What it is looked up by: the case's, the note's, or the day.
     stored
         ``vars()`` of what ``store_pdf`` returned.
+    design
+        The version of the case's design that was drawn; None where it is the one that stands. The
+        designs of cases in a box stand still while they lie in it.
 
     Returns
     -------
@@ -66,6 +70,24 @@ def keep_paper(
     record.event("paper.printed", case=of_case, subject=f"{kind} {number}", sha256=stored["sha256"])
     file = attach(record, stored, case=of_case, kind="paper", visible_to_practice=kind == "note")
     paper = record.create(
-        Paper, kind=kind, number=number[:20], case=of_case, shipment=box, file=file, at=record.now
+        Paper,
+        kind=kind,
+        number=number[:20],
+        case=of_case,
+        shipment=box,
+        file=file,
+        designs=_designs(of_case, box, design),
+        at=record.now,
     )
     return {"paper": paper.pk}
+
+
+def _designs(of_case: Case | None, box: Shipment | None, drawn: int | None) -> dict[str, int]:
+    """Return the version of the design that a paper tells of each case, by the case's number."""
+    if of_case is not None:
+        version = drawn or (of_case.design.version if of_case.design else None)
+        return {of_case.number: version} if version else {}
+    if box is None:
+        return {}
+    found = Case.objects.filter(shipment_row__shipment=box, design__isnull=False)
+    return dict(found.order_by("number").values_list("number", "design__version"))

@@ -97,6 +97,8 @@ def named(scene: Scene) -> dict[str, Any]:
         "held case": held.number,
         "sent case": scene.case("sent").number,
         "other case": scene.case("other").number,
+        "design version": 1,
+        "drawn version": 2,
         "stage": survey.pk,
         "held stage": held.stages.get(key="trim").pk,
         "check": survey.checks.exclude(state="dropped").first().pk,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -73,6 +74,8 @@ class CheckRow:
     photos: list[CheckPhoto] = field(default_factory=list)
     concession: Concession | None = None
     may_concede: bool = False
+    made_from: int | None = None
+    made_from_url: str = ""
 
     @property
     def anchor(self) -> str:
@@ -129,6 +132,11 @@ def _row(item: CheckItem, view: StageView, notation: str) -> CheckRow:
         _entry(item, measure, view.kept, len(spec.measures) == 1, row.label)
         for measure in spec.measures
     ]
+    row.made_from = view.made_from(item)
+    if row.made_from is not None:
+        row.made_from_url = reverse(
+            "cases:case-design-version", args=[view.case.number, row.made_from]
+        )
     row.told = [_told(item, one) for one in spec.told]
     if item.state == "failed":
         answer = Answer(yes, entered.get("values"), len(photos), entered.get("words"))

@@ -21,6 +21,7 @@ from cases.forms.design.form import DesignForm, concede_name
 from cases.models import Case
 from cases.selectors.design_effect import contributions, design_effect
 from cases.selectors.design_says import Says, says
+from cases.selectors.design_versions import kennedy_of
 from cases.views.case.design_words import (
     changes_of,
     contribution_words,
@@ -164,8 +165,15 @@ def live(
         "hints": hints(case, after, notation),
     }
     if form.is_bound:
+        shown["kennedy_was"] = _class_before(case, before, shown["kennedy"])
         shown |= _follows(case, form, before, after, notation)
     return shown
+
+
+def _class_before(case: Case, before: Design, now: str) -> str:
+    """Return the class of the design that is changed where it was another; else nothing."""
+    was = "" if before.provisional else str(kennedy_of(case, before) or "")
+    return was if was != now else ""
 
 
 def _follows(

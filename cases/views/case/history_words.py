@@ -23,6 +23,7 @@ from cases.models import (
     Hold,
     Mishap,
     Note,
+    Paper,
     Promise,
     Question,
     SendBack,
@@ -103,6 +104,8 @@ AGAIN = {
 }  # fmt: skip
 """Kinds that correct or repeat earlier work: marked by a dashed dot."""
 
+CHECKED = frozenset({"check.entered", "check.conceded", "check.photographed"})
+
 ITEM_WORDS = {
     "working": gettext_noop("arch to work on"),
     "opposing": gettext_noop("opposing arch"),
@@ -123,7 +126,8 @@ REASON_WORDS: dict[str, str] = {
 class Line:
     """One entry of the history: when, the sentence, the words it stands for, its mark.
 
-    ``folded`` are entries of one submission that say the same kind of thing.
+    ``folded`` are entries of one submission that say the same kind of thing. ``design`` is the
+    version of the design that it was made from or that it made, where that is worth a look.
     """
 
     at: datetime
@@ -131,6 +135,7 @@ class Line:
     details: tuple[str, ...] = ()
     mark: str = ""
     folded: tuple[str, ...] = ()
+    design: int | None = None
 
 
 def reason_words(key: str) -> str:
@@ -173,7 +178,26 @@ def _line(event: Event, history: History) -> Line:
         sentence(event, history),
         tuple(_details(event, history)),
         "is-correction" if again else "",
+        design=_design(event, history),
     )
+
+
+def _design(event: Event, history: History) -> int | None:
+    """Return the version to look at: the one drawn or printed, or under which a check was made.
+
+    A check made under the present version, or before anything was drawn, needs no telling.
+    """
+    row = history.row(event, "Design")
+    if isinstance(row, Design):
+        return row.version
+    paper = history.row(event, "Paper")
+    if isinstance(paper, Paper) and paper.case_id == event.case_id:
+        return paper.designs.get(paper.number)
+    if event.kind in CHECKED:
+        then = history.standing(event)
+        if then is not None and not then.provisional and then != history.designs[-1]:
+            return then.version
+    return None
 
 
 def _folded(events: list[Event], history: History) -> Line:
@@ -188,7 +212,7 @@ def _folded(events: list[Event], history: History) -> Line:
         " ".join((check_words(history.checks.get(event.subject)), *_details(event, history)))
         for event in reversed(events)
     )
-    return Line(first.happened_at, said, folded=folded)
+    return Line(first.happened_at, said, folded=folded, design=_design(first, history))
 
 
 def _who(event: Event) -> str:

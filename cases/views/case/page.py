@@ -19,15 +19,18 @@ from cases.domain.reasons import HOLD_WAITS_FOR
 from cases.domain.teeth import from_fdi
 from cases.models import Case, CaseStage, Hold
 from cases.selectors.case_page import Blemish, CasePage, case_page
+from cases.selectors.design_versions import versions
 from cases.selectors.history import history
 from cases.services.record import Refusal
 from cases.services.send_back import BEGUN
 from cases.services.stage import NEVER_SKIPPED
 from cases.views.case import where
 from cases.views.case.answer_words import AnswerLine, answer_line
+from cases.views.case.design_parts import METHOD_WORDS
 from cases.views.case.door import frame_of, notation_of, the_case
 from cases.views.case.history_words import ITEM_WORDS, check_words, lines, reason_words
 from cases.views.case.order_words import Row, order_rows, say_teeth
+from cases.views.case.version_words import conceded_lines, version_lines
 from cases.views.page import LabRequest, integer, page, show
 
 KIND_WORDS = {
@@ -35,12 +38,6 @@ KIND_WORDS = {
     "repair": gettext_noop("Broken clasp or tooth"),
     "addition": gettext_noop("Added tooth"),
     "remake": gettext_noop("Remake"),
-}
-METHOD_WORDS = {
-    "none": gettext_noop("none, relief only"),
-    "plaster": gettext_noop("plaster on the cast"),
-    "wax-then-copy": gettext_noop("wax on the master, then a copy"),
-    "copy-then-plaster": gettext_noop("a copy, then plaster on it"),
 }
 
 
@@ -286,6 +283,7 @@ def show_case(request: LabRequest, case: Case, *, refusal: Refusal | None = None
     shown = case_page(case, now=now)
     past = history(case, page=integer(request.GET.get("page")) or 1)
     may = request.visitor.capabilities
+    drawn = versions(case)
     context = {
         "case": case,
         "shown": shown,
@@ -306,6 +304,9 @@ def show_case(request: LabRequest, case: Case, *, refusal: Refusal | None = None
         "blemishes": blemish_lines(shown.blemishes),
         "order": _order(case, notation),
         "design": design_rows(Plan.from_json(case.design.data), notation) if case.design else [],
+        "versions": version_lines(drawn.rows, case.design.version if case.design else 0),
+        "conceded": conceded_lines(drawn.conceded, notation),
+        "papers": [(one, one.designs.get(case.number)) for one in shown.papers],
         "things": _things(shown),
         "received": _received(shown),
         "reports": _reports(shown),

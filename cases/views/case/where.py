@@ -112,6 +112,8 @@ def tags(page: CasePage, now: datetime) -> list[dict[str, str]]:
         found.append(("late", late if days else _("late today")))
     if case.rush:
         found.append(("", _("rush")))
+    if case.design is not None and case.design.data["draft"]:
+        found.append(("held", _("draft design")))
     if page.open_questions:
         found.append(("held", _("the practice is asked")))
     soon = {stage.key for stage in (*page.in_hand, *page.ready(now), *page.waiting(now))}

@@ -55,6 +55,7 @@ def keep(
     number: str,
     case: int | None = None,
     shipment: int | None = None,
+    design: int | None = None,
     sent_as: Envelope | None = None,
 ) -> int:
     """Draw and keep a paper once for each submission; returns its primary key."""
@@ -65,7 +66,13 @@ def keep(
         return earlier
     stored = vars(store_pdf(drawn(pdf)))
     outcome = keep_paper(
-        sent, kind=kind, number=number, stored=stored, case=case, shipment=shipment
+        sent,
+        kind=kind,
+        number=number,
+        stored=stored,
+        case=case,
+        shipment=shipment,
+        design=design,
     )
     return int(outcome.result["paper"])
 
@@ -121,6 +128,7 @@ def _of_case(
             kind=kind,
             number=case.number,
             case=case.pk,
+            design=case.design.version if case.design else None,
         )
     except NotPrinted as fault:
         return not_printed(request, fault)

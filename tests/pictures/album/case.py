@@ -26,6 +26,11 @@ PAGES: Album = {
         about("mara@tablet", "trim case"),
         about("mara", "trim case", label="computer"),
     ),
+    "case-design-version": (
+        about("noor", "wax case", version="drawn version", error=NO_FORM),
+        about("noor", "wax case", version="design version", label="expected", error=NO_FORM),
+        about("mara@tablet", "wax case", version="drawn version", label="tablet", error=NO_FORM),
+    ),
     "case-ask-list": (about("noor", error=NO_FORM),),
     "case-ask": (
         about("noor", question="question number"),
