@@ -104,7 +104,7 @@ def _survey(plan: Design, notation: str) -> Section:
             "n": f"{survey.tilt_deg:g}",
             "way": str(dict(TILTS)[survey.tilt_to]).lower(),
         }
-    found = {(one.tooth, one.side): one for one in survey.undercuts}
+    found = {(one.tooth, str(one.side)): one for one in survey.undercuts}
     rows = tuple(
         (
             Cell(fdi=tooth),

@@ -192,7 +192,8 @@ def _design(event: Event, history: History) -> int | None:
         return row.version
     paper = history.row(event, "Paper")
     if isinstance(paper, Paper) and paper.case_id == event.case_id:
-        return paper.designs.get(paper.number)
+        printed: int | None = paper.designs.get(paper.number)
+        return printed
     if event.kind in CHECKED:
         then = history.standing(event)
         if then is not None and not then.provisional and then != history.designs[-1]:
