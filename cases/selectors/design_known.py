@@ -23,8 +23,10 @@ from cases.selectors.lateness import steps_left
 LONG_AT_THE_CHAIR: Final = 10
 HALF_DAY: Final = 240
 
+ASKED_TO_AGREE: Final = 9
 # Answers of the practice that are facts: number and key of the answer, the fact, its words.
 ANSWERS: Final[dict[tuple[int, str], tuple[str, str]]] = {
+    (9, "yes"): ("agreed", N_("The practice agreed to the drawing.")),
     (13, "yes"): ("fit_back", N_("The practice wants a cast kept to fit on.")),
     (24, "send-back"): ("cast_goes_home", N_("The practice wants its casts sent back.")),
 }
@@ -60,8 +62,9 @@ class Known:
 def known_of(case: Case, now: datetime | None = None) -> Known:
     """Return what the house knows (two queries; with ``now`` seven, for the time that is left)."""
     known = Known()
-    rows = case.questions.filter(answered_at__isnull=False)
-    asked = list(rows.values_list("number", "subject", "answer", "answers"))
+    rows = case.questions.filter(withdrawn_at__isnull=True)
+    every = list(rows.values_list("number", "subject", "answer", "answers", "answered_at"))
+    asked = [row[:4] for row in every if row[4] is not None]
     known.facts["answered"] = frozenset((number, subject) for number, subject, *_rest in asked)
     for number, _subject, answer, offered in asked:
         for one in offered:
@@ -72,7 +75,10 @@ def known_of(case: Case, now: datetime | None = None) -> Known:
     if _did_not_seat(case):
         known.learn(*REPORTED)
     if now is not None:
-        known.facts["half_days_left"] = _half_days_left(case, now)
+        left = known.facts["half_days_left"] = _half_days_left(case, now)
+        waits = any(row[0] == ASKED_TO_AGREE and row[4] is None for row in every)
+        # No silence counts as an answer: what is due now and unanswered moves the date.
+        known.facts["answer_overdue"] = waits and left is not None and left <= 0
     return known
 
 

@@ -82,10 +82,12 @@ def set_design(
     if before is not None and not before.draft and not reason.strip():
         raise Refusal("no-reason", _("Say why the design changes."), field="reason")
     back, kept = _decided(row, before, plan, again or [], standing or {})
-    store_design(record, row, plan, reason.strip())
     if back:
+        # Before the checks are grown anew: what is done again is asked by the new design.
         why = WHY_BACK[asked_by]
         go_back(record, row, back, reason=why, words=reason.strip(), standing=kept)
+    wished = asked_by if before is not None else ""
+    store_design(record, row, plan, reason.strip(), asked_by=wished)
     question = None
     if before is not None and not draft:
         question = _ask_agreement(record, row, alterations(before, plan), back, asked_by)

@@ -158,6 +158,9 @@ def _regrow_checks(
         }  # fmt: skip
         if item.state == "dropped":
             fresh["state"] = "open"
+        elif item.state != "open" and fresh["spec"]["measures"] != item.spec["measures"]:
+            # Another limit than the one it was judged by; what was measured stays in the record.
+            fresh |= {"state": "open", "values": {}, "sentence": ""}
         record.change(item, **fresh)
 
 

@@ -7,11 +7,13 @@ from typing import Any
 import pytest
 
 from cases.models import Case, Design, SendBack
+from cases.services.check import enter_checks
 from cases.services.design import set_design
 from cases.services.record import Refusal
 from cases.services.rule_limits import change_rule_limits
+from cases.services.stage import start_stage
 from cases.services.verify_record import verify_record
-from tests.factories import DESIGN, NOW, Shop, make_case, make_shop
+from tests.factories import DESIGN, NOW, Shop, answers, make_case, make_shop
 from tests.walk import Clock, do_stage, draw, next_stage
 
 pytestmark = pytest.mark.django_db
@@ -236,3 +238,39 @@ def test_a_finished_design_is_held_to_the_limits_of_the_lab(shop: Shop) -> None:
     with pytest.raises(Refusal) as refused:
         change(shop, case, clock, {**DESIGN, "clasps": low})
     assert refused.value.code == "rules"
+
+
+def test_what_is_done_again_is_asked_by_the_new_design(shop: Shop) -> None:
+    case, clock = walked(shop, "clasps")
+    longer = {
+        **DESIGN,
+        "clasps": [{**DESIGN["clasps"][0], "free_arm_mm": 12.0}, DESIGN["clasps"][1]],
+    }
+    change(shop, case, clock, longer, again=["clasps"])
+    asked = case.checks.get(key="25@clasps:35")
+    assert asked.state == "open"
+    assert asked.spec["measures"][0]["low"] == 11.5
+    case.refresh_from_db()
+    assert case.design is not None
+    assert asked.design_version == case.design.version
+    assert case.design.asked_by == "lab"
+
+
+def test_a_check_judged_by_another_limit_is_asked_again(shop: Shop) -> None:
+    case, clock = walked(shop, "block-out")
+    stage = case.stages.get(key="clasps")
+    clock.now = max(clock.now, stage.ready_at or clock.now)
+    start_stage(shop.envelope("mara", now=clock.now), stage=stage.pk, version=stage.version)
+    stage.refresh_from_db()
+    enter_checks(
+        shop.envelope("mara", now=clock.now),
+        stage=stage.pk,
+        version=stage.version,
+        checks=answers(stage),
+    )
+    longer = [{**clasp, "free_arm_mm": 14.0} for clasp in DESIGN["clasps"]]
+    change(shop, case, clock, {**DESIGN, "clasps": longer})
+    states = {item.key: item.state for item in case.checks.filter(stage=stage)}
+    assert states["25@clasps:35"] == "open"
+    assert states["22@clasps:35"] == "passed"
+    assert verify_record() == []
