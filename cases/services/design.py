@@ -75,10 +75,10 @@ def set_design(
     faults = flaws(plan)
     if faults:
         raise Refusal("bad-design", " ".join(faults), field="design")
-    before = _drawn(row)
+    before, finished = _drawn(row), _finished(row)
     plan = _in_their_name(record, plan, before)
     if not draft:
-        plan = _held_to_the_rules(row, plan, first=before is None or before.draft)
+        plan = _held_to_the_rules(row, plan, first=finished is None)
     if before is not None and not before.draft and not reason.strip():
         raise Refusal("no-reason", _("Say why the design changes."), field="reason")
     back, kept = _decided(row, before, plan, again or [], standing or {})
@@ -89,8 +89,9 @@ def set_design(
     wished = asked_by if before is not None else ""
     store_design(record, row, plan, reason.strip(), asked_by=wished)
     question = None
-    if before is not None and not draft:
-        question = _ask_agreement(record, row, alterations(before, plan), back, asked_by)
+    if finished is not None and not draft:
+        # Against what was last finished: a draft between them hides no alteration.
+        question = _ask_agreement(record, row, alterations(finished, plan), back, asked_by)
     record.change(row, version=row.version + 1)
     return {"design": row.design_id, "version": row.version, "question": question}
 
@@ -131,6 +132,15 @@ def _drawn(case: Case) -> Plan | None:
     if case.design is None or case.design.data["provisional"]:
         return None
     return Plan.from_json(case.design.data)
+
+
+def _finished(case: Case) -> Plan | None:
+    """The design that was last finished, before any draft that followed it; or None."""
+    for row in case.designs.order_by("-version"):
+        plan = Plan.from_json(row.data)
+        if not plan.provisional and not plan.draft:
+            return plan
+    return None
 
 
 def _decided(

@@ -274,3 +274,12 @@ def test_a_check_judged_by_another_limit_is_asked_again(shop: Shop) -> None:
     assert states["25@clasps:35"] == "open"
     assert states["22@clasps:35"] == "passed"
     assert verify_record() == []
+
+
+def test_a_draft_between_hides_no_alteration_from_the_practice(shop: Shop) -> None:
+    case, clock = walked(shop, "block-out")
+    decided = {"survey": "The cast shows it", "block-out": "Nothing more to block out"}
+    drafted = change(shop, case, clock, ONE_TOOTH_LESS, draft=True, standing=decided)
+    assert drafted.result["question"] is None
+    done = change(shop, case, clock, ONE_TOOTH_LESS)
+    assert done.result["question"] is not None

@@ -1,0 +1,59 @@
+"""An old version of a design stays readable: who, why, what it said, what the next one changed."""
+
+from __future__ import annotations
+
+import pytest
+from django.urls import reverse
+
+from cases.services.design import set_design
+from tests.factories import DESIGN, NOW, Shop
+from tests.views.case.conftest import SignIn, case_at
+
+pytestmark = pytest.mark.django_db
+
+
+def test_each_version_tells_what_it_was_and_what_it_changed(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "survey")
+    passed = {"rule": "CLP-6", "subject": "35", "reason": "Worn only a short while"}
+    bare = {**DESIGN["clasps"][0], "bracing": "none", "bracing_mm": None}
+    set_design(
+        shop.envelope("mara", now=NOW),
+        case=case.pk,
+        version=case.version,
+        data={**DESIGN, "clasps": [bare, DESIGN["clasps"][1]], "concessions": [passed]},
+        reason="The plate broke here before",
+        asked_by="practice",
+        standing={"survey": "The cast shows it"},
+    )
+    client = sign_in("noor")
+
+    def page(version: int) -> str:
+        return client.get(
+            reverse("cases:case-design-version", args=[case.number, version])
+        ).content.decode()
+
+    old, new = page(2), page(3)
+    assert "bilateral free end" in old
+    assert "The plate broke here before" not in old
+    assert "The plate broke here before" in new
+    assert "Worn only a short while" in new
+    assert "Mara" in new
+    whole = client.get(reverse("cases:case", args=[case.number])).content.decode()
+    assert reverse("cases:case-design-version", args=[case.number, 2]) in whole
+    assert "Worn only a short while" in whole
+    assert (
+        client.get(reverse("cases:case-design-version", args=[case.number, 9])).status_code == 404
+    )
+
+
+def test_a_draft_is_told_apart_on_the_case_and_at_the_bench(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    set_design(
+        shop.envelope("mara", now=NOW), case=case.pk, version=case.version, data=DESIGN, draft=True
+    )
+    client = sign_in("mara")
+    for address in (
+        reverse("cases:case", args=[case.number]),
+        reverse("cases:bench-stage", args=[case.stages.get(key="survey").pk]),
+    ):
+        assert "draft" in client.get(address).content.decode()
