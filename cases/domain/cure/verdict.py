@@ -349,16 +349,16 @@ def _judge(
     elif got[1] - got[0] > 0.01 * need:
         words = (
             _(
-                "Stage %(number)d, %(celsius)s °C: this trace gave %(got)d to %(high)d of the %(need)d "
-                "equivalent minutes at %(reference)s °C that the program would give."
+                "Stage %(number)d, %(celsius)s °C: this trace gave %(got)d to %(high)d of the "
+                "%(need)d equivalent minutes at %(reference)s °C that the program would give."
             )
             % told
         )
     else:
         words = (
             _(
-                "Stage %(number)d, %(celsius)s °C: this trace gave %(got)d of the %(need)d equivalent "
-                "minutes at %(reference)s °C that the program would give (%(percent)d %%)."
+                "Stage %(number)d, %(celsius)s °C: this trace gave %(got)d of the %(need)d "
+                "equivalent minutes at %(reference)s °C that the program would give (%(percent)d %%)."
             )
             % told
         )
@@ -366,8 +366,8 @@ def _judge(
         words += (
             " "
             + _(
-                "About %(more)d min more at %(celsius)s °C makes up the heating time, if the maker's "
-                "instructions allow a cycle to be resumed."
+                "About %(more)d min more at %(celsius)s °C makes up the heating time, if the "
+                "maker's instructions allow a cycle to be resumed."
             )
             % told
         )

@@ -1,0 +1,199 @@
+"""The ways in which loggers write when: each a form that either reads all cells or none."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Final
+
+from cases.domain.words import N_
+from cases.domain.words import gettext as _
+
+_CLOCK: Final = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2})(?:[.,](\d+))?)?\s*([AaPp])?\.?[Mm]?\.?")
+_SPAN: Final = re.compile(r"(?:(\d+)[d.]\s*)?(\d+):(\d{2})(?::(\d{2})(?:[.,]\d+)?)?")
+_DATE: Final = re.compile(r"(\d{1,4})[-./ ](\d{1,2}|[A-Za-z]{3,9})[-./ ,]+(\d{1,4})")
+_MONTHS: Final = (
+    "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",
+)  # fmt: skip
+_DAY_S: Final = 86_400.0
+_EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
+# Day 0 of a spreadsheet. Source: common practice of spreadsheets, from memory.
+_SHEET: Final = datetime(1899, 12, 30, tzinfo=UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """One way to write an instant.
+
+    Attributes
+    ----------
+    key, words
+        As a choice is kept, and as people read it.
+    cells
+        How many columns it takes.
+    seconds
+        Seconds of its cells: from 1970, or elapsed.
+    dated, wraps
+        Whether a day is told, and whether midnight begins anew.
+    header
+        What the name of the column has to say for the form to be thought of; empty: anything.
+    """
+
+    key: str
+    words: str
+    cells: int
+    seconds: Callable[[Sequence[str]], float]
+    dated: bool = False
+    wraps: bool = False
+    header: str = ""
+
+    def fits_name(self, name: str) -> bool:
+        """Whether a column of that name may be of this form."""
+        return not self.header or re.search(self.header, name, re.I) is not None
+
+
+def _clock(text: str) -> float:
+    match = _CLOCK.fullmatch(text.strip())
+    if match is None:
+        raise ValueError(text)
+    hour, minute, second = int(match[1]), int(match[2]), int(match[3] or 0)
+    if match[5]:
+        if not 1 <= hour <= 12:
+            raise ValueError(text)
+        hour = hour % 12 + (12 if match[5] in "Pp" else 0)
+    if hour > 23 or minute > 59 or second > 59:
+        raise ValueError(text)
+    return hour * 3600 + minute * 60 + second + float(f"0.{match[4] or 0}")
+
+
+def _day(text: str, order: str) -> float:
+    match = _DATE.fullmatch(text.strip())
+    if match is None:
+        raise ValueError(text)
+    parts = dict(zip(order, match.groups(), strict=True))
+    month = parts["m"].lower()[:3]
+    # A year of four digits is a year, wherever it stands; of two it is of this century.
+    if len(parts["y"]) not in {2, 4} or (len(parts["y"]) == 2 and order == "ymd"):
+        raise ValueError(text)
+    year = int(parts["y"]) + (2000 if len(parts["y"]) == 2 else 0)
+    number = _MONTHS.index(month) + 1 if month.isalpha() else int(month)
+    return (datetime(year, number, int(parts["d"]), tzinfo=UTC) - _EPOCH).total_seconds()
+
+
+def _dated(order: str) -> Callable[[Sequence[str]], float]:
+    def read(cells: Sequence[str]) -> float:
+        if len(cells) == 2:
+            return _day(cells[0], order) + _clock(cells[1])
+        match = re.fullmatch(r"(.+?)[,T ]+(\d{1,2}:.*)", cells[0].strip())
+        if match is None:
+            raise ValueError(cells[0])
+        return _day(match[1], order) + _clock(match[2])
+
+    return read
+
+
+def _iso(cells: Sequence[str]) -> float:
+    text = cells[0].strip()
+    if not re.match(r"\d{4}-?\d{2}-?\d{2}[T ]", text):
+        raise ValueError(text)
+    found = datetime.fromisoformat(text.replace(",", "."))
+    return (found.replace(tzinfo=found.tzinfo or UTC) - _EPOCH).total_seconds()
+
+
+def _plain(factor: float, low: float, high: float) -> Callable[[Sequence[str]], float]:
+    def read(cells: Sequence[str]) -> float:
+        value = float(cells[0].replace(",", "."))
+        if not low <= value <= high:
+            raise ValueError(cells[0])
+        return value * factor
+
+    return read
+
+
+def _sheet(cells: Sequence[str]) -> float:
+    return _plain(_DAY_S, 30_000, 80_000)(cells) + (_SHEET - _EPOCH).total_seconds()
+
+
+def _span(first: float, second: float) -> Callable[[Sequence[str]], float]:
+    def read(cells: Sequence[str]) -> float:
+        match = _SPAN.fullmatch(cells[0].strip())
+        if match is None or int(match[3]) > 59 or int(match[4] or 0) > 59:
+            raise ValueError(cells[0])
+        # With three parts it is h:m:s; with two it is h:m or m:s, which is the form's to say.
+        scale = (3600.0, 60.0) if match[4] else (first, second)
+        days = int(match[1] or 0) * _DAY_S
+        return days + int(match[2]) * scale[0] + int(match[3]) * scale[1] + int(match[4] or 0)
+
+    return read
+
+
+FORMS: Final[dict[str, Form]] = {
+    form.key: form
+    for form in (
+        Form("iso", N_("date and time, year first"), 1, _iso, dated=True),
+        Form("ymd", N_("year, month, day"), 1, _dated("ymd"), dated=True),
+        Form("dmy", N_("day before month"), 1, _dated("dmy"), dated=True),
+        Form("mdy", N_("month before day"), 1, _dated("mdy"), dated=True),
+        Form("ymd+", N_("date and time apart, year first"), 2, _dated("ymd"), dated=True),
+        Form("dmy+", N_("date and time apart, day before month"), 2, _dated("dmy"), dated=True),
+        Form("mdy+", N_("date and time apart, month before day"), 2, _dated("mdy"), dated=True),
+        Form("clock", N_("time of day without a date"), 1, lambda c: _clock(c[0]), wraps=True),
+        Form("h:m:s", N_("elapsed hours and minutes"), 1, _span(3600, 60)),
+        Form("m:s", N_("elapsed minutes and seconds"), 1, _span(60, 1)),
+        Form("s", N_("elapsed seconds"), 1, _plain(1, 0, 1e7), header=r"time|elaps|sec|\bs\b"),
+        Form("min", N_("elapsed minutes"), 1, _plain(60, 0, 1e5), header=r"time|elaps|min"),
+        Form("h", N_("elapsed hours"), 1, _plain(3600, 0, 1e3), header=r"time|elaps|hour|\bh\b"),
+        Form("unix", N_("seconds since 1970"), 1, _plain(1, 1e9, 4e9), dated=True),
+        Form("unix-ms", N_("milliseconds since 1970"), 1, _plain(1e-3, 1e12, 4e12), dated=True),
+        Form("sheet", N_("day number of a spreadsheet"), 1, _sheet, dated=True),
+    )
+}
+
+
+def instants(
+    form: Form, cells: Sequence[Sequence[str]], *, clock_back: bool = False
+) -> tuple[list[float], str]:
+    """Return seconds from the first instant, and what the cells say of it.
+
+    Parameters
+    ----------
+    cells
+        One list a row, of as many cells as the form takes.
+    clock_back
+        Whether a step back of about an hour is a change of the clock, as a person said.
+
+    Raises
+    ------
+    ValueError
+        A row is not of this form, or time runs backwards. The sentence names the row.
+    """
+    found: list[float] = []
+    shift = 0.0
+    for n, row in enumerate(cells, start=1):
+        try:
+            value = form.seconds(row) + shift
+        except (ValueError, OverflowError):
+            raise ValueError(
+                _("Reading %(number)d: “%(cell)s” is no instant of that form.")
+                % {"number": n, "cell": " ".join(row)[:40]}
+            ) from None
+        back = found[-1] - value if found else 0.0
+        if form.wraps and back > _DAY_S / 2:
+            shift, value = shift + _DAY_S, value + _DAY_S
+        elif clock_back and 0 < back <= 3600:
+            shift, value = shift + 3600, value + 3600
+        elif back > 0:
+            raise ValueError(
+                _(
+                    "Time runs backwards at reading %(number)d. Was the clock changed, or are the "
+                    "rows out of order?"
+                )
+                % {"number": n}
+            )
+        found.append(value)
+    if not found:
+        raise ValueError(_("There are no readings in the file."))
+    started = (_EPOCH + timedelta(seconds=found[0])).isoformat()[:19] if form.dated else ""
+    return [value - found[0] for value in found], started

@@ -1,0 +1,254 @@
+"""Reading the table of a logger: which columns are what, with every other reading there may be.
+
+Nothing is guessed. What can be read in two ways is offered in both, for a person to choose; what
+cannot be read is said in one sentence. Text with separators only: workbooks are not read yet.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import isfinite
+from typing import Final, Literal
+
+from cases.domain.cure.instants import FORMS, Form, instants
+from cases.domain.cure.samples import Samples, checked
+from cases.domain.words import gettext as _
+
+Rows = Sequence[Sequence[str]]
+Unit = Literal["C", "F"]
+
+# Three days and a half of one reading a second. Assumed: no cure is longer.
+MOST_ROWS: Final = 300_000
+_MISSING: Final = {"", "-", "--", "---", "nan", "n/a", "err", "error", "null"}
+_NUMBER: Final = re.compile(r"([+-]?\d+(?:[.,]\d+)?(?:[eE][+-]?\d+)?)\s*(?:°|º)?\s*([CFcf])?")
+_UNIT: Final = re.compile(
+    r"(?:°|º|deg\.?|\bin\b|[(\[/_,\s])\s*([CF])(?:[)\]\s]|$)|\b(celsius|fahrenheit)\b", re.I
+)
+_OTHER: Final = re.compile(r"%|\brh\b|humid|volt|batt|\bno\.?$|^#|index|record|row|sample", re.I)
+
+
+@dataclass(frozen=True, slots=True)
+class TimeColumn:
+    """One way to read when: the form and the columns that it takes, date before time."""
+
+    form: str
+    columns: tuple[int, ...]
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class HeatColumn:
+    """One way to read how hot: a column and its unit; ``stated``: the file says the unit."""
+
+    column: int
+    unit: Unit
+    stated: bool
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Recognised:
+    """What a table may be.
+
+    Attributes
+    ----------
+    times, heats
+        Every way to read it, likeliest first.
+    first_row
+        Where the readings begin, counted from 0.
+    questions
+        What a person has to settle; also with none they confirm what was recognised.
+    """
+
+    times: tuple[TimeColumn, ...]
+    heats: tuple[HeatColumn, ...]
+    first_row: int
+    questions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A table read as a person confirmed it.
+
+    Attributes
+    ----------
+    samples
+        Seconds from the first reading, and °C.
+    started
+        What the file says of the first instant, as 2026-12-09T22:00:00; empty where it says none.
+    skipped
+        Rows without a reading, which leave a gap.
+    """
+
+    samples: Samples
+    started: str
+    skipped: int
+
+
+def split_cells(text: str) -> list[list[str]]:
+    """Split the text of a file into rows of cells; the separator is found out.
+
+    Raises
+    ------
+    ValueError
+        The text is no table, or has too many rows.
+    """
+    text = text.removeprefix("\ufeff")
+    if "\x00" in text or "\ufffd" in text[:1000] or text.startswith(("PK\x03", "%PDF")):
+        raise ValueError(_("This is no table of text. Save the logger's record as CSV."))
+    if text.count("\n") > MOST_ROWS:
+        raise ValueError(
+            _("The file has more than %(most)d rows. Export the hours of this cure only.")
+            % {"most": MOST_ROWS}
+        )
+    lines = [line for line in text.splitlines()[:400] if line.strip()]
+    counts = {mark: sorted(line.count(mark) for line in lines) for mark in ";\t|,"}
+    # A semicolon or a tab separates even where commas are decimal.
+    marks = [m for m in ";\t|," if counts[m] and counts[m][len(counts[m]) // 2] > 0]
+    if not marks:
+        raise ValueError(_("No columns were found: a record has an instant and a temperature."))
+    try:
+        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=marks[0]))
+    except csv.Error:
+        raise ValueError(_("This is no table of text. Save the record as CSV.")) from None
+    return [[cell.strip() for cell in row] for row in rows if any(cell.strip() for cell in row)]
+
+
+def number(cell: str) -> float | None:
+    """Read a number with a decimal point or comma, and maybe its degree; None for anything else."""
+    match = _NUMBER.fullmatch(cell.strip())
+    found = float(match[1].replace(",", ".")) if match else None
+    return found if found is not None and isfinite(found) else None
+
+
+def recognise(rows: Rows) -> Recognised:
+    """Say which columns may be what.
+
+    Raises
+    ------
+    ValueError
+        No column is an instant, or none a temperature. The sentence says which.
+    """
+    first = _first_row(rows)
+    body = [row for row in rows[first:] if len(row) == len(rows[first])]
+    header = list(rows[first - 1]) if first else []
+    names = [
+        header[n] if n < len(header) and header[n] else _("column %(n)d") % {"n": n + 1}
+        for n in range(len(rows[first]))
+    ]
+    some = body[:: max(1, len(body) // 300)] + body[-1:]
+    times = _times(body, some, names)
+    taken = {column for time in times for column in time.columns}
+    heats = _heats(some, names, taken if len(taken) < len(names) else set())
+    if not times:
+        raise ValueError(_("No column was found that says when each reading was taken."))
+    if not heats:
+        raise ValueError(_("No column was found that is a temperature."))
+    return Recognised(times, heats, first, _questions(times, heats))
+
+
+def _first_row(rows: Rows) -> int:
+    for n in range(len(rows) - 1):
+        here, there = rows[n], rows[n + 1]
+        if len(here) == len(there) > 1 and all(
+            sum(any(ch.isdigit() for ch in cell[:1] + cell[1:2]) for cell in row) > 1
+            for row in (here, there)
+        ):
+            return n
+    raise ValueError(_("The file has fewer than two rows with an instant and a temperature."))
+
+
+def _times(body: Rows, some: Rows, names: Sequence[str]) -> tuple[TimeColumn, ...]:
+    found = []
+    for form in FORMS.values():
+        for column in range(len(names)):
+            columns = (column, column + 1) if form.cells == 2 else (column,)
+            if columns[-1] >= len(names) or not form.fits_name(names[column]):
+                continue
+            if _reads(form, columns, some) and _reads(form, columns, body):
+                name = " + ".join(names[n] for n in columns)
+                found.append(TimeColumn(form.key, columns, name))
+    return tuple(found)
+
+
+def _reads(form: Form, columns: tuple[int, ...], rows: Rows) -> bool:
+    try:
+        seconds, _started = instants(form, [[row[n] for n in columns] for row in rows])
+    except ValueError:
+        return False
+    return seconds[-1] > seconds[0]
+
+
+def _heats(some: Rows, names: Sequence[str], taken: set[int]) -> tuple[HeatColumn, ...]:
+    found = []
+    for column, name in enumerate(names):
+        cells = [row[column] for row in some if row[column].lower() not in _MISSING]
+        values = [number(cell) for cell in cells]
+        read = [value for value in values if value is not None]
+        if column in taken or _OTHER.search(name) or len(read) < max(2, 0.9 * len(cells)):
+            continue
+        if not -60 <= min(read) <= max(read) <= 400:
+            continue
+        match = _UNIT.search(name) or _NUMBER.fullmatch(cells[0])
+        written = (
+            (match[1] or match[2] or "")[:1].upper()
+            if match and match.re is _UNIT
+            else ((match[2] or "").upper() if match else "")
+        )
+        for unit in (written,) if written else ("F", "C") if max(read) > 130 else ("C", "F"):
+            found.append(HeatColumn(column, "F" if unit == "F" else "C", bool(written), name))  # noqa: PERF401
+    return tuple(found)
+
+
+def _questions(times: Sequence[TimeColumn], heats: Sequence[HeatColumn]) -> tuple[str, ...]:
+    found = []
+    if len({heat.column for heat in heats}) > 1:
+        names = ", ".join(dict.fromkeys(heat.name for heat in heats))
+        found.append(_("Which column is the bath: %(names)s?") % {"names": names})
+    if any(not heat.stated for heat in heats):
+        found.append(_("The file does not say whether the degrees are Celsius or Fahrenheit."))
+    if len(times) > 1:
+        ways = ", ".join(f"{time.name} ({FORMS[time.form].words})" for time in times)
+        found.append(_("The instants can be read in more than one way: %(ways)s.") % {"ways": ways})
+    return tuple(found)
+
+
+def read(
+    rows: Rows, first_row: int, time: TimeColumn, heat: HeatColumn, *, clock_back: bool = False
+) -> Reading:
+    """Read a table as a person confirmed it.
+
+    Parameters
+    ----------
+    clock_back
+        Whether the clock went back by an hour within the record, as a person said.
+
+    Raises
+    ------
+    ValueError
+        A cell is no temperature or no instant, or what is read is no record. The sentence
+        names the row.
+    """
+    width = len(rows[first_row])
+    cells, celsius, skipped = [], [], 0
+    for n, row in enumerate(rows[first_row:], start=first_row + 1):
+        if len(row) != width:
+            skipped += 1
+            continue
+        if row[heat.column].lower() in _MISSING:
+            skipped += 1
+            continue
+        value = number(row[heat.column])
+        if value is None:
+            raise ValueError(
+                _("Row %(row)d: “%(cell)s” is no temperature. Mend the file or leave the row out.")
+                % {"row": n, "cell": row[heat.column][:40]}
+            )
+        celsius.append((value - 32) / 1.8 if heat.unit == "F" else value)
+        cells.append([row[column] for column in time.columns])
+    seconds, started = instants(FORMS[time.form], cells, clock_back=clock_back)
+    return Reading(checked(list(zip(seconds, celsius, strict=True))), started, skipped)

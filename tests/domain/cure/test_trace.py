@@ -1,0 +1,133 @@
+"""Tables of loggers in many layouts: recognised, never guessed, refused in one sentence."""
+
+from __future__ import annotations
+
+import pytest
+
+from cases.domain.cure.trace import read, recognise, split_cells
+
+MINUTES = range(0, 180, 10)
+
+
+def celsius(minute: int) -> float:
+    return round(min(74.0, 23 + 1.7 * minute), 1)
+
+
+def stamp(pattern: str, minute: int, day: int = 25) -> str:
+    """Write the instant so many minutes after 22:30 of that day of December 2026."""
+    at = 22 * 60 + 30 + minute
+    return pattern.format(
+        d=day + at // 1440, H=at // 60 % 24, M=at % 60, h=(at // 60 - 1) % 12 + 1,
+        p="AM" if at // 60 % 24 < 12 else "PM", e=minute, hh=minute // 60, mm=minute % 60,
+        s=minute * 60, u=1_798_237_800 + minute * 60, x=46_381.9375 + minute / 1440,
+    )  # fmt: skip
+
+
+def table(header: str, time: str, cell: str, comma: bool = False, day: int = 25) -> str:
+    rows = [header]
+    for n, minute in enumerate(MINUTES):
+        heat = cell.format(c=celsius(minute), f=round(celsius(minute) * 1.8 + 32, 2), n=n + 1)
+        rows.append(stamp(time, minute, day) + (heat.replace(".", ",") if comma else heat))
+    return "\n".join(rows)
+
+
+LAYOUTS = {
+    "iso": ("time,temperature C", "2026-12-{d:02}T{H:02}:{M:02}:00,", "{c}", False, "iso"),
+    "comma": ("Zeit;Temp (°C)", "{d:02}.12.2026 {H:02}:{M:02};", "{c}", True, "dmy"),
+    "american": ("When,Bath (°F)", "12/{d:02}/2026 {h:02}:{M:02} {p},", "{f}", False, "mdy"),
+    "apart": ("Date\tTime\t°C", "{d}/12/2026\t{H:02}:{M:02}:00\t", "{c}", False, "dmy+"),
+    "words": ("at;T [C]", "{d} Dec 2026 {H:02}:{M:02};", "{c}", False, "dmy"),
+    "seconds": ("Elapsed s,Probe (C)", "{s},", "{c}", False, "s"),
+    "unix": ("stamp,Probe (C)", "{u},", "{c}", False, "unix"),
+    "sheet": ("stamp;Probe (C)", "{x};", "{c}", True, "sheet"),
+    "slashes": ("at|deg C|rh %", "2026/12/{d:02} {H:02}:{M:02}|", "{c}|40", False, "ymd"),
+}
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_layouts_are_recognised_and_read(layout: str) -> None:
+    header, time, cell, comma, form = LAYOUTS[layout]
+    rows = split_cells(table(header, time, cell, comma))
+
+    found = recognise(rows)
+    choice = next(way for way in found.times if way.form == form)
+    reading = read(rows, found.first_row, choice, found.heats[0])
+
+    assert reading.samples.seconds.tolist() == pytest.approx([m * 60 for m in MINUTES], abs=0.01)
+    assert reading.samples.celsius.tolist() == pytest.approx(
+        [celsius(m) for m in MINUTES], abs=0.02
+    )
+    assert found.heats[0].stated
+    assert reading.started.startswith("2026-12-25T22:30") or form == "s"
+
+
+def test_day_and_month_are_never_guessed() -> None:
+    rows = split_cells(table("at,C (C)", "0{d}/03/2026 {H:02}:{M:02},", "{c}", day=4))
+
+    found = recognise(rows)
+
+    assert {way.form for way in found.times} == {"dmy", "mdy"}
+    assert any("more than one way" in question for question in found.questions)
+
+
+def test_two_probes_and_no_unit_are_asked_about() -> None:
+    rows = split_cells(table("at;one;two", "2026-12-{d:02} {H:02}:{M:02};", "{c};{c}"))
+
+    questions = recognise(rows).questions
+
+    assert any("Which column is the bath: one, two?" in question for question in questions)
+    assert any("Celsius or Fahrenheit" in question for question in questions)
+
+
+def test_lines_above_and_below_the_table_are_left_out() -> None:
+    text = table("time,T (C)", "2026-12-{d:02}T{H:02}:{M:02}:00,", "{c}")
+    rows = split_cells("Logger 7,\nBattery 3 V,\n" + text + "\nEnd\n")
+
+    found = recognise(rows)
+    reading = read(rows, found.first_row, found.times[0], found.heats[0])
+
+    assert (len(reading.samples.seconds), reading.skipped) == (len(MINUTES), 1)
+
+
+def test_midnight_without_a_date_goes_on() -> None:
+    rows = split_cells(table("time,T (C)", "{H:02}:{M:02}:00,", "{c}"))
+
+    found = recognise(rows)
+    clock = next(way for way in found.times if way.form == "clock")
+
+    assert read(rows, found.first_row, clock, found.heats[0]).samples.end_s == 170 * 60
+
+
+def test_a_letter_in_a_number_names_its_row() -> None:
+    text = table("time,T (C)", "2026-12-{d:02}T{H:02}:{M:02}:00,", "{c}")
+    rows = split_cells(text.replace("57.0", "5x.0"))
+
+    found = recognise(rows)
+
+    with pytest.raises(ValueError, match=r"Row 4: “5x.0” is no temperature"):
+        read(rows, found.first_row, found.times[0], found.heats[0])
+
+
+def test_an_hour_back_is_refused_until_a_person_says_so() -> None:
+    rows = [["time", "T (C)"]] + [
+        [f"2026-10-25T{h:02}:{m:02}:00", "74.0"] for h, m in [(2, 40), (2, 50), (2, 0), (2, 10)]
+    ]
+    first, time, heat = 1, recognise(rows[:3]).times[0], recognise(rows[:3]).heats[0]
+
+    with pytest.raises(ValueError, match="backwards"):
+        read(rows, first, time, heat)
+    assert read(rows, first, time, heat, clock_back=True).samples.end_s == 30 * 60
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("", "No columns"), ("one word", "No columns"), ("\x89PNG\r\n\x00\x01", "no table of text"),
+        ("PK\x03\x04,", "no table of text"), ("a,b\n" * 300_002, "more than 300000 rows"),
+        ("time,C\n2026-12-09 10:00,23", "fewer than two rows"),
+    ],
+    ids=["empty", "words", "image", "workbook", "long", "one-row"],
+)  # fmt: skip
+def test_what_is_no_record_is_said(text: str, sentence: str) -> None:
+    with pytest.raises(ValueError, match=sentence):
+        recognise(split_cells(text))
