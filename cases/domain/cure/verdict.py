@@ -358,7 +358,8 @@ def _judge(
         words = (
             _(
                 "Stage %(number)d, %(celsius)s °C: this trace gave %(got)d of the %(need)d "
-                "equivalent minutes at %(reference)s °C that the program would give (%(percent)d %%)."
+                "equivalent minutes at %(reference)s °C that the program would give "
+                "(%(percent)d %%)."
             )
             % told
         )

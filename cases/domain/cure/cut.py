@@ -1,0 +1,150 @@
+"""After a power cut: which stages it hit, and what may be resumed, done again or has to be judged.
+
+Nothing is decided here. A stage that stopped may be made up only while it is the current one, at
+its own temperature, and only where the maker allows a cycle to be resumed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from cases.domain.cure.quality import GAP_S
+from cases.domain.cure.samples import Points, Samples, checked
+from cases.domain.cure.verdict import NO_EXTENSION_FROM_C, Assessment, assess
+from cases.domain.words import gettext as _
+
+State = Literal["complete", "short", "stopped", "not_begun"]
+Action = Literal["nothing", "extend", "repeat_stage", "run", "inspect"]
+
+
+@dataclass(frozen=True, slots=True)
+class StageAfterCut:
+    """One stage after a cut: how it stands, what may be done with it, and the same in words."""
+
+    state: State
+    action: Action
+    minutes: float | None
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class AfterCut:
+    """What a cut left: the verdict on the record so far, and one entry a stage."""
+
+    assessment: Assessment
+    stages: tuple[StageAfterCut, ...]
+
+
+def after_cut(
+    trace: Points | Samples,
+    stages: Sequence[tuple[float, float]],
+    *,
+    program: Points | None = None,
+) -> AfterCut:
+    """Say how each stage stands after a cut, from the record up to now.
+
+    Parameters
+    ----------
+    trace, stages, program
+        As `assess` takes them.
+
+    Raises
+    ------
+    ValueError
+        As `assess`.
+    """
+    found = assess(trace, stages, program=program)
+    begun = [n for n, stage in enumerate(found.stages) if stage.from_s is not None]
+    current = begun[-1] if begun else 0
+    overheated = any(flag.code == "overheated" for flag in found.findings)
+    judged: list[StageAfterCut] = []
+    for n, stage in enumerate(found.stages):
+        told = {"number": n + 1, "celsius": f"{stage.celsius:g}", "minutes": f"{stage.minutes:g}"}
+        earlier_short = any(before.state != "complete" for before in judged)
+        if n > current:
+            words = _("Stage %(number)d has not begun. Run it only once those before are made up.")
+            judged.append(StageAfterCut("not_begun", "run", stage.minutes, words % told))
+        elif stage.verdict == "complete":
+            words = _("Stage %(number)d had its heating time.")
+            judged.append(StageAfterCut("complete", "nothing", None, words % told))
+        elif n < current or earlier_short or overheated:
+            words = _(
+                "Stage %(number)d lacks heating time, and more heat does not put that right now: "
+                "inspect the pieces, ask the resin's maker, and decide."
+            )
+            judged.append(StageAfterCut("short", "inspect", None, words % told))
+        elif stage.celsius >= NO_EXTENSION_FROM_C:
+            words = _(
+                "Stage %(number)d stopped at its boil. It is not made up by minutes: do it again "
+                "whole, %(minutes)s min, if the maker's instructions allow it."
+            )
+            judged.append(StageAfterCut("stopped", "repeat_stage", stage.minutes, words % told))
+        else:
+            judged.append(StageAfterCut("stopped", "extend", stage.extend_minutes, stage.words))
+    return AfterCut(found, tuple(judged))
+
+
+def extend(
+    trace: Points | Samples,
+    stages: Sequence[tuple[float, float]],
+    now_s: float,
+    *,
+    program: Points | None = None,
+) -> float | None:
+    """Return the minutes that the current stage still needs at its own temperature.
+
+    Nothing is credited after the last reading: a bath that nobody measured may have been cold.
+
+    Parameters
+    ----------
+    now_s
+        Now, by the clock of the record.
+
+    Returns
+    -------
+    float or None
+        Minutes; 0 where nothing lacks; None where no extension is offered.
+
+    Raises
+    ------
+    ValueError
+        As `assess`, or now is before the last reading.
+    """
+    samples = checked(trace)
+    if not now_s >= samples.end_s:
+        raise ValueError(_("Now is before the last reading. Is the record of another day?"))
+    done = assess(samples, stages, program=program)
+    begun = [stage for stage in done.stages if stage.from_s is not None]
+    return (begun[-1] if begun else done.stages[0]).extend_minutes
+
+
+def as_seen(
+    program: Points, off_minute: float, on_minute: float, found_c: float
+) -> tuple[tuple[float, float], ...]:
+    """Return the record of a cut that only a person saw: by the program until the power went.
+
+    What lies between is a gap, which `assess` reckons at both ends.
+
+    Parameters
+    ----------
+    program
+        Minutes and °C, linear between.
+    off_minute, on_minute
+        When the power went, and when the bath was found at ``found_c``.
+
+    Raises
+    ------
+    ValueError
+        The power came back before it went, or it went before the program began.
+    """
+    run = checked([(minute * 60.0, celsius) for minute, celsius in program])
+    off_s, on_s = off_minute * 60.0, on_minute * 60.0
+    if not run.start_s < off_s <= run.end_s or not on_s > off_s:
+        raise ValueError(
+            _("The power goes while the program runs, and the bath is found after that.")
+        )
+    steps = max(1, int((off_s - run.start_s) // (GAP_S / 5)))
+    instants = [run.start_s + (off_s - run.start_s) * n / steps for n in range(steps + 1)]
+    return (*((instant, run.at(instant)) for instant in instants), (on_s, found_c))
