@@ -62,7 +62,7 @@ test-long: setup-dev ## The tests that take minutes
 	@$(PY) -m pytest -m long
 
 bench: setup-dev ## How quick the pages are, on SQLite and on PostgreSQL; takes minutes, proves nothing
-	@$(PY) benchmarks/design.py
+	@$(PY) benchmarks/reckoning.py
 	@$(PY) benchmarks/pages.py
 	@.ci/with-servers.sh $(PY) benchmarks/pages.py
 

@@ -90,7 +90,7 @@ def _clock_flags(samples: Samples) -> tuple[Flag, ...]:
         return ()
     words = _(
         "The clock of the logger seems to have jumped by one hour: the bath was as warm after it "
-        "as before. Was it a change of the clock? Say so, and the hour is taken out."
+        "as before. Compare the times with another clock before the record is judged."
     )
     return (Flag("clock_change", words),)
 
