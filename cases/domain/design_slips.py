@@ -6,7 +6,7 @@ keeps the design from being finalised only.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from typing import Final
 
 from cases.domain import teeth
@@ -32,12 +32,24 @@ STEEPEST_DEG: Final = 45.0
 
 def flaws(design: Design) -> tuple[str, ...]:
     """Return what cannot be in a design, each as a sentence with the way out."""
-    found: list[str] = []
-    for look in (_other_arch, _gone, _carried, _clasps, _wires, _numbers, _bar_and_joints, _told):
-        found += look(design)
-    if not found:
-        found += _survey(design)
-    return tuple(found)
+    return tuple(sentence for _entry, sentence in slips(design))
+
+
+def slips(design: Design) -> tuple[tuple[str, str], ...]:
+    """Return what cannot be in a design as (entry, sentence).
+
+    The entry is where it was made: "replaced", "rests", "clasps", "method", "bar", "told" or
+    "survey"; of one clasp "wire", "arm", "undercut" or "alloy" with its tooth behind ("wire 44").
+    """
+    found: list[tuple[str, str]] = []
+    looks: tuple[tuple[str, Callable[[Design], Iterable[str]]], ...] = (
+        ("replaced", _other_arch), ("replaced", _gone), ("rests", _carried), ("clasps", _clasps),
+    )  # fmt: skip
+    found += [(entry, said) for entry, look in looks for said in look(design)]
+    found += _wires(design)
+    looks = (("method", _numbers), ("bar", _bar_and_joints), ("told", _told))
+    found += [(entry, said) for entry, look in looks for said in look(design)]
+    return tuple(found or [("survey", said) for said in _survey(design)])
 
 
 def _named(design: Design) -> frozenset[int]:
@@ -115,35 +127,52 @@ def _clasps(design: Design) -> Iterator[str]:
             yield _("%(tooth)s has two clasps. Keep one.") % told
 
 
-def _wires(design: Design) -> Iterator[str]:
+def _wires(design: Design) -> Iterator[tuple[str, str]]:
     for clasp in design.clasps:
         if teeth.is_tooth(clasp.tooth):
-            yield from _wire(clasp)
+            for entry, said in _wire(clasp):
+                yield f"{entry} {clasp.tooth}", said
 
 
-def _wire(clasp: Clasp) -> Iterator[str]:
+def _wire(clasp: Clasp) -> Iterator[tuple[str, str]]:
     thinnest, thickest = CLASP_WIRE_MM
     if clasp.wire_mm is not None and not thinnest <= clasp.wire_mm <= thickest:
-        yield _(
-            "The wire at %(tooth)s is %(wire)g mm: clasps are bent of %(least)g to %(most)g mm. "
-            "Choose another gauge."
-        ) % {"tooth": clasp.tooth, "wire": clasp.wire_mm, "least": thinnest, "most": thickest}
+        yield (
+            "wire",
+            _(
+                "The wire at %(tooth)s is %(wire)g mm: clasps are bent of %(least)g to %(most)g "
+                "mm. Choose another gauge."
+            )
+            % {"tooth": clasp.tooth, "wire": clasp.wire_mm, "least": thinnest, "most": thickest},
+        )
     longest = LONGEST_ARM_MM[teeth.kind(clasp.tooth)]
     if clasp.free_arm_mm is not None and not 0 < clasp.free_arm_mm <= longest:
-        yield _(
-            "A free arm of %(arm)g mm does not lie on %(tooth)s: at most %(longest)g mm. Measure "
-            "along the wire from where it leaves the acrylic."
-        ) % {"tooth": clasp.tooth, "arm": clasp.free_arm_mm, "longest": longest}
+        yield (
+            "arm",
+            _(
+                "A free arm of %(arm)g mm does not lie on %(tooth)s: at most %(longest)g mm. "
+                "Measure along the wire from where it leaves the acrylic."
+            )
+            % {"tooth": clasp.tooth, "arm": clasp.free_arm_mm, "longest": longest},
+        )
     if clasp.undercut_mm is not None and clasp.undercut_mm not in STEPS_MM:
-        yield _(
-            "%(undercut)g mm at %(tooth)s is no step of the gauge. Choose 0, 0.25, 0.50, 0.75 or "
-            "more."
-        ) % {"tooth": clasp.tooth, "undercut": clasp.undercut_mm}
+        yield (
+            "undercut",
+            _(
+                "%(undercut)g mm at %(tooth)s is no step of the gauge. Choose 0, 0.25, 0.50, 0.75 or "
+                "more."
+            )
+            % {"tooth": clasp.tooth, "undercut": clasp.undercut_mm},
+        )
     if clasp.alloy not in ALLOYS:
-        yield _("Nobody knows the alloy “%(alloy)s” of the wire at %(tooth)s. Choose another.") % {
-            "tooth": clasp.tooth,
-            "alloy": clasp.alloy,
-        }
+        yield (
+            "alloy",
+            _("Nobody knows the alloy “%(alloy)s” of the wire at %(tooth)s. Choose another.")
+            % {
+                "tooth": clasp.tooth,
+                "alloy": clasp.alloy,
+            },
+        )
 
 
 def _numbers(design: Design) -> Iterator[str]:

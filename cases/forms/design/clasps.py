@@ -18,10 +18,10 @@ from cases.forms.design.entries import millimetres, number
 UNDERCUT_STEPS = (
     ("", gettext_lazy("not measured")),
     ("0", gettext_lazy("none")),
-    ("0.25", gettext_lazy("up to 0.25 mm")),
-    ("0.5", gettext_lazy("up to 0.50 mm")),
-    ("0.75", gettext_lazy("up to 0.75 mm")),
-    ("1", gettext_lazy("more than 0.75 mm")),
+    ("0.25", gettext_lazy("up to 0.25 mm (0.010 in)")),
+    ("0.5", gettext_lazy("up to 0.50 mm (0.020 in)")),
+    ("0.75", gettext_lazy("up to 0.75 mm (0.030 in)")),
+    ("1", gettext_lazy("more than 0.75 mm (0.030 in)")),
 )
 """Steps of the undercut gauge in mm. Common practice, no published source."""
 TIP_STEPS = tuple(step for step in UNDERCUT_STEPS if step[0] not in {"0", "1"})

@@ -17,6 +17,7 @@ from cases.domain.rule_limits import usable
 from cases.domain.teeth import SYSTEMS, from_fdi, teeth_of_arch
 from cases.forms.design.clasps import FREE_ARM_START_MM, WIRE_START_MM
 from cases.forms.design.form import DesignForm
+from cases.forms.design.slips import refuse_slips
 from cases.forms.design.touch import TOOLS, renumbered, touched
 from cases.forms.design.trail import Trail, entries_of, shown_by
 from cases.models import Case
@@ -130,7 +131,7 @@ def design(request: LabRequest, number: str) -> HttpResponse:
         )
     form = _form(request, case, request.POST)
     status = 422
-    if form.is_valid():
+    if form.is_valid() and not refuse_slips(form, form.plan()):
         try:
             messages.success(request, _store(request, case, form))
             return _onwards(request, case)

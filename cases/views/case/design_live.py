@@ -18,6 +18,7 @@ from cases.domain.rule_spec import SEVERITY_WORDS, Finding, RuleLimits
 from cases.domain.strengthener import Strengthening, compare
 from cases.domain.teeth import from_fdi
 from cases.forms.design.form import DesignForm, concede_name
+from cases.forms.design.slips import refuse_slips
 from cases.models import Case
 from cases.selectors.design_effect import contributions, design_effect
 from cases.selectors.design_says import Says, says
@@ -151,6 +152,8 @@ def live(
     shown["plan"] = after
     shown["faults"] = list(flaws(after))
     if shown["faults"]:
+        if form.is_bound:
+            refuse_slips(form, after)
         return shown
     found = says(case, after, limits, now=now)
     shown |= {

@@ -221,3 +221,25 @@ def test_what_the_house_knows_is_shown_and_not_asked(shop: Shop, sign_in: SignIn
     text = sign_in("mara").get(url("case-design", case)).content.decode()
 
     assert "It is remade because it broke in the mouth." in text
+
+
+@pytest.mark.parametrize(
+    ("typed", "entry", "said"),
+    [
+        ({"clasps": "36, 45"}, "clasps", "36 is missing"),
+        ({"wire_35": "2,0", "system_35": "mm"}, "wire_35", "clasps are bent of"),
+        ({"arm_35": "25"}, "arm_35", "does not lie on 35"),
+        ({"method": "none", "blocked": "35 distal"}, "method", "the method is none"),
+    ],
+)
+def test_what_no_design_can_be_is_refused_beside_its_entry(
+    shop: Shop, sign_in: SignIn, typed: dict[str, str], entry: str, said: str
+) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    sent = stands(client, case) | typed
+    refused = client.post(url("case-design", case), entries(**sent, draft="1"))
+    assert refused.status_code == 422
+    (error,) = refused.context["form"].errors[entry]
+    assert said in error
+    assert case.designs.count() == 1
