@@ -159,8 +159,8 @@ def _wire(clasp: Clasp) -> Iterator[tuple[str, str]]:
         yield (
             "undercut",
             _(
-                "%(undercut)g mm at %(tooth)s is no step of the gauge. Choose 0, 0.25, 0.50, 0.75 or "
-                "more."
+                "%(undercut)g mm at %(tooth)s is no step of the gauge. Choose 0, 0.25, 0.50, "
+                "0.75 or more."
             )
             % {"tooth": clasp.tooth, "undercut": clasp.undercut_mm},
         )
