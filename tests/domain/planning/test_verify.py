@@ -1,0 +1,115 @@
+"""The check finds each way in which a plan can be broken."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from cases.domain.planning.dispatch import dispatch
+from cases.domain.planning.problem import Pin, Plan, Planned, Problem, Running
+from cases.domain.planning.verify import verify
+from tests.domain.planning.small import small
+
+PROBLEM = small()
+DAY_LATER = 24 * 60 + 10
+PLAN = dispatch(PROBLEM)
+
+
+def at(stage: str) -> Planned:
+    return next(one for one in PLAN.planned if one.stage == stage)
+
+
+def change(stage: str, **facts: object) -> Plan:
+    return replace(
+        PLAN,
+        planned=tuple(replace(one, **facts) if one.stage == stage else one for one in PLAN.planned),
+    )
+
+
+def shift(stage: str, by: int) -> Plan:
+    one = at(stage)
+    return change(stage, start=one.start + by, end=one.end + by)
+
+
+def with_stage(stage: str, **facts: object) -> Problem:
+    return replace(
+        PROBLEM,
+        stages=tuple(replace(one, **facts) if one.key == stage else one for one in PROBLEM.stages),
+    )
+
+
+def test_the_plan_that_is_broken_below_is_whole() -> None:
+    assert verify(PROBLEM, PLAN) == []
+    assert len(PLAN.planned) == 8
+
+
+BROKEN: dict[str, tuple[Callable[[], tuple[Problem, Plan]], str]] = {
+    "a stage missing": (
+        lambda: (PROBLEM, replace(PLAN, planned=PLAN.planned[1:])), "a reason why not"),
+    "a stage twice": (
+        lambda: (PROBLEM, replace(PLAN, planned=(*PLAN.planned, PLAN.planned[0]))), "twice"),
+    "too soon": (lambda: (PROBLEM, shift("case 0 cool", -1)), "too soon after"),
+    "too late": (lambda: (PROBLEM, shift("case 0 pack", 240)), "too late after"),
+    "no such skill": (lambda: (PROBLEM, change("case 0 pack", person="Bo")), "may not do"),
+    "nobody": (lambda: (PROBLEM, change("case 0 pack", person="")), "not known"),
+    "too few minutes": (
+        lambda: (PROBLEM, change("case 0 pack", end=at("case 0 pack").end - 1)), "minutes of"),
+    "at night": (lambda: (PROBLEM, shift("case 0 pack", 600)), "does not work"),
+    "paused": (
+        lambda: (PROBLEM, change("case 0 pack", start=470, end=DAY_LATER)), "may not be paused"),
+    "two things at once": (
+        lambda: (PROBLEM, change("case 1 pack", start=at("case 0 pack").start,
+                                 end=at("case 0 pack").end)), "two things at once"),
+    "station full": (
+        lambda: (PROBLEM, change("case 1 pack", start=at("case 0 pack").start,
+                                 end=at("case 0 pack").end)), "station press"),
+    "thing taken": (
+        lambda: (replace(PROBLEM, things=(replace(PROBLEM.things[0], count=1),)), PLAN),
+        "thing flask"),
+    "bath full": (
+        lambda: (replace(PROBLEM, baths=(replace(PROBLEM.baths[0], places=1),)), PLAN),
+        "only 1 places"),
+    "two loads at once": (
+        lambda: (PROBLEM, change("case 0 cure", together="another")), "two loads at once"),
+    "load apart": (lambda: (PROBLEM, shift("case 0 cure", 1)), "start and end together"),
+    "wrong bath": (lambda: (PROBLEM, change("case 0 cure", bath="pot")), "no bath"),
+    "load too short": (
+        lambda: (PROBLEM, change("case 0 cure", end=at("case 0 cure").end - 9)), "as long as"),
+    "nobody loads": (lambda: (PROBLEM, change("case 0 cure", person="Bo")), "may load"),
+    "sets too short": (
+        lambda: (PROBLEM, change("case 0 cool", end=at("case 0 cool").end - 1)), "as long as"),
+    "running and changed": (
+        lambda: (with_stage("case 0 wax", running=Running(-10, 20, "Ada")), PLAN), "was changed"),
+    "pinned to another": (
+        lambda: (with_stage("case 0 wax", pin=Pin("Nobody")), PLAN), "pinned to"),
+    "pinned elsewhere": (lambda: (with_stage("case 0 wax", pin=Pin(start=7)), PLAN), "minute 7"),
+    "before it may": (
+        lambda: (with_stage("case 0 wax", not_before=5000), PLAN), "before it may"),
+    "past its last moment": (
+        lambda: (with_stage("case 0 cool", latest=5), PLAN), "last moment"),
+    "batch too large": (
+        lambda: (replace(PROBLEM, batch_limits=(("wax", 1),)),
+                 change("case 0 wax", together=at("case 1 wax").together)), "Too many"),
+    "not to be done together": (
+        lambda: (with_stage("case 0 wax", batch="other"), PLAN), "cannot be done together"),
+    "student unsigned": (
+        lambda: (PROBLEM, change("case 0 wax", person="Bo", signer="")), "countersign"),
+    "wrong lateness": (lambda: (PROBLEM, replace(PLAN, lateness=1.0)), "sum up to"),
+    "leaves too soon": (
+        lambda: (PROBLEM, replace(PLAN, leaves=(replace(PLAN.leaves[0], at=1), PLAN.leaves[1]))),
+        "before it is done"),
+    "pair apart": (
+        lambda: (replace(PROBLEM, pairs=(("case 0", "case 1"),)),
+                 replace(PLAN, leaves=(replace(PLAN.leaves[0], at=9999), PLAN.leaves[1]))),
+        "leave together"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", BROKEN)
+def test_a_broken_plan_is_found(kind: str) -> None:
+    make, words = BROKEN[kind]
+    problem, plan = make()
+
+    assert any(words in sentence for sentence in verify(problem, plan)), verify(problem, plan)
