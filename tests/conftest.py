@@ -35,8 +35,11 @@ def pytest_configure() -> None:
     """Keep nudges of the tests in memory: tests call tasks themselves, nothing runs beside them."""
     celery_app.conf.update(broker_url="memory://", beat_schedule={})
     BaseDatabaseOperations.execute_sql_flush = _flush_with_guard_lifted
-    # A busy machine is slow, not wrong.
-    hypothesis.settings.register_profile("labflow", deadline=None)
+    # A busy machine is slow, not wrong. The gate draws the same examples every time, so that what
+    # it refuses can be seen again; anyone's own run draws new ones.
+    hypothesis.settings.register_profile(
+        "labflow", deadline=None, derandomize=os.environ.get("CI") == "true"
+    )
     hypothesis.settings.load_profile("labflow")
 
 
