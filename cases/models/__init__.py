@@ -12,6 +12,14 @@ from cases.models.case import (
     Received,
 )
 from cases.models.check import CheckItem, CheckPhoto, CheckResult, Concession
+from cases.models.cure import (
+    BathRecord,
+    CureProgram,
+    Load,
+    LoadFlask,
+    ProbeCheck,
+    Resin,
+)
 from cases.models.dispatch import InsertionReport, Paper, PickUp, Shipment, ShipmentCase
 from cases.models.people import (
     Absence,
@@ -43,11 +51,12 @@ from cases.models.shop import Bath, Occupied, Station, Thing
 from cases.models.timer import Alert, Delivery, Timer
 
 __all__ = [
-    "Absence", "Alert", "Bath", "BenchSession", "Case", "CaseEdge", "CaseStage", "CheckItem",
-    "CheckPhoto", "CheckResult", "ClosedDay", "Concession", "Counter", "Countersign", "Delivery",
-    "Dentist", "DentistAt", "Design", "Event", "File", "Heartbeat", "Hold", "InsertionReport",
-    "Invitation", "Lab", "Mishap", "Note", "Occupied", "OpenHours", "Paper", "Person",
-    "PersonSkill", "PickUp", "Practice", "PracticeMember", "Prescription", "Promise", "Question",
-    "Received", "RouteVersion", "SendBack", "Shift", "Shipment", "ShipmentCase", "Skill",
-    "StageRun", "Station", "Submission", "Tablet", "Thing", "TimeCorrection", "Timer", "WorkSpan",
+    "Absence", "Alert", "Bath", "BathRecord", "BenchSession", "Case", "CaseEdge", "CaseStage",
+    "CheckItem", "CheckPhoto", "CheckResult", "ClosedDay", "Concession", "Counter",
+    "Countersign", "CureProgram", "Delivery", "Dentist", "DentistAt", "Design", "Event", "File",
+    "Heartbeat", "Hold", "InsertionReport", "Invitation", "Lab", "Load", "LoadFlask", "Mishap",
+    "Note", "Occupied", "OpenHours", "Paper", "Person", "PersonSkill", "PickUp", "Practice",
+    "PracticeMember", "Prescription", "ProbeCheck", "Promise", "Question", "Received", "Resin",
+    "RouteVersion", "SendBack", "Shift", "Shipment", "ShipmentCase", "Skill", "StageRun",
+    "Station", "Submission", "Tablet", "Thing", "TimeCorrection", "Timer", "WorkSpan",
 ]  # fmt: skip

@@ -29,7 +29,36 @@ class Columns:
 COLUMNS: dict[str, Columns] = {
     "Absence": Columns(reference=("person", "first_on", "last_on", "words")),
     "Alert": Columns(derived=("timer", "words", "raised_at", "acknowledged_at", "acknowledged_by")),
-    "Bath": Columns(reference=("name", "capacity", "active")),
+    "Bath": Columns(
+        reference=(
+            "name",
+            "capacity",
+            "highest_c",
+            "starts_itself",
+            "lag_minutes",
+            "lag_on",
+            "active",
+        )
+    ),
+    "BathRecord": Columns(
+        derived=(
+            "load",
+            "how",
+            "sha256",
+            "layout",
+            "probe_at",
+            "started",
+            "points",
+            "verdict",
+            "model_version",
+            "by",
+            "at",
+            "decision",
+            "decided_by",
+            "decided_at",
+        ),
+        private=("file_name", "decision_words"),
+    ),
     "BenchSession": Columns(
         derived=("tablet", "person", "opened_at", "closed_at", "closed_how"), cache=("seen_at",)
     ),
@@ -119,6 +148,18 @@ COLUMNS: dict[str, Columns] = {
         derived=("stage", "run", "asked_by", "asked_at", "signed_by", "signed_at", "agreed"),
         private=("words",),
     ),
+    "CureProgram": Columns(
+        reference=(
+            "resin",
+            "name",
+            "version",
+            "document",
+            "reason",
+            "saved_by",
+            "saved_at",
+            "retired_at",
+        )
+    ),
     "Delivery": Columns(cache=("alert", "lease_until", "sent_at", "times")),
     "Dentist": Columns(reference=("name", "licence", "person", "active")),
     "DentistAt": Columns(reference=("dentist", "practice")),
@@ -197,6 +238,7 @@ COLUMNS: dict[str, Columns] = {
             "lock_puts_down",
             "nudge_after_minutes",
             "rule_limits",
+            "altitude_m",
             "set_up_at",
         )
     ),
@@ -204,6 +246,36 @@ COLUMNS: dict[str, Columns] = {
     "Note": Columns(
         derived=("case", "kind", "to_person", "visible_to_practice", "by", "at"),
         private=("text", "from_whom"),
+    ),
+    "Load": Columns(
+        derived=(
+            "number",
+            "bath",
+            "program",
+            "state",
+            "made_at",
+            "made_by",
+            "placed_at",
+            "placed_by",
+            "starts_at",
+            "ends_at",
+            "open_from",
+            "more_minutes",
+            "sound",
+            "version",
+        )
+    ),
+    "LoadFlask": Columns(
+        derived=(
+            "load",
+            "case",
+            "stage",
+            "attempt",
+            "flask",
+            "thickest_mm",
+            "added_at",
+            "left_at",
+        )
     ),
     "Occupied": Columns(
         derived=("thing", "case", "from_stage", "until_stage", "since", "free_at", "freed_at")
@@ -248,6 +320,9 @@ COLUMNS: dict[str, Columns] = {
         private=("patient_ref", "as_received"),
     ),
     "Promise": Columns(derived=("case", "ship_on", "reason", "by", "given_at")),
+    "ProbeCheck": Columns(
+        reference=("bath", "probe", "checked_on", "reads_high_k", "against", "by", "at")
+    ),
     "Question": Columns(
         derived=(
             "case",
@@ -286,6 +361,20 @@ COLUMNS: dict[str, Columns] = {
             "disinfected_with",
             "disinfected_minutes",
             "state",
+        )
+    ),
+    "Resin": Columns(
+        reference=(
+            "name",
+            "source",
+            "compared_on",
+            "ratio_low",
+            "ratio_high",
+            "dough_from",
+            "dough_until",
+            "bpo_percent",
+            "resumable",
+            "active",
         )
     ),
     "RouteVersion": Columns(
@@ -345,7 +434,7 @@ COLUMNS: dict[str, Columns] = {
     ),
     "Thing": Columns(derived=("kind", "label", "case", "place", "state", "pour")),
     "TimeCorrection": Columns(derived=("span", "minutes_before", "minutes", "reason", "by", "at")),
-    "Timer": Columns(derived=("case", "stage", "kind", "due_at", "state")),
+    "Timer": Columns(derived=("case", "stage", "load", "step", "kind", "due_at", "state")),
     "WorkSpan": Columns(
         derived=("run", "person", "began_at", "ended_at", "ended_how", "to_check"),
         cache=("nudged_at",),

@@ -12,6 +12,7 @@ class Lab(models.Model):
 
     ``lock_puts_down``: a tablet that locks puts down what its person has in hand.
     ``rule_limits``: limits of design rules that the lab changed, by rule and name.
+    ``altitude_m``: metres above the sea; it decides at what temperature a bath boils.
     """
 
     name = models.CharField(max_length=80)
@@ -24,6 +25,7 @@ class Lab(models.Model):
     lock_puts_down = models.BooleanField(default=True)
     nudge_after_minutes = models.PositiveSmallIntegerField(default=90)
     rule_limits = models.JSONField(default=dict, blank=True)
+    altitude_m = models.IntegerField(default=0)
     set_up_at = models.DateTimeField(null=True, blank=True)
 
     def __str__(self) -> str:

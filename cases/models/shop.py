@@ -20,10 +20,19 @@ class Station(models.Model):
 
 
 class Bath(models.Model):
-    """A curing bath and the number of flasks it takes."""
+    """A curing bath and the number of flasks it takes.
+
+    ``highest_c`` is the hottest that it can hold (empty: it boils). ``starts_itself``: its own
+    clock begins a program at a chosen time. ``lag_minutes`` is how long resin in a flask stays
+    behind it, as measured on ``lag_on`` with a thermocouple in a dummy flask.
+    """
 
     name = models.CharField(max_length=40, unique=True)
     capacity = models.PositiveSmallIntegerField()
+    highest_c = models.FloatField(null=True, blank=True)
+    starts_itself = models.BooleanField(default=False)
+    lag_minutes = models.FloatField(null=True, blank=True)
+    lag_on = models.DateField(null=True, blank=True)
     active = models.BooleanField(default=True)
 
     class Meta:

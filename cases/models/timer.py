@@ -6,16 +6,26 @@ from django.db import models
 
 
 class Timer(models.Model):
-    """An instant at which somebody must be told something about a case.
+    """An instant at which somebody must be told something about a case, or a load of a bath.
 
     ``kind``: ``wait-over`` (setting, cooling or curing has ended), ``latest-soon`` and
     ``latest`` (the next stage should have begun), ``pour-soon`` and ``pour`` (the impression's
-    own limit), ``forgotten`` (a stage runs suspiciously long). ``state``: ``pending``,
-    ``fired``, ``cancelled``.
+    own limit), ``forgotten`` (a stage runs suspiciously long). Of a load, with no case and no
+    stage: ``heat`` (begin heating), ``raise`` or ``boil`` (to the temperature of the
+    program's stage ``step``), ``take-out`` (the program is over), ``to-water``, ``may-open``.
+    ``state``: ``pending``, ``fired``, ``cancelled``.
     """
 
-    case = models.ForeignKey("cases.Case", on_delete=models.PROTECT, related_name="timers")
-    stage = models.ForeignKey("cases.CaseStage", on_delete=models.PROTECT, related_name="timers")
+    case = models.ForeignKey(
+        "cases.Case", null=True, blank=True, on_delete=models.PROTECT, related_name="timers"
+    )
+    stage = models.ForeignKey(
+        "cases.CaseStage", null=True, blank=True, on_delete=models.PROTECT, related_name="timers"
+    )
+    load = models.ForeignKey(
+        "cases.Load", null=True, blank=True, on_delete=models.PROTECT, related_name="timers"
+    )
+    step = models.PositiveSmallIntegerField(default=0)
     kind = models.CharField(max_length=12)
     due_at = models.DateTimeField()
     state = models.CharField(max_length=10, default="pending")
@@ -27,7 +37,17 @@ class Timer(models.Model):
                 fields=["stage", "kind"],
                 condition=models.Q(state="pending"),
                 name="one_pending_timer_a_kind",
-            )
+            ),
+            models.UniqueConstraint(
+                fields=["load", "kind", "step"],
+                condition=models.Q(state="pending"),
+                name="one_pending_timer_a_step",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(load__isnull=True, case__isnull=False, stage__isnull=False)
+                | models.Q(load__isnull=False, case__isnull=True, stage__isnull=True),
+                name="timer_of_case_or_load",
+            ),
         ]
         indexes = [
             models.Index(

@@ -14,7 +14,7 @@ from django.db.models import F, Q
 from django.utils.translation import gettext as _
 
 from cases.domain.words import N_
-from cases.models import Alert, Delivery, Heartbeat, Timer
+from cases.models import Alert, Delivery, Heartbeat, Load, Timer
 from cases.services.access import lock_case
 from cases.services.record import Envelope, Recorder, Refusal, verb
 
@@ -32,6 +32,30 @@ WORDS = {
     "pour": N_("{number}: the impression is past its time. Pour now, or ask the practice."),
     "forgotten": N_("{number}: {stage} has run for long. Still at it?"),
 }
+LOAD_WORDS = {
+    "heat": N_("{load}: start the heating now."),
+    "raise": N_("{load}: raise the bath to {celsius} °C now."),
+    "boil": N_("{load}: bring the bath to the boil now."),
+    "take-out": N_("{load}: the program is over. Take the flasks out and let them cool."),
+    "to-water": N_("{load}: put the flasks into tap water now."),
+    "may-open": N_("{load}: cooled. The flasks may be opened."),
+}
+
+
+def alarm_words(timer: Timer) -> str:
+    """Say in the reader's language what a timer rings for."""
+    if timer.load:
+        stages = timer.load.program.document["stages"]
+        celsius = f"{stages[timer.step]['celsius']:g}" if timer.kind == "raise" else ""
+        return _(LOAD_WORDS[timer.kind]).format(load=load_name(timer.load), celsius=celsius)
+    if timer.case is None or timer.stage is None:
+        raise LookupError(f"Timer {timer.pk} belongs to nothing.")
+    return _(WORDS[timer.kind]).format(number=timer.case.number, stage=_(timer.stage.name))
+
+
+def load_name(load: Load) -> str:
+    """Return what people call a load: its number and its bath."""
+    return _("Load %(number)d, %(bath)s") % {"number": load.number, "bath": load.bath.name}
 
 
 @verb("timer.fire", may=None)
@@ -39,17 +63,22 @@ def fire_timer(record: Recorder, *, timer: int) -> dict[str, Any]:
     """Turn a due timer into an alert; done by the clock only."""
     if record.envelope.door not in {"clock", "command"}:
         raise Refusal("not-allowed", _("Only the clock fires timers."))
-    found = Timer.objects.filter(pk=timer).values_list("case_id", flat=True).first()
-    if found is None:
+    found = Timer.objects.filter(pk=timer).values_list("case_id", flat=True)
+    if not found:
         raise Refusal("no-timer", _("There is no such timer."))
-    case = lock_case(found)
-    row = Timer.objects.select_for_update().select_related("stage").get(pk=timer)
+    case = lock_case(found[0]) if found[0] else None
+    row = (
+        Timer.objects.select_for_update(of=("self",))
+        .select_related("case", "stage", "load__bath", "load__program")
+        .get(pk=timer)
+    )
     if row.state != "pending" or row.due_at > record.now:
         raise Refusal("not-due", _("This timer is %(state)s.") % {"state": row.state})
-    words = WORDS[row.kind].format(number=case.number, stage=row.stage.name)
-    record.event("timer.fired", case=case, subject=row.stage.key, timer_kind=row.kind)
+    subject = row.stage.key if row.stage else f"load {row.load}"
+    record.event("timer.fired", case=case, subject=subject, timer_kind=row.kind)
     record.change(row, state="fired")
-    alert = record.create(Alert, timer=row, words=words[:200], raised_at=record.now)
+    words = alarm_words(row)[:200]
+    alert = record.create(Alert, timer=row, words=words, raised_at=record.now)
     Delivery.objects.create(alert=alert)
     return {"alert": alert.pk}
 

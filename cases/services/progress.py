@@ -115,7 +115,7 @@ def _sync_timers(record: Recorder, case: Case, stages: list[CaseStage]) -> None:
         began = _in_hand_since(running)
         [[nudge]] = read(Lab, ("nudge_after_minutes",)) or [[0]]
         nudge = nudge or 90
-    told = {
+    told: dict[tuple[int | None, str], datetime] = {
         (stage.pk, kind): due
         for stage in stages
         if case.state == "open"
@@ -171,7 +171,8 @@ def _say(
     record: Recorder, case: Case, alert: Alert, kind: str, *, acknowledged_at: datetime | None
 ) -> None:
     timer = alert.timer
+    subject = timer.stage.key if timer.stage else ""
     with record.aside(
-        kind, case=case, subject=timer.stage.key, timer_kind=timer.kind, act=record.verb_name
+        kind, case=case, subject=subject, timer_kind=timer.kind, act=record.verb_name
     ):
         record.change(alert, acknowledged_at=acknowledged_at)

@@ -13,8 +13,9 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
+from cases.models import Timer
 from cases.selectors.alarms import Alarm, folded, open_alarms
-from cases.services.alarms import RING_AGAIN, WORDS, acknowledge, acknowledge_many
+from cases.services.alarms import RING_AGAIN, acknowledge, acknowledge_many, alarm_words, load_name
 from cases.services.record import Refusal
 from cases.views.page import OPEN, LabRequest, page, send
 
@@ -72,7 +73,7 @@ def _fragment(request: LabRequest, found: list[Alarm]) -> HttpResponse:
 
 def _one(request: LabRequest, alarm: Alarm) -> dict[str, Any]:
     timer = alarm.timer
-    words = _(WORDS[timer.kind]).format(number=timer.case.number, stage=_(timer.stage.name))
+    words = alarm_words(timer)
     due = timezone.localtime(timer.due_at)
     today = due.date() == timezone.localtime(request.now).date()
     since = _("since %(at)s") % {"at": date_format(due, "H:i" if today else "D j M, H:i")}
@@ -87,12 +88,19 @@ def _one(request: LabRequest, alarm: Alarm) -> dict[str, Any]:
 
 
 def _where(request: LabRequest, alarm: Alarm) -> str:
-    visitor = request.visitor
+    visitor, timer = request.visitor, alarm.timer
+    if not visitor.may("see-cases"):
+        return ""
+    if timer.load:
+        return reverse("cases:load", args=[timer.load.number])
     if visitor.may("work"):
-        return reverse("cases:bench-stage", args=[alarm.timer.stage_id])
-    if visitor.may("see-cases"):
-        return reverse("cases:case", args=[alarm.timer.case.number])
-    return ""
+        return reverse("cases:bench-stage", args=[timer.stage_id])
+    return reverse("cases:case", args=[timer.case.number]) if timer.case else ""
+
+
+def _of(timer: Timer) -> str:
+    """Return the number of the case, or the name of the load, that a timer belongs to."""
+    return timer.case.number if timer.case else load_name(timer.load) if timer.load else ""
 
 
 def _summary(request: LabRequest, behind: list[Alarm]) -> dict[str, Any]:
@@ -100,7 +108,7 @@ def _summary(request: LabRequest, behind: list[Alarm]) -> dict[str, Any]:
     first = date_format(
         timezone.localtime(min(alarm.timer.due_at for alarm in behind)), "D j M, H:i"
     )
-    numbers = list(dict.fromkeys(alarm.timer.case.number for alarm in behind))
+    numbers = list(dict.fromkeys(_of(alarm.timer) for alarm in behind))
     listed = ", ".join(numbers[:4])
     if len(numbers) > 4:
         listed = _("%(listed)s and %(n)s more") % {"listed": listed, "n": len(numbers) - 4}
