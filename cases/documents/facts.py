@@ -28,6 +28,7 @@ from cases.domain.order_choices import (
     Choices,
 )
 from cases.domain.order_form import OrderForm
+from cases.domain.rule_spec import say
 from cases.domain.teeth import from_fdi, teeth_of_arch
 from cases.models import Case, Concession, Lab
 
@@ -220,10 +221,20 @@ def _cautions(case: Case) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _concessions(case: Case) -> tuple[str, ...]:
+def _passed_in(design: Design, house: House) -> list[str]:
+    """Return what rules said of the design when the lab passed them, without names and reasons."""
+    return [
+        _("%(what)s (Passed in the design.)")
+        % {"what": say(one.words, dict(one.facts), house.tooth)}
+        for one in design.concessions
+        if one.words
+    ]
+
+
+def _concessions(case: Case, design: Design, house: House) -> tuple[str, ...]:
     """Return what was accepted as it is, without names; these are read at the practice."""
     rows = Concession.objects.filter(item__case=case).select_related("item").order_by("pk")
-    said = []
+    said = _passed_in(design, house)
     for row in rows:
         try:
             why = _(reasons.CONCESSION.get(row.reason).words)
@@ -295,7 +306,7 @@ def case_facts(case: Case, house: House) -> CaseFacts:
         stages=_ticks(case),
         cautions=_cautions(case),
         chairside=chairside(design, work, say=house.tooth),
-        concessions=_concessions(case),
+        concessions=_concessions(case, design, house),
     )
 
 

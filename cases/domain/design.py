@@ -25,6 +25,7 @@ from cases.domain.design_parts import (
     Survey,
     ToothState,
     Undercut,
+    concession_from_json,
     survey_from_json,
 )
 
@@ -174,8 +175,9 @@ class Design:
             data[name] = sorted(getattr(self, name))
         data["blocked"] = [list(face) for face in sorted(self.blocked)]
         data["covered"] = [list(pair) for pair in self.covered]
-        for name in ("clasps", "rooms", "concessions"):
+        for name in ("clasps", "rooms"):
             data[name] = list(data[name])
+        data["concessions"] = [one.to_json() for one in self.concessions]
         data["survey"]["undercuts"] = list(data["survey"]["undercuts"])
         return data
 
@@ -192,7 +194,7 @@ class Design:
             "survey": survey_from_json(data.get("survey")),
             "rooms": tuple(Room(**room) for room in data.get("rooms", ())),
             "covered": tuple((area, how) for area, how in data.get("covered", ())),
-            "concessions": tuple(RuleConcession(**c) for c in data.get("concessions", ())),
+            "concessions": tuple(map(concession_from_json, data.get("concessions", ()))),
         }
         return cls(**read)
 

@@ -7,7 +7,7 @@ version of it did not know takes its default.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
 Side = Literal["mesial", "distal", "buccal", "lingual"]
@@ -16,6 +16,9 @@ Section = Literal["round", "half_round"]
 Bracing = Literal["", "plate", "collar", "wire", "none"]
 ToothState = Literal["", "loose", "to-be-lost", "root-filled"]
 Coverage = Literal["", "whole", "front-half", "to-the-notch", "as-cast"]
+
+# What fills a place of a sentence: a number, a word, or several teeth.
+Fact = int | float | str | tuple[int, ...] | None
 
 SIDES: tuple[Side, ...] = ("mesial", "distal", "buccal", "lingual")
 # Undercuts as a gauge shows them; 1.00 stands for "more". common practice, no published source
@@ -169,12 +172,39 @@ NOT_SURVEYED = Survey()
 
 @dataclass(frozen=True, slots=True)
 class RuleConcession:
-    """A rule that a named person took on himself to pass: ``by`` is a person's key."""
+    """A rule that a named person took on himself to pass.
+
+    Attributes
+    ----------
+    by
+        A person's key.
+    words, facts
+        What the rule said when it was passed: its sentence with named places, and what fills
+        them, by name. Empty where the design is older than this, or the rule did not speak.
+    """
 
     rule: str
     subject: str
     reason: str
     by: int | None = None
+    words: str = ""
+    facts: tuple[tuple[str, Fact], ...] = ()
+
+    def to_json(self) -> dict[str, Any]:
+        """Return the concession as JSON primitives."""
+        facts = [
+            [name, list(fact) if isinstance(fact, tuple) else fact] for name, fact in self.facts
+        ]
+        return {**asdict(self), "facts": facts}
+
+
+def concession_from_json(data: Mapping[str, Any]) -> RuleConcession:
+    """Read a concession back, of this version or an older one."""
+    facts = tuple(
+        (name, tuple(fact) if isinstance(fact, list) else fact)
+        for name, fact in data.get("facts", ())
+    )
+    return RuleConcession(**{**data, "facts": facts})
 
 
 @dataclass(frozen=True, slots=True)

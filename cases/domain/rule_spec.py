@@ -8,10 +8,11 @@ its source away. A rule without a source and mark cannot be made.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import isfinite
 from typing import Literal, get_args
 
+from cases.domain.design_parts import RuleConcession
 from cases.domain.questions import BY_NUMBER
 from cases.domain.rule_facts import Facts
 from cases.domain.words import N_, gettext
@@ -154,8 +155,12 @@ class Finding:
 
     def say(self, label: Callable[[int], str] = str) -> str:
         """Return the sentence in the reader's language, teeth as ``label`` writes them."""
-        said = {name: _said(name, fact, label) for name, fact in self.facts.items()}
-        return gettext(self.pattern) % said
+        return say(self.pattern, self.facts, label)
+
+    def keep(self, concession: RuleConcession) -> RuleConcession:
+        """Return a concession with what this finding says, to be read long after."""
+        facts = tuple(sorted(self.facts.items()))
+        return replace(concession, words=self.pattern, facts=facts)  # type: ignore[arg-type]
 
     @property
     def sentence(self) -> str:
@@ -166,6 +171,11 @@ class Finding:
     def blocks(self) -> bool:
         """Whether the design cannot be finalised because of it."""
         return self.severity == "cannot" or (self.severity == "concession" and not self.passed)
+
+
+def say(pattern: str, facts: Mapping[str, object], label: Callable[[int], str] = str) -> str:
+    """Fill the places of a sentence in the reader's language, teeth as ``label`` writes them."""
+    return gettext(pattern) % {name: _said(name, fact, label) for name, fact in facts.items()}
 
 
 def _said(name: str, fact: object, label: Callable[[int], str]) -> object:

@@ -17,7 +17,7 @@ from cases.domain.design_parts import RuleConcession
 from cases.domain.design_review import RULES, review
 from cases.domain.order import OrderForm
 from cases.domain.rule_facts import Facts, facts_of
-from cases.domain.rule_spec import Finding
+from cases.domain.rule_spec import Finding, say
 from cases.models import Case, Design, Paper, Person
 
 _PLACE: Final = re.compile(r"%\(\w+\)[-+.0-9]*[a-zA-Z]")
@@ -32,7 +32,8 @@ class Conceded:
     by
         Who took it on himself; empty where the record names nobody.
     finding
-        What the rule finds on that design; None where it would not speak any more.
+        What the rule finds on a design that did not keep what was said; None where it did, or
+        where the rule would not speak any more.
     versions
         The versions that bear the concession, oldest first.
     """
@@ -43,7 +44,9 @@ class Conceded:
     versions: tuple[int, ...]
 
     def sentence(self, label: Callable[[int], str]) -> str:
-        """Return the rule's sentence, teeth as ``label`` writes them."""
+        """Return what the rule said when it was passed, teeth as ``label`` writes them."""
+        if self.concession.words:
+            return say(self.concession.words, dict(self.concession.facts), label)
         if self.finding is not None:
             return self.finding.say(label)
         rule = RULES.get(self.concession.rule)
@@ -114,7 +117,8 @@ def _findings(case: Case, plan: Plan) -> Mapping[tuple[str, str], Finding]:
 
 
 def _conceded(case: Case, plans: Iterable[tuple[int, Plan]]) -> list[Conceded]:
-    """Gather concessions, each once, with the first version's sentence (one query)."""
+    """Gather concessions, each once; what an old one did not keep the first version says anew
+    (one query)."""
     bearing: dict[RuleConcession, list[tuple[int, Plan]]] = {}
     for number, plan in plans:
         for one in plan.concessions:
@@ -130,13 +134,14 @@ def _conceded(case: Case, plans: Iterable[tuple[int, Plan]]) -> list[Conceded]:
     found = []
     for one, where in bearing.items():
         number, plan = where[0]
-        if number not in spoken:
+        if not one.words and number not in spoken:
             spoken[number] = _findings(case, plan)
+        kept = {} if one.words else spoken[number]
         found.append(
             Conceded(
                 concession=one,
                 by=people.get(one.by or 0, ""),
-                finding=spoken[number].get((one.rule, one.subject)),
+                finding=kept.get((one.rule, one.subject)),
                 versions=tuple(version for version, _plan in where),
             )
         )

@@ -12,6 +12,7 @@ from django.utils.translation import ngettext
 from cases.domain import questions as asked
 from cases.domain.design import Design as Plan
 from cases.domain.design_change import Alteration, alterations, changes, questioned
+from cases.domain.design_parts import RuleConcession
 from cases.domain.design_slips import flaws
 from cases.domain.rules_order import why_agree
 from cases.domain.teeth import teeth_of_arch
@@ -76,7 +77,7 @@ def set_design(
     if faults:
         raise Refusal("bad-design", " ".join(faults), field="design")
     before, finished = _drawn(row), _finished(row)
-    plan = _in_their_name(record, plan, before)
+    plan = _as_conceded(record, row, plan, before)
     if not draft:
         plan = _held_to_the_rules(row, plan, first=finished is None)
     if before is not None and not before.draft and not reason.strip():
@@ -96,16 +97,26 @@ def set_design(
     return {"design": row.design_id, "version": row.version, "question": question}
 
 
-def _in_their_name(record: Recorder, plan: Plan, before: Plan | None) -> Plan:
-    """Return the design with a person for each concession: who gave it first, else who draws."""
-    known = {(c.rule, c.subject, c.reason): c.by for c in before.concessions} if before else {}
-    return replace(
-        plan,
-        concessions=tuple(
-            replace(c, by=known.get((c.rule, c.subject, c.reason)) or record.actor.pk)
-            for c in plan.concessions
-        ),
-    )
+def _as_conceded(record: Recorder, case: Case, plan: Plan, before: Plan | None) -> Plan:
+    """Return the design with a person and the rule's sentence for each concession.
+
+    Both are of when it was first given; a new one is given by who draws, and keeps what the rule
+    says of this design.
+    """
+    known = {(c.rule, c.subject, c.reason): c for c in before.concessions} if before else {}
+    new = [c for c in plan.concessions if (c.rule, c.subject, c.reason) not in known]
+    found = says(case, plan, lab_limits()).findings if new else ()
+    spoken = {(one.rule, one.subject): one for one in found}
+
+    def given(one: RuleConcession) -> RuleConcession:
+        old = known.get((one.rule, one.subject, one.reason))
+        if old is not None:
+            return replace(old, by=old.by or record.actor.pk)
+        blank = replace(one, by=record.actor.pk, words="", facts=())
+        finding = spoken.get((one.rule, one.subject))
+        return finding.keep(blank) if finding else blank
+
+    return replace(plan, concessions=tuple(map(given, plan.concessions)))
 
 
 def _held_to_the_rules(case: Case, plan: Plan, *, first: bool) -> Plan:

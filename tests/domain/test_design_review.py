@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from dataclasses import replace
 
@@ -12,11 +13,19 @@ from hypothesis import strategies as st
 from cases.domain.blockout import ASK_FOR_A_COPY
 from cases.domain.check_data import CHECKS
 from cases.domain.design import BLOCK_OUT_METHODS, Design, WorkOrder
-from cases.domain.design_parts import SIDES, STEPS_MM, Clasp, RuleConcession, Survey, Undercut
+from cases.domain.design_parts import (
+    SIDES,
+    STEPS_MM,
+    Clasp,
+    RuleConcession,
+    Survey,
+    Undercut,
+    concession_from_json,
+)
 from cases.domain.design_review import RULES, advised_method, blocking, review
 from cases.domain.design_slips import flaws
 from cases.domain.rule_facts import Facts
-from cases.domain.rule_spec import SEVERITIES
+from cases.domain.rule_spec import SEVERITIES, say
 from cases.domain.teeth import teeth_of_arch
 from tests.domain.rule_designs import FREE, GAP, bar, found, of, wire
 from tests.domain.rule_pairs import PAIRS
@@ -144,6 +153,21 @@ def test_a_concession_passes_its_own_rule_at_its_own_place() -> None:
     assert blocked(given) == []
     for other in ({"subject": "34"}, {"rule": "CLP-5"}, {"by": None}, {"reason": ""}):
         assert blocked(replace(given, **other)) == ["CLP-6"]
+
+
+def test_what_a_rule_said_is_kept_with_the_concession_and_read_back() -> None:
+    near = wire(joint_mm=5.5)
+    (finding,) = blocking(review(near))
+    kept = finding.keep(RuleConcession(finding.rule, finding.subject, "no-room", by=7))
+    stored = json.loads(json.dumps(replace(near.design, concessions=(kept,)).to_json()))
+
+    assert Design.from_json(stored).concessions == (kept,)
+    assert say(kept.words, dict(kept.facts)) == finding.sentence
+    # Several teeth come back as teeth, and an older design without what was said reads back.
+    several = replace(kept, words="At %(teeth)s.", facts=(("teeth", (44, 45)),))
+    assert say(several.words, dict(concession_from_json(several.to_json()).facts)) == "At 44, 45."
+    old = concession_from_json({"rule": "CLP-12", "subject": "44", "reason": "so", "by": 7})
+    assert (old.words, old.facts) == ("", ())
 
 
 def test_what_is_refused_no_concession_passes() -> None:

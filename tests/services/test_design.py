@@ -6,7 +6,9 @@ from typing import Any
 
 import pytest
 
+from cases.domain.clasp_findings import NOTHING_FACES
 from cases.models import Case, Design, SendBack
+from cases.selectors.design_versions import version_of, versions
 from cases.services.check import enter_checks
 from cases.services.design import set_design
 from cases.services.record import Refusal
@@ -169,7 +171,34 @@ def test_a_clasp_that_nothing_faces_is_finished_only_by_a_concession_with_a_name
     case.refresh_from_db()
     assert case.design is not None
     (given,) = case.design.data["concessions"]
-    assert given == {**PASSED, "by": shop.people["mara"].pk}
+    kept = {"words": NOTHING_FACES, "facts": [["tooth", 35]]}
+    assert given == {**PASSED, "by": shop.people["mara"].pk, **kept}
+
+
+def test_a_concession_keeps_what_its_rule_said_when_it_was_given(shop: Shop) -> None:
+    case, clock = walked(shop, "survey")
+    forged = {**PASSED, "words": "All is well.", "facts": []}
+    change(shop, case, clock, {**NO_BRACING, "concessions": [forged]})
+    below = {**NO_BRACING["clasps"][0], "bracing": "plate", "bracing_mm": -1.0}
+    later = {**NO_BRACING, "clasps": [below, DESIGN["clasps"][1]], "concessions": [forged]}
+    change(shop, case, clock, later)
+
+    (one,) = versions(case).conceded
+    assert len(one.versions) == 2
+    assert one.sentence(lambda tooth: f"#{tooth}").startswith(
+        "Nothing faces the clasp at #35 from the other side."
+    )
+    found = version_of(case, one.versions[-1])
+    assert found is not None
+    assert found.conceded[0].sentence(str) == one.sentence(str)
+
+
+def test_a_concession_of_a_draft_keeps_the_sentence_as_well(shop: Shop) -> None:
+    case, clock = walked(shop, "survey")
+    change(shop, case, clock, {**NO_BRACING, "concessions": [PASSED]}, draft=True)
+    case.refresh_from_db()
+    assert case.design is not None
+    assert case.design.data["concessions"][0]["words"] == NOTHING_FACES
 
 
 def test_who_gave_a_concession_keeps_it_when_another_changes_the_design(shop: Shop) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, cast
@@ -14,7 +15,7 @@ from cases.domain.claspforecast import ClaspForecast, say_band
 from cases.domain.design import Borders, Design, Polish
 from cases.domain.design_change import alterations, changed_teeth, changes, questioned
 from cases.domain.design_slips import flaws
-from cases.domain.rule_spec import SEVERITY_WORDS, Finding, RuleLimits
+from cases.domain.rule_spec import SEVERITY_WORDS, Finding, RuleLimits, say
 from cases.domain.strengthener import Strengthening, compare
 from cases.domain.teeth import from_fdi
 from cases.forms.design.form import DesignForm, concede_name
@@ -33,7 +34,11 @@ from cases.views.case.design_words import (
 
 @dataclass(frozen=True)
 class RuleRow:
-    """One rule as the page shows it; ``concede`` names the entry with the reason for passing it."""
+    """One rule as the page shows it.
+
+    ``concede`` names the entry with the reason for passing it; ``said_then`` is what the rule
+    said when it was passed, where it says something else by now.
+    """
 
     finding: Finding
     severity: str
@@ -41,22 +46,28 @@ class RuleRow:
     sentence: str
     concede: str
     reason: str
+    said_then: str
 
 
 def rule_rows(found: Says, plan: Design, notation: str) -> list[RuleRow]:
     """Return the rules that speak, with the reasons already given for passing some."""
-    given = {(one.rule, one.subject): one.reason for one in plan.concessions}
+    given = {(one.rule, one.subject): one for one in plan.concessions}
+    label: Callable[[int], str] = lambda tooth: from_fdi(tooth, notation)  # noqa: E731
     rows = []
     for finding in found.findings:
         may = finding.severity == "concession"
+        passed = given.get((finding.rule, finding.subject))
+        now = finding.say(label)
+        then = say(passed.words, dict(passed.facts), label) if passed and passed.words else now
         rows.append(
             RuleRow(
                 finding,
                 finding.severity,
                 _(SEVERITY_WORDS[finding.severity]),
-                finding.say(lambda tooth: from_fdi(tooth, notation)),
+                now,
                 concede_name(finding.rule, finding.subject) if may else "",
-                given.get((finding.rule, finding.subject), ""),
+                passed.reason if passed else "",
+                then if then != now else "",
             )
         )
     return rows

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from django.urls import reverse
 
+from cases.documents.facts import House, case_facts
+from cases.models import Lab
 from cases.services.design import set_design
 from tests.factories import DESIGN, NOW, Shop
 from tests.views.case.conftest import SignIn, case_at
@@ -57,3 +59,35 @@ def test_a_draft_is_told_apart_on_the_case_and_at_the_bench(shop: Shop, sign_in:
         reverse("cases:bench-stage", args=[case.stages.get(key="survey").pk]),
     ):
         assert "draft" in client.get(address).content.decode()
+
+
+def test_a_concession_is_shown_as_it_was_said_on_page_and_paper(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "survey")
+    passed = {"rule": "CLP-6", "subject": "35", "reason": "Worn only a short while"}
+    bare = {**DESIGN["clasps"][0], "bracing": "none", "bracing_mm": None}
+    below = {**bare, "bracing": "plate", "bracing_mm": -1.0}
+    for clasp in (bare, below):
+        case.refresh_from_db()
+        set_design(
+            shop.envelope("mara", now=NOW),
+            case=case.pk,
+            version=case.version,
+            data={**DESIGN, "clasps": [clasp, DESIGN["clasps"][1]], "concessions": [passed]},
+            reason="The plate broke here before",
+            standing={"survey": "The cast shows it"},
+        )
+    said = "Nothing faces the clasp at 35 from the other side."
+    client = sign_in("mara")
+
+    design = client.get(reverse("cases:case-design", args=[case.number])).content.decode()
+    page = client.get(reverse("cases:case", args=[case.number])).content.decode()
+    case.refresh_from_db()
+    papers = case_facts(case, House.of(Lab.objects.get())).concessions
+
+    assert f"When it was passed, the rule said: {said}" in design
+    assert said in page
+    (paper,) = papers
+    assert paper.startswith(said)
+    assert "Worn only" not in paper
