@@ -32,7 +32,7 @@ def offered(pairs: choices.Choices, *, silent: bool = True) -> list[tuple[str, s
 
 
 class TeethField(forms.CharField):
-    """Teeth as people write them, in the lab's notation; cleans to a list of FDI numbers."""
+    """Teeth as people write them, in the writer's notation; cleans to a list of FDI numbers."""
 
     notation = "fdi"
 
@@ -120,7 +120,7 @@ class CorrectForm(CaseForm):
     def __init__(
         self, *args: Any, case: Case, notation: str, entering: int | None = None, **kwargs: Any
     ) -> None:
-        """Take the case, the lab's notation, and the answered question that is being entered."""
+        """Take the case, the reader's notation, and the answered question that is being entered."""
         self.order = OrderForm.from_json(case.order)
         self.notation = notation
         kwargs["initial"] = self._stands(case)

@@ -41,7 +41,7 @@ WEEKDAYS = (
 
 @dataclass(frozen=True)
 class Desk:
-    """What the desk chooses from: pairs of (primary key, name), and the lab's tooth notation."""
+    """What the desk chooses from, pairs of (primary key, name), and the writer's tooth notation."""
 
     practices: Sequence[tuple[int, str]] = ()
     dentists_here: Sequence[tuple[int, str]] = ()

@@ -17,6 +17,7 @@ from cases.domain.insertion import FIELDS, MOST_MINUTES, NOT_REPORTED
 from cases.domain.order_choices import EXTRACTION_DEPTHS
 from cases.domain.reasons import ADJUSTMENT
 from cases.domain.teeth import arch_of, from_fdi, parse_teeth, teeth_of_arch
+from cases.domain.toothwords import NUMBERINGS
 from cases.models import Question
 
 MOST_WORDS = 1000
@@ -38,7 +39,7 @@ class AnswerRadios(forms.RadioSelect):
 class AnswerForm(forms.Form):
     """An answer to one question: one of its answers, with what that answer needs.
 
-    ``now`` is the instant of the request, ``notation`` the lab's tooth numbering.
+    ``now`` is the instant of the request, ``notation`` the reader's tooth numbering.
     """
 
     answer = forms.ChoiceField(
@@ -152,7 +153,7 @@ class AnswerForm(forms.Form):
         return at
 
     def clean_teeth(self) -> str:
-        """Read the teeth in the lab's notation and refuse those of the other arch."""
+        """Read the teeth in the writer's notation and refuse those of the other arch."""
         try:
             teeth = parse_teeth(self.cleaned_data["teeth"], self.notation)
         except ValueError as error:
@@ -216,6 +217,10 @@ class AnswerForm(forms.Form):
             if name.startswith(TOOTH) and (chosen := self.cleaned_data.get(name))
         ]
 
+    def _named(self, teeth: str) -> str:
+        """Say whose numbers they are: others read the note in another numbering."""
+        return f"{teeth} ({NUMBERINGS[self.notation]})"
+
     def note(self) -> str:
         """Return what was entered with the chosen answer, in words."""
         data = self.cleaned_data
@@ -226,9 +231,9 @@ class AnswerForm(forms.Form):
         if "time" in needs:
             parts.append(date_format(localtime(data["at"]), "l j F Y, H:i"))
         if "teeth" in needs:
-            parts.append(data["teeth"])
+            parts.append(self._named(data["teeth"]))
         if "arch" in needs:
-            parts += self._depths()
+            parts.append(self._named("; ".join(self._depths())))
         if "shade" in needs:
             shade = {"shade": data["shade"], "guide": data["guide"]}
             parts.append(_("%(shade)s, guide: %(guide)s") % shade)

@@ -54,7 +54,8 @@ class History:
 
     ``rows`` holds the rows that the events set, by model name and primary key; ``stages`` the
     names of the case's stages by key, ``checks`` its checks by key, ``people`` names by
-    primary key; ``designs`` the versions of the design, oldest first.
+    primary key; ``designs`` the versions of the design, oldest first; ``notation`` the tooth
+    numbering of who reads it.
     """
 
     page: Page[Event]
@@ -63,6 +64,7 @@ class History:
     people: dict[int, str]
     rows: dict[str, dict[int, Model]] = field(default_factory=dict)
     designs: tuple[Drawn, ...] = ()
+    notation: str = "fdi"
 
     def standing(self, event: Event) -> Drawn | None:
         """Return the version of the design that stood when an event happened, if any."""

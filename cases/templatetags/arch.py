@@ -12,6 +12,7 @@ from django.utils.translation import get_language
 from django.utils.translation import gettext as _
 
 from cases import models
+from cases.domain import toothwords
 from cases.domain.archdrawing import DEFAULT_PX, draw
 from cases.domain.archform import ArchInput
 from cases.domain.archsvg import to_svg
@@ -138,6 +139,12 @@ def tooth(fdi: int, notation: str = "fdi") -> str:
         If there is no such tooth or numbering.
     """
     return from_fdi(fdi, notation)
+
+
+@register.simple_tag
+def relabel(text: str, subject: str, notation: str) -> str:
+    """Write the teeth of a check's subject in the reader's numbering wherever a text names it."""
+    return toothwords.relabel(text, subject, notation)
 
 
 @register.simple_tag

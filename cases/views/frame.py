@@ -11,7 +11,9 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from cases.domain.toothwords import NUMBERINGS
 from cases.models import Heartbeat, Lab
+from cases.views.notation import notation_of
 from cases.views.visitor import Visitor
 
 STALE_AFTER = timedelta(seconds=60)
@@ -63,6 +65,8 @@ def frame(request: HttpRequest) -> dict[str, Any]:
         "lab": lab,
         "lab_name": lab.name if lab else "labflow",
         "home_url": reverse("cases:home"),
+        "notation": notation_of(request),
+        "numbering": NUMBERINGS[notation_of(request)] if person else "",
         "nav": _nav(request, visitor) if visitor.door != "bench" else [],
         "visitor": visitor,
         "person_name": person.name if person else "",

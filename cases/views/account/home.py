@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
+from django.utils.translation import gettext as _
 
+from cases.domain.teeth import SYSTEMS
+from cases.domain.toothwords import NUMBERINGS
+from cases.forms.account import NOTATIONS
 from cases.views.form_page import show_forms
+from cases.views.notation import choose, labs_notation
 from cases.views.page import OPEN, LabRequest, page
 
 LANDING = (
@@ -31,10 +37,25 @@ def home(request: LabRequest) -> HttpResponse:
     return redirect("cases:account" if visitor.person else "cases:sign-in")
 
 
-@page(may=OPEN)
+@page(may=OPEN, methods=("GET", "POST"))
 def account(request: LabRequest) -> HttpResponse:
     """Show a person what the laboratory knows them by, and what they can change."""
     person = request.visitor.person
     if person is None:
         return redirect("cases:sign-in")
-    return show_forms(request, "account/account.html", person=person, user=person.user)
+    wanted = request.POST.get("numbering", "")
+    if wanted in SYSTEMS:
+        choose(request, wanted)
+        said = _("Teeth are now written in %(name)s.") % {"name": NUMBERINGS[wanted]}
+        messages.success(request, said)
+        response = redirect("cases:account")
+        response.status_code = 303
+        return response
+    return show_forms(
+        request,
+        "account/account.html",
+        person=person,
+        user=person.user,
+        numberings=NOTATIONS,
+        papers_in=NUMBERINGS[labs_notation(request)],
+    )

@@ -10,9 +10,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from cases.domain.checks import Answer, Measure, PlannedCheck, Told, judge
+from cases.domain.toothwords import in_notation, relabel
 from cases.models import CheckItem, CheckPhoto, Concession
 from cases.selectors.bench_stage import StageView
-from cases.views.bench.design_words import in_notation
 
 STEPS: dict[str, str] = {"mm": "0.1", "g": "0.5", "ml": "0.5"}
 """One press of − or +, by unit; what is not listed goes by ones. Judgement."""
@@ -112,8 +112,7 @@ def _row(item: CheckItem, view: StageView, notation: str) -> CheckRow:
     yes = entered.get("yes")
     photos = view.photos.get(item.pk, [])
     sentence = item.sentence if item.state in {"failed", "passed"} or item.values else ""
-    if item.subject and item.subject != subject:
-        sentence = sentence.replace(item.subject, subject)
+    sentence = relabel(sentence, item.subject, notation)
     row = CheckRow(
         item=item,
         strong=strong,

@@ -20,7 +20,7 @@ from cases.services.countersign import countersign
 from cases.services.record import Envelope, Refusal
 from cases.services.tablets import identify
 from cases.views.bench.check_words import check_row
-from cases.views.bench.frame import check_or_404, notation_of, person_of, stage_or_404, to_stage
+from cases.views.bench.frame import check_or_404, person_of, stage_or_404, to_stage
 from cases.views.bench.stage import (
     concession_form,
     keep_photo,
@@ -28,6 +28,7 @@ from cases.views.bench.stage import (
     stage_context,
     who_may,
 )
+from cases.views.notation import notation_of
 from cases.views.page import LabRequest, envelope, integer, page, send, status_of
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 
 from django.utils.translation import gettext as _
@@ -27,18 +26,9 @@ ALL_ORDERS = frozenset({"wax", "wax-pass", "finish", "polish", "inspect", "pack-
 ALL_CUTS = frozenset({"cast-prep", "teeth", "inspect"})
 """Stages at which a part of the design is looked at; common practice, no published source."""
 
-_FDI = re.compile(r"(?<![\d.])[1-8][1-8](?![\d.]|\s*(?:mm|min))")
-
-
-def in_notation(text: str, system: str) -> str:
-    """Write the tooth numbers of a subject ("44 mesial", "base 45-47") as the lab reads them."""
-    if system == "fdi":
-        return text
-    return _FDI.sub(lambda found: teeth.from_fdi(int(found[0]), system), text)
-
 
 class Words:
-    """Lines about one case in the lab's own tooth notation."""
+    """Lines about one case in the reader's tooth notation."""
 
     def __init__(self, case: Case, design: Design | None, notation: str) -> None:
         self.case = case

@@ -14,6 +14,7 @@ from cases.selectors.bench import Bench, bench_of, undoable
 from cases.selectors.bench_stage import find_check, find_stage
 from cases.services.record import Refusal
 from cases.services.undo import UNDO_FOR
+from cases.views.notation import notation_of
 from cases.views.page import LabRequest
 
 
@@ -61,11 +62,6 @@ def station_of(request: LabRequest) -> str:
     """Return the key of the station where the tablet stands, or nothing."""
     tablet = request.visitor.tablet
     return tablet.station.key if tablet and tablet.station else ""
-
-
-def notation_of(request: LabRequest) -> str:
-    """Return the lab's tooth notation."""
-    return request.lab.notation if request.lab else "fdi"
 
 
 def bench_context(request: LabRequest) -> dict[str, Any]:

@@ -33,13 +33,13 @@ from cases.views.bench.check_words import check_rows, heading, in_the_way
 from cases.views.bench.design_words import Words
 from cases.views.bench.frame import (
     bench_context,
-    notation_of,
     person_of,
     say_refusal,
     stage_or_404,
     to_bench,
     to_stage,
 )
+from cases.views.notation import notation_of
 from cases.views.page import LabRequest, envelope, integer, page, send, status_of
 
 

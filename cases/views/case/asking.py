@@ -22,8 +22,9 @@ from cases.services.hold import (
 )
 from cases.views.case.actions import version_of
 from cases.views.case.answer_words import answer_line
-from cases.views.case.door import Action, act, frame_of, notation_of, the_case
+from cases.views.case.door import Action, act, frame_of, the_case
 from cases.views.case.history_words import reason_words
+from cases.views.notation import notation_of, written_in
 from cases.views.page import LabRequest, integer, page, send, show
 
 BLANK = "…"
@@ -103,7 +104,10 @@ def answer(request: LabRequest, number: str, pk: int) -> HttpResponse:
     question = get_object_or_404(Question, pk=pk, case=case)
     question.case = case
     form = TelephoneForm(
-        request.POST or None, question=question, notation=notation_of(request), now=request.now
+        request.POST or None,
+        question=question,
+        notation=written_in(request, request.POST),
+        now=request.now,
     )
 
     def run(data: dict[str, Any]) -> object:

@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from cases.domain.design import Arch, Design
 from cases.domain.rule_limits import usable
 from cases.domain.teeth import SYSTEMS, from_fdi, teeth_of_arch
+from cases.domain.toothwords import NUMBERINGS
 from cases.forms.design.clasps import FREE_ARM_START_MM, WIRE_START_MM
 from cases.forms.design.form import DesignForm
 from cases.forms.design.slips import refuse_slips
@@ -26,10 +27,9 @@ from cases.services.design import set_design
 from cases.services.record import OtherBody, Refusal
 from cases.views.case.actions import version_of
 from cases.views.case.design_live import live
-from cases.views.case.door import frame_of, notation_of, see_other, the_case
+from cases.views.case.door import frame_of, see_other, the_case
+from cases.views.notation import choose, written_in
 from cases.views.page import LabRequest, envelope, integer, page
-
-NOTATION_WORDS = {"fdi": "FDI", "universal": "Universal", "palmer": "Palmer"}
 
 
 def present_plan(case: Case) -> Design:
@@ -44,20 +44,13 @@ def is_drawn(case: Case) -> bool:
     return case.design is not None and not case.design.data["provisional"]
 
 
-def _written_in(request: LabRequest, entries: Any) -> str:
-    """Return the numbering the entries are written in: what the page that sent them said, else the
-    reader's own choice, else the lab's. It is never guessed from a label."""
-    said = (entries or {}).get("notation") or request.session.get("notation", "")
-    return said if said in SYSTEMS else notation_of(request)
-
-
 def _form(request: LabRequest, case: Case, data: Any) -> DesignForm:
     form = DesignForm(
         data,
         plan=present_plan(case),
         borders=case.work_order["borders"],
         polish=case.work_order["polish"],
-        notation=_written_in(request, data),
+        notation=written_in(request, data),
     )
     # Other gaps and clasps have other entries. The delay lets a press on the button that took the
     # focus away come first.
@@ -83,7 +76,7 @@ def _context(
         "case": case,
         "frame": frame_of(request),
         "notation": notation,
-        "notations": [(key, _(NOTATION_WORDS[key])) for key in SYSTEMS],
+        "notations": list(NUMBERINGS.items()),
         "form": form,
         "drawn": is_drawn(case) and not present_plan(case).draft,
         "draft": is_drawn(case) and present_plan(case).draft,
@@ -245,19 +238,19 @@ def _pressed(request: LabRequest, case: Case) -> tuple[Any, Trail, str]:
     sent = request.POST
     trail = Trail.read(sent.get("trail", ""))
     trail.note(entries_of(sent))
-    notation = _written_in(request, sent)
+    notation = written_in(request, sent)
     wanted = sent.get("show_in", "")
     if sent.get("step") in ("back", "forth"):
         return _stepped(sent, trail)
     if wanted in SYSTEMS and wanted != notation:
-        request.session["notation"] = wanted
+        choose(request, wanted)
         typed = renumbered(sent.dict(), notation, wanted, arch=case.arch)
         changed = _with(sent, typed | {"notation": wanted})
         trail.was, trail.back, trail.forth = entries_of(changed), [], []
         return (
             changed,
             trail,
-            _("Teeth are now written in %(name)s.") % {"name": NOTATION_WORDS[wanted]},
+            _("Teeth are now written in %(name)s.") % {"name": NUMBERINGS[wanted]},
         )
     tooth = integer(sent.get("touch"))
     if tooth in teeth_of_arch(case.arch):

@@ -17,6 +17,7 @@ from cases.models import Case
 from cases.selectors.case_page import with_face
 from cases.selectors.visible import visible_cases
 from cases.views.form_page import posted, show_forms
+from cases.views.notation import notation_of
 from cases.views.page import LabRequest
 
 
@@ -56,11 +57,6 @@ def the_case(request: LabRequest, number: str) -> Case:
 def frame_of(request: LabRequest) -> str:
     """Return the frame that a page of a case stands in: the bench's on a tablet."""
     return f"case/frame_{'bench' if request.visitor.door == 'bench' else 'web'}.html"
-
-
-def notation_of(request: LabRequest) -> str:
-    """Return the lab's tooth numbering."""
-    return request.lab.notation if request.lab else "fdi"
 
 
 def see_other(case: Case, *, anchor: str = "") -> HttpResponse:

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
 from cases.domain.reasons import REASON_LISTS, REMAKE_ORIGIN
+from cases.domain.toothwords import relabel
 from cases.models import (
     CheckItem,
     CheckResult,
@@ -145,11 +146,11 @@ def reason_words(key: str) -> str:
     return said[:1].lower() + said[1:] if key in REASON_WORDS else said
 
 
-def check_words(item: CheckItem | None) -> str:
-    """Return what a check asks, with its subject."""
+def check_words(item: CheckItem | None, notation: str) -> str:
+    """Return what a check asks, with its subject in the reader's tooth numbering."""
     if item is None:
         return _("a check that the design no longer asks for")
-    return str(item.spec.get("words") or item.key)
+    return relabel(str(item.spec.get("words") or item.key), item.subject, notation)
 
 
 def lines(history: History) -> list[Line]:
@@ -210,10 +211,13 @@ def _folded(events: list[Event], history: History) -> Line:
     )
     said = words % {"who": _who(first), "n": len(events)}
     folded = tuple(
-        " ".join((check_words(history.checks.get(event.subject)), *_details(event, history)))
-        for event in reversed(events)
+        " ".join((_asked(event, history), *_details(event, history))) for event in reversed(events)
     )
     return Line(first.happened_at, said, folded=folded, design=_design(first, history))
+
+
+def _asked(event: Event, history: History) -> str:
+    return check_words(history.checks.get(event.subject), history.notation)
 
 
 def _who(event: Event) -> str:
@@ -224,7 +228,6 @@ def sentence(event: Event, history: History) -> str:
     """Say in one sentence what happened."""
     facts: dict[str, Any] = event.facts
     to = facts.get("to")
-    item = history.checks.get(event.subject)
     parts = {
         "who": _who(event),
         "subject": event.subject,
@@ -232,7 +235,7 @@ def sentence(event: Event, history: History) -> str:
         "to_stage": history.stages.get(str(to), str(to)),
         "to": history.people.get(to, _("nobody in particular")) if to else _("whoever has time"),
         "reason": reason_words(str(facts.get("reason") or _released(event))),
-        "check": check_words(item),
+        "check": _asked(event, history),
         "verdict": _verdict(str(facts.get("state", ""))),
         "day": _day(facts.get("ship_on")),
         "fields": ", ".join(_(FIELD_WORDS.get(name, name)) for name in facts.get("fields", ())),
@@ -297,7 +300,8 @@ def _row_words(row: object, event: Event, history: History) -> Iterator[str]:
         yield row.words
         yield row.answer_note if event.kind == "question.withdrawn" else ""
     elif isinstance(row, CheckResult | Concession):
-        yield row.sentence
+        item = history.checks.get(event.subject)
+        yield relabel(row.sentence, item.subject if item else "", history.notation)
         yield row.words if isinstance(row, Concession) else ""
     elif isinstance(row, Design):
         yield row.reason

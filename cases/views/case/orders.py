@@ -18,9 +18,10 @@ from cases.services.received import later_item_came
 from cases.services.record import Outcome
 from cases.services.remake import remake_case
 from cases.views.case.actions import version_of
-from cases.views.case.door import Action, act, notation_of, show_action, the_case
+from cases.views.case.door import Action, act, show_action, the_case
 from cases.views.case.history_words import ITEM_WORDS
 from cases.views.form_page import posted
+from cases.views.notation import written_in
 from cases.views.page import LabRequest, integer, page, send
 
 
@@ -31,7 +32,7 @@ def correct(request: LabRequest, number: str) -> HttpResponse:
     form = CorrectForm(
         request.POST or None,
         case=case,
-        notation=notation_of(request),
+        notation=written_in(request, request.POST),
         entering=integer(request.GET.get("answer")),
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -17,6 +17,7 @@ from cases.domain.insertion import FIELDS
 from cases.domain.order import OrderForm
 from cases.domain.reasons import HOLD_WAITS_FOR
 from cases.domain.teeth import from_fdi
+from cases.domain.toothwords import relabel
 from cases.models import Case, CaseStage, Hold
 from cases.selectors.case_page import Blemish, CasePage, case_page
 from cases.selectors.design_versions import versions
@@ -27,10 +28,11 @@ from cases.services.stage import NEVER_SKIPPED
 from cases.views.case import where
 from cases.views.case.answer_words import AnswerLine, answer_line
 from cases.views.case.design_parts import METHOD_WORDS
-from cases.views.case.door import frame_of, notation_of, the_case
+from cases.views.case.door import frame_of, the_case
 from cases.views.case.history_words import ITEM_WORDS, check_words, lines, reason_words
 from cases.views.case.order_words import Row, order_rows, say_teeth
 from cases.views.case.version_words import conceded_lines, version_lines
+from cases.views.notation import notation_of
 from cases.views.page import LabRequest, integer, page, show
 
 KIND_WORDS = {
@@ -108,7 +110,7 @@ class BlemishLine:
     entries: tuple[str, ...]
 
 
-def blemish_lines(blemishes: list[Blemish]) -> list[BlemishLine]:
+def blemish_lines(blemishes: list[Blemish], notation: str) -> list[BlemishLine]:
     """Say the checks that failed or were accepted, with who found and who accepted it."""
     states = {
         "failed": ("failed", _("failed, still open")),
@@ -120,7 +122,11 @@ def blemish_lines(blemishes: list[Blemish]) -> list[BlemishLine]:
     found = []
     for one in blemishes:
         entries = [
-            _("%(who)s: %(words)s") % {"who": result.by.name, "words": result.sentence}
+            _("%(who)s: %(words)s")
+            % {
+                "who": result.by.name,
+                "words": relabel(result.sentence, one.item.subject, notation),
+            }
             for result in one.failed
         ]
         entries += [
@@ -131,7 +137,9 @@ def blemish_lines(blemishes: list[Blemish]) -> list[BlemishLine]:
         kind, now = states[one.item.state]
         entries = list(dict.fromkeys(entry.strip() for entry in entries))
         found.append(
-            BlemishLine(check_words(one.item), one.item.stage.name, now, kind, tuple(entries))
+            BlemishLine(
+                check_words(one.item, notation), one.item.stage.name, now, kind, tuple(entries)
+            )
         )
     return found
 
@@ -301,7 +309,7 @@ def show_case(request: LabRequest, case: Case, *, refusal: Refusal | None = None
         "holds": hold_lines(shown),
         "questions": question_lines(shown),
         "answers": answer_lines(shown, may),
-        "blemishes": blemish_lines(shown.blemishes),
+        "blemishes": blemish_lines(shown.blemishes, notation),
         "order": _order(case, notation),
         "design": design_rows(Plan.from_json(case.design.data), notation) if case.design else [],
         "versions": version_lines(drawn.rows, case.design.version if case.design else 0),
@@ -313,7 +321,7 @@ def show_case(request: LabRequest, case: Case, *, refusal: Refusal | None = None
         "remake_reason": reason_words(case.remake_reason) if case.remake_reason else "",
         "arch_words": _(case.arch),
         "kind_words": _(KIND_WORDS[case.kind]) if case.kind in KIND_WORDS else "",
-        "history": lines(past),
+        "history": lines(replace(past, notation=notation)),
         "history_page": past.page,
         "open": case.state in {"open", "packed"},
         "may_send_back": bool({"assign", "work"} & may)

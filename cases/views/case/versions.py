@@ -9,13 +9,14 @@ from cases.domain.design_change import changed_teeth, changes
 from cases.selectors.design_versions import Version, version_of
 from cases.views.case.design_parts import sections
 from cases.views.case.design_words import changes_of
-from cases.views.case.door import frame_of, notation_of, the_case
+from cases.views.case.door import frame_of, the_case
 from cases.views.case.version_words import (
     conceded_lines,
     drawn_by,
     state_of,
     wished_by,
 )
+from cases.views.notation import notation_of
 from cases.views.page import LabRequest, page
 
 

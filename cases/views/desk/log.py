@@ -21,6 +21,7 @@ from cases.services.log_case import order_problems
 from cases.services.record import OtherBody, Refusal
 from cases.views.desk.panel import cut_off_of, panel
 from cases.views.desk.papers import Paper, strip_rows, take_papers
+from cases.views.notation import written_in
 from cases.views.page import LabRequest, integer, page, send, show
 
 PREFILLED = ("kind", "practice", "patient_ref", "arch", "remake_of")
@@ -29,8 +30,7 @@ PREFILLED = ("kind", "practice", "patient_ref", "arch", "remake_of")
 
 def _desk(request: LabRequest, practice: Practice | None) -> Desk:
     here, elsewhere = dentist_choices(practice)
-    notation = request.lab.notation if request.lab else "fdi"
-    return Desk(practice_choices(), here, elsewhere, notation)
+    return Desk(practice_choices(), here, elsewhere, written_in(request, request.POST))
 
 
 def _empty(request: LabRequest) -> dict[str, Any]:

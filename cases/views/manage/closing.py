@@ -7,9 +7,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from cases.selectors import closing as selected
-from cases.views.case.door import notation_of
 from cases.views.case.where import say_when
 from cases.views.manage.words import rest_words
+from cases.views.notation import notation_of
 from cases.views.page import LabRequest, page, show
 
 MOST = 40

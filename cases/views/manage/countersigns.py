@@ -16,8 +16,8 @@ from cases.forms.manage import SIGN, CountersignForm
 from cases.models import CheckItem, Countersign
 from cases.selectors import flow
 from cases.services.countersign import countersign
-from cases.views.case.door import notation_of
 from cases.views.form_page import posted, show_forms
+from cases.views.notation import notation_of
 from cases.views.page import LabRequest, page, send
 
 PER_PAGE = 12

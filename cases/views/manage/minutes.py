@@ -15,8 +15,8 @@ from cases.forms.manage import MinutesForm
 from cases.models import WorkSpan
 from cases.selectors import flow
 from cases.services.assign import correct_any_time
-from cases.views.case.door import notation_of
 from cases.views.form_page import posted, show_forms
+from cases.views.notation import notation_of
 from cases.views.page import LabRequest, page, send
 
 PER_PAGE = 20

@@ -14,7 +14,6 @@ from django.utils.translation import ngettext
 from cases.domain.reasons import CONCESSION, HOLD, REMAKE, REMAKE_ORIGIN, SEND_BACK
 from cases.selectors import flow
 from cases.selectors.lateness import HORIZON, Lateness, lateness
-from cases.views.case.door import notation_of
 from cases.views.manage.words import (
     THING_WORDS,
     left_words,
@@ -23,6 +22,7 @@ from cases.views.manage.words import (
     waits_for_words,
     why,
 )
+from cases.views.notation import notation_of
 from cases.views.page import LabRequest, page, show
 
 MOST_OUTLOOKS = 20

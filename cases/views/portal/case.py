@@ -17,9 +17,9 @@ from cases.selectors import portal
 from cases.services.answer import answer_question
 from cases.services.record import Outcome
 from cases.services.report import insert_report
-from cases.views.case.door import notation_of
 from cases.views.case.order_words import order_rows
 from cases.views.form_page import posted, show_forms
+from cases.views.notation import notation_of, written_in
 from cases.views.page import LabRequest, page, send
 from cases.views.portal.practice import asked
 from cases.views.portal.words import (
@@ -97,7 +97,9 @@ def answer(request: LabRequest, number: str, question: int) -> HttpResponse:
     row.case = found
     if not may_answer(row, request.visitor.capabilities):
         raise Http404
-    form = AnswerForm(request.POST, question=row, notation=notation_of(request), now=request.now)
+    form = AnswerForm(
+        request.POST, question=row, notation=written_in(request, request.POST), now=request.now
+    )
 
     def run(data: dict[str, Any]) -> Outcome:
         person = request.visitor.person

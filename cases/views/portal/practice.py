@@ -12,7 +12,7 @@ from django.utils.translation import ngettext
 from cases.forms.portal import AnswerForm
 from cases.models import Question
 from cases.selectors import portal
-from cases.views.case.door import notation_of
+from cases.views.notation import notation_of
 from cases.views.page import LabRequest, page, show
 from cases.views.portal.words import line, may_answer, wants_words
 

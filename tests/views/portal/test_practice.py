@@ -144,7 +144,7 @@ def test_teeth_taken_out_are_answered_tooth_by_tooth(shop: Shop) -> None:
 
     assert "Choose a depth for each tooth" in text_of(refused)
     assert stored.status_code == 303
-    assert ask(case, 7).answer_note == "41: 1 mm deep; 31: Flush with the gum"
+    assert ask(case, 7).answer_note == "41: 1 mm deep; 31: Flush with the gum (FDI)"
 
 
 def test_question_is_answered_once(scene: Scene) -> None:
