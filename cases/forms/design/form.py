@@ -143,7 +143,7 @@ class DesignForm(CaseForm):
     def _choices(self, name: str, offered_ones: list[tuple[str, str]]) -> None:
         self.fields[name].choices = offered_ones  # type: ignore[attr-defined]
 
-    def _teeth(self, name: str) -> list[int]:
+    def teeth_in(self, name: str) -> list[int]:
         """Return the teeth of an entry that can be read: a slip beside them must not drop what
         was entered about the others."""
         text = str(self[name].value() or "")
@@ -162,14 +162,16 @@ class DesignForm(CaseForm):
 
     def _outline(self) -> Design:
         """Return what decides which entries there are: gaps, clasps, faces already named."""
-        replaced = frozenset(self._teeth("replaced")) | frozenset(self._teeth("extracted"))
+        replaced = frozenset(self.teeth_in("replaced")) | frozenset(self.teeth_in("extracted"))
         known = {clasp.tooth: clasp for clasp in self.before.clasps}
         return Design(
             arch=self.arch,
-            missing=replaced | frozenset(self._teeth("gaps")) | frozenset(self._teeth("dropped")),
+            missing=replaced
+            | frozenset(self.teeth_in("gaps"))
+            | frozenset(self.teeth_in("dropped")),
             replaced=replaced,
-            clasps=tuple(known.get(tooth, Clasp(tooth)) for tooth in self._teeth("clasps")),
-            rests=frozenset(self._teeth("rests")),
+            clasps=tuple(known.get(tooth, Clasp(tooth)) for tooth in self.teeth_in("clasps")),
+            rests=frozenset(self.teeth_in("rests")),
             blocked=self._faces("blocked"),
             survey=self.before.survey,
         )

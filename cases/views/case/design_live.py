@@ -20,6 +20,7 @@ from cases.domain.strengthener import Strengthening, compare
 from cases.domain.teeth import from_fdi
 from cases.forms.design.form import DesignForm, concede_name
 from cases.forms.design.slips import refuse_slips
+from cases.forms.design.so_far import read_so_far
 from cases.models import Case
 from cases.selectors.design_effect import contributions, design_effect
 from cases.selectors.design_says import Says, says
@@ -151,19 +152,27 @@ def live(
     limits: RuleLimits,
     now: datetime,
 ) -> dict[str, Any]:
-    """Return what the page says of a form, valid or not, by the limits of the lab."""
+    """Return what the page says of a form, by the limits of the lab.
+
+    A form that is refused is drawn and judged as far as it can be read.
+    """
     shown: dict[str, Any] = {
         "plan": before, "faults": [], "sentences": [], "hints": [], "rules": [], "in_question": [],
-        "wires": {}, "bar_says": None, "altered": [], "ring": (),
+        "wires": {}, "bar_says": None, "altered": [], "ring": (), "unread": False,
     }  # fmt: skip
+    reading: DesignForm | None = form
     if form.is_bound and not form.is_valid():
         shown["faults"] = [str(error) for errors in form.errors.values() for error in errors]
+        shown["unread"] = True
+        reading = read_so_far(form)
+    if reading is None:
         return shown
-    after = form.plan() if form.is_bound else before
+    after = reading.plan() if form.is_bound else before
     shown["plan"] = after
-    shown["faults"] = list(flaws(after))
-    if shown["faults"]:
-        if form.is_bound:
+    slips = list(flaws(after))
+    if slips:
+        shown["faults"] = list(dict.fromkeys([*shown["faults"], *slips]))
+        if form.is_bound and not shown["unread"]:
             refuse_slips(form, after)
         return shown
     found = says(case, after, limits, now=now)
@@ -180,7 +189,7 @@ def live(
     }
     if form.is_bound:
         shown["kennedy_was"] = _class_before(case, before, shown["kennedy"])
-        shown |= _follows(case, form, before, after, notation)
+        shown |= _follows(case, reading, before, after, notation)
     return shown
 
 

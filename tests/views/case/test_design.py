@@ -244,3 +244,48 @@ def test_hint_says_where_the_design_leaves_the_order(shop: Shop, sign_in: SignIn
     body = client.post(url("case-design-preview", case), typed, headers=HX).content.decode()
 
     assert "The order names 36, 37, 46, 47 to replace, and the design differs." in body
+
+
+def test_a_refused_page_draws_what_was_entered_as_far_as_it_can_be_read(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "survey")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"rests": "43", "clasps": "34, 45, 14", "wire_34": "thick"}
+
+    response = client.post(url("case-design", case), entries(**typed))
+
+    assert response.status_code == 422
+    plan = response.context["plan"]
+    assert [clasp.tooth for clasp in plan.clasps] == [45, 34]
+    assert plan.rests == {43}
+    text = response.content.decode()
+    assert "as far as the entries can be read" in text
+    assert "14 is not a tooth of this arch." in text
+    assert 'value="thick"' in text
+    # What follows from the entries is told beside the drawing.
+    assert response.context["kennedy"] == "I"
+    assert response.context["in_question"]
+
+
+def test_a_refusal_of_the_rules_keeps_the_new_drawing(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "survey")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"rests": "43", "bracing_45": "none", "reason": "So asked"}
+
+    response = client.post(url("case-design", case), entries(**typed))
+
+    assert response.status_code == 422
+    assert response.context["plan"].rests == {43}
+    assert any(row.finding.rule == "CLP-6" for row in response.context["rules"])
+
+
+def test_a_slip_is_drawn_and_said_once(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    response = client.post(
+        url("case-design", case), entries(**stands(client, case) | {"clasps": "46"})
+    )
+    assert [clasp.tooth for clasp in response.context["plan"].clasps] == [46]
+    errors = response.context["form"].errors["clasps"]
+    assert len(errors) == len(set(errors))
