@@ -166,6 +166,7 @@ def assess(
     limits: Limits | None = None,
     kinetics: str = "db",
     setting_minute: float | None = None,
+    resumable: bool = True,
 ) -> Assessment:
     """Judge a record against the stages of a program.
 
@@ -187,6 +188,8 @@ def assess(
     setting_minute
         When the resin has set at the latest, from the start of the record, where an estimate
         of the heat says so.
+    resumable
+        Whether the maker of the resin allows a cycle to be resumed: else no extension is offered.
 
     Raises
     ------
@@ -209,7 +212,7 @@ def assess(
     for n, (celsius, minutes) in enumerate(holds):
         got = min(credited[n] for credited in bounds)
         high = max(credited[n] for credited in bounds)
-        current = n == (reached[-1] if reached else 0) and not overheated
+        current = resumable and n == (reached[-1] if reached else 0) and not overheated
         judged.append(
             _judge(n, celsius, minutes, needs[n], (got, high), parts[n], rule, chosen, current)
         )
