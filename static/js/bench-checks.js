@@ -26,3 +26,15 @@ document.addEventListener("click", (event) => {
   field.focus({ preventScroll: true });
   if (field.matches("input[inputmode]")) field.select();
 });
+
+// "Measured: it is 4.5 mm": what the design says goes into the field, and is stored as if typed.
+document.addEventListener("click", (event) => {
+  const button = event.target.closest?.("button[data-confirms]");
+  const field = button && document.getElementById(button.dataset.confirms);
+  if (!field) return;
+  event.preventDefault();
+  field.value = button.value;
+  button.closest(".entry-proposal").hidden = true;
+  field.focus();
+  field.dispatchEvent(new Event("change", { bubbles: true }));
+});

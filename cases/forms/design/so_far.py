@@ -21,7 +21,8 @@ def read_so_far(form: DesignForm) -> DesignForm | None:
     """
     reading = form
     for _try in range(TRIES):
-        entries: Any = reading.data.copy()
+        sent: Any = reading.data
+        entries = sent.copy()
         for name in reading.errors:
             if name in reading.fields:
                 _put(entries, name, _readable(reading, name))

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from cases.domain.checks import Answer, Measure, PlannedCheck, Told, judge
+from cases.domain.design import Design
+from cases.domain.proposals import proposed
 from cases.domain.toothwords import in_notation, relabel
 from cases.models import CheckItem, CheckPhoto, Concession
 from cases.selectors.bench_stage import StageView
@@ -41,6 +43,13 @@ class Entry:
     unit: str
     start: str
     limit: str
+    proposed: str = ""
+    """What the design says of it, to be confirmed; empty once something is entered."""
+
+    @property
+    def confirms(self) -> str:
+        """The name under which the proposal is confirmed."""
+        return self.name.replace("value-", "confirm-", 1)
 
 
 @dataclass(frozen=True)
@@ -127,8 +136,12 @@ def _row(item: CheckItem, view: StageView, notation: str) -> CheckRow:
         photos=photos,
         concession=view.concessions.get(item.pk),
     )
+    design = Design.from_json(view.case.design.data) if view.case.design else None
     row.entries = [
-        _entry(item, measure, view.kept, len(spec.measures) == 1, row.label)
+        _with_proposal(
+            _entry(item, measure, view.kept, len(spec.measures) == 1, row.label),
+            proposed(design, spec.number, spec.stage, measure.key, spec.subject),
+        )
         for measure in spec.measures
     ]
     row.made_from = view.made_from(item)
@@ -215,6 +228,13 @@ def _entry(
         start="" if start is None else f"{start:.{decimals}f}",
         limit="" if alone or measure.source_value else measure.limit_words,
     )
+
+
+def _with_proposal(entry: Entry, value: float | None) -> Entry:
+    """Return an entry with what the design says of it: the steps begin there."""
+    if value is None or entry.value:
+        return entry
+    return replace(entry, proposed=f"{value:g}", start=f"{value:g}")
 
 
 def _told(item: CheckItem, asked: Told) -> ToldEntry:

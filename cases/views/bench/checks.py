@@ -44,6 +44,12 @@ def enter(request: LabRequest, pk: int) -> HttpResponse:
         for name, text in request.POST.items()
         if name.startswith("value-")
     }
+    # What the design says, confirmed by a press: it stands for the field beside it.
+    entry["values"] |= {
+        name.removeprefix("confirm-"): str(text)
+        for name, text in request.POST.items()
+        if name.startswith("confirm-")
+    }
     entry["words"] = {
         name.removeprefix("told-"): str(text)
         for name, text in request.POST.items()
