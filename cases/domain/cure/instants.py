@@ -54,6 +54,10 @@ class Form:
         return not self.header or re.search(self.header, name, re.I) is not None
 
 
+class Backwards(ValueError):
+    """Time runs backwards; the sentence names the reading."""
+
+
 def _clock(text: str) -> float:
     match = _CLOCK.fullmatch(text.strip())
     if match is None:
@@ -185,7 +189,7 @@ def instants(
         elif clock_back and 0 < back <= 3600:
             shift, value = shift + 3600, value + 3600
         elif back > 0:
-            raise ValueError(
+            raise Backwards(
                 _(
                     "Time runs backwards at reading %(number)d. Was the clock changed, or are the "
                     "rows out of order?"

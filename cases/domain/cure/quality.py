@@ -45,7 +45,8 @@ class Flag:
 
 def gaps(samples: Samples) -> tuple[tuple[float, float], ...]:
     """Return from when until when, in seconds, there are no readings for too long."""
-    long = np.flatnonzero(np.diff(samples.seconds) > GAP_S)
+    # Loggers tell an instant to the second: five minutes and a fraction are five minutes.
+    long = np.flatnonzero(np.diff(samples.seconds).round() > GAP_S)
     return tuple((float(samples.seconds[n]), float(samples.seconds[n + 1])) for n in long)
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Final, Literal
 
-from cases.domain.cure.instants import FORMS, Form, instants
+from cases.domain.cure.instants import FORMS, Backwards, Form, instants
 from cases.domain.cure.samples import Samples, checked
 from cases.domain.words import gettext as _
 
@@ -145,6 +145,7 @@ def recognise(rows: Rows) -> Recognised:
     taken = {column for time in times for column in time.columns}
     heats = _heats(some, names, taken if len(taken) < len(names) else set())
     if not times:
+        _refuse_backwards(body, len(names))
         raise ValueError(_("No column was found that says when each reading was taken."))
     if not heats:
         raise ValueError(_("No column was found that is a temperature."))
@@ -176,11 +177,27 @@ def _times(body: Rows, some: Rows, names: Sequence[str]) -> tuple[TimeColumn, ..
 
 
 def _reads(form: Form, columns: tuple[int, ...], rows: Rows) -> bool:
-    try:
-        seconds, _started = instants(form, [[row[n] for n in columns] for row in rows])
-    except ValueError:
-        return False
-    return seconds[-1] > seconds[0]
+    cells = [[row[n] for n in columns] for row in rows]
+    # A clock on the wall may go back by an hour; whether it did, a person says.
+    for clock_back in (False, True) if form.dated or form.wraps else (False,):
+        try:
+            seconds, _started = instants(form, cells, clock_back=clock_back)
+        except ValueError:
+            continue
+        return seconds[-1] > seconds[0]
+    return False
+
+
+def _refuse_backwards(body: Rows, width: int) -> None:
+    """Say so where a column would be instants if they did not run backwards."""
+    for form in FORMS.values():
+        for column in range(width - form.cells + 1 if form.dated else 0):
+            try:
+                instants(form, [row[column : column + form.cells] for row in body])
+            except Backwards:
+                raise
+            except ValueError:
+                continue
 
 
 def _heats(some: Rows, names: Sequence[str], taken: set[int]) -> tuple[HeatColumn, ...]:

@@ -1,0 +1,293 @@
+"""The record of a bath: judged like for like, kept whole or not at all, decided upon once."""
+
+from __future__ import annotations
+
+import io
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from cases.models import BathRecord, Lab, ProbeCheck
+from cases.services.bath_raw import raw_of, take_in_file, take_in_typed
+from cases.services.bath_record import decide_bath_record, keep_bath_record
+from cases.services.record import Refusal
+from cases.services.verify_record import verify_record
+from tests.bath_records import BEGAN, celsius, iso_csv, make_load, points_csv, typed, workbook
+from tests.factories import NOW, Shop, make_shop, rows
+
+pytestmark = pytest.mark.django_db
+
+ISO: dict[str, Any] = {"form": "iso", "columns": [0], "column": 1, "unit": "C"}
+CUT = [(m, celsius(m)) for m in range(0, 180, 2)] + [
+    (m, round(23 + 51 * 2.718281828 ** (-(m - 180) / 150), 2)) for m in range(180, 300, 2)
+]
+"""The long cycle, its power cut after three hours and not back yet."""
+
+
+@pytest.fixture
+def shop() -> Shop:
+    return make_shop()
+
+
+def keep(shop: Shop, data: bytes | str, load: int = 7, **changes: Any) -> BathRecord:
+    sha256 = take_in_typed(data) if isinstance(data, str) else take_in_file(io.BytesIO(data))
+    body = {"choice": ISO, "probe_at": "bath", "probe": "A", **changes}
+    made = keep_bath_record(shop.envelope("mara"), load=load, sha256=sha256, **body)
+    return BathRecord.objects.get(pk=made.result["record"])
+
+
+def stage(row: BathRecord, number: int = 1) -> dict[str, Any]:
+    found: dict[str, Any] = row.verdict["stages"][number - 1]
+    return found
+
+
+def codes(row: BathRecord) -> set[str]:
+    return {flag["code"] for flag in row.verdict["flags"]}
+
+
+def test_a_perfect_cycle_is_complete_and_all_is_kept(shop: Shop) -> None:
+    make_load(shop)
+
+    row = keep(shop, iso_csv())
+
+    assert (row.verdict["verdict"], codes(row)) == ("complete", set())
+    assert stage(row)["need"] == pytest.approx(480, rel=0.002)
+    assert (row.model_version, row.verdict["kinetics"]) == ("cure-dose 1", "db")
+    assert row.verdict["limits"]["complete"] == 0.98
+    assert row.started.startswith("2026-12-08T22:30:00+01:00")
+    raw = raw_of(row.sha256)
+    assert raw is not None
+    assert raw.data == iso_csv()
+    assert verify_record() == []
+
+
+def test_typed_readings_are_judged_like_a_file(shop: Shop) -> None:
+    make_load(shop)
+    clock = {"form": "clock", "columns": [0], "column": 1, "unit": "C"}
+
+    row = keep(shop, typed(), choice={**clock, "began": "2026-12-08T00:00:00"})
+
+    assert (row.how, row.verdict["verdict"]) == ("typed", "complete")
+    assert row.started.startswith("2026-12-08T22:30")
+
+
+def test_a_cut_is_offered_more_time_only_where_the_maker_allows_it(shop: Shop) -> None:
+    make_load(shop, number=1, state="running")
+    make_load(shop, number=2, state="over", resumable=False)
+
+    allowed, refused = keep(shop, points_csv(CUT), load=1), keep(shop, points_csv(CUT), load=2)
+
+    assert allowed.verdict["verdict"] == refused.verdict["verdict"] == "repeat"
+    assert stage(allowed)["extend_minutes"] > 200
+    assert "makes up the heating time" in stage(allowed)["words"]
+    assert stage(refused)["extend_minutes"] is None
+    assert "makes up the heating time" not in stage(refused)["words"]
+
+
+def test_minutes_of_one_stage_never_make_up_for_another(shop: Shop) -> None:
+    make_load(shop, short=True)
+    boil = [(m, min(100.0, 23 + 2.6 * m)) for m in range(0, 300, 2)]
+
+    row = keep(shop, points_csv(boil))
+
+    assert stage(row, 2)["verdict"] == "complete"
+    assert stage(row, 1)["verdict"] == "repeat"
+    assert row.verdict["verdict"] == "repeat"
+
+
+def test_a_boil_is_what_water_does_at_the_labs_altitude(shop: Shop) -> None:
+    make_load(shop, short=True)
+    lab = Lab.objects.get()
+    rows(lambda record: {"lab": record.change(lab, altitude_m=1500)})
+    cycle = [(m, min(74.0, 23 + 1.7 * m)) for m in range(0, 150, 2)]
+    cycle += [(m, min(95.0, 74 + 0.7 * (m - 150))) for m in range(150, 250, 2)]
+
+    row = keep(shop, points_csv(cycle))
+
+    assert stage(row, 2)["celsius"] == pytest.approx(95.0, abs=0.3)
+    assert row.verdict["verdict"] == "complete"
+    assert row.verdict["altitude_m"] == 1500
+
+
+def test_the_last_check_of_the_probe_is_taken_off(shop: Shop) -> None:
+    load = make_load(shop)
+    check = ProbeCheck.objects.get(bath=load.bath)
+    rows(lambda record: {"check": record.change(check, reads_high_k=2.0)})
+
+    row = keep(shop, iso_csv())
+
+    assert stage(row)["got"] / stage(row)["need"] == pytest.approx(0.78, abs=0.02)
+    assert row.verdict["probe"]["reads_high_k"] == 2.0
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [({"probe": ""}, "probe_unchecked"), ({"probe_at": "dummy"}, "probe_position")],
+)
+def test_what_is_not_known_of_the_probe_is_said(
+    shop: Shop, changes: dict[str, Any], code: str
+) -> None:
+    make_load(shop)
+
+    assert codes(keep(shop, iso_csv(), **changes)) == {code}
+
+
+@pytest.mark.parametrize("when", [timedelta(days=-1), timedelta(days=2), timedelta(days=31)])
+def test_a_record_of_another_day_is_refused(shop: Shop, when: timedelta) -> None:
+    make_load(shop)
+
+    with pytest.raises(Refusal, match="another day or another bath") as refused:
+        keep(shop, iso_csv(BEGAN + when))
+
+    assert refused.value.code == "another-time"
+    assert not BathRecord.objects.exists()
+
+
+def test_a_load_that_was_never_in_the_bath_has_no_record(shop: Shop) -> None:
+    make_load(shop, state="gathering")
+
+    with pytest.raises(Refusal, match="has not been in the bath"):
+        keep(shop, iso_csv())
+
+
+def test_elapsed_time_asks_when_it_began(shop: Shop) -> None:
+    make_load(shop)
+    elapsed = {"form": "s", "columns": [0], "column": 1, "unit": "C"}
+    data = "Elapsed s,Probe (C)\n" + "\n".join(f"{m * 60},{celsius(m)}" for m in range(0, 515, 5))
+
+    with pytest.raises(Refusal, match="on which day it began"):
+        keep(shop, data.encode(), choice=elapsed)
+
+    row = keep(shop, data.encode(), choice={**elapsed, "began": "2026-12-08T22:31:00"})
+    assert row.verdict["program_at_s"] == -60
+
+
+@pytest.mark.parametrize(
+    ("points", "sentence"),
+    [
+        ([(0, 23.0), (10, 40.0), (5, 60.0), (20, 74.0)], "backwards at reading 3"),
+        ([(0, 23.0), (200, 40.0), (5, 60.0), (20, 74.0)], "backwards at reading 3"),
+        ([(0, 23.0), (10, 300.0), (20, 74.0)], "temperature that no bath has"),
+    ],
+    ids=["backwards", "far-back", "three-hundred"],
+)
+def test_what_no_bath_does_is_refused(
+    shop: Shop, points: list[tuple[int, float]], sentence: str
+) -> None:
+    make_load(shop)
+
+    with pytest.raises(Refusal, match=sentence):
+        keep(shop, points_csv(points))
+
+    assert not BathRecord.objects.exists()
+
+
+def test_an_hour_back_is_read_once_a_person_says_so(shop: Shop) -> None:
+    make_load(shop)
+    points = [(m if m < 300 else m - 60, celsius(m)) for m in range(0, 515, 5)]
+
+    with pytest.raises(Refusal, match="Was the clock changed"):
+        keep(shop, points_csv(points))
+
+    row = keep(shop, points_csv(points), choice={**ISO, "clock_back": True})
+    assert row.verdict["verdict"] == "complete"
+
+
+def test_a_hundred_and_forty_degrees_ask_for_fahrenheit(shop: Shop) -> None:
+    make_load(shop)
+    fahrenheit = [(m, round(celsius(m) * 1.8 + 32, 1)) for m in range(0, 515, 5)]
+
+    row = keep(shop, points_csv(fahrenheit))
+
+    assert "fahrenheit" in codes(row)
+    assert row.verdict["verdict"] != "complete"
+
+
+def test_a_column_that_is_not_there_is_refused(shop: Shop) -> None:
+    make_load(shop)
+
+    with pytest.raises(Refusal, match="not in the file"):
+        keep(shop, iso_csv(), choice={**ISO, "column": 9})
+
+
+def test_a_long_record_is_thinned_for_drawing_and_judged_whole(shop: Shop) -> None:
+    make_load(shop)
+    lines = ["Elapsed s,Probe (C)"]
+    lines += [f"{s},{99.0 if s == 20_001 else celsius(s / 60)}" for s in range(30_700)]
+    choice = {**ISO, "form": "s", "began": "2026-12-08T22:30:00"}
+
+    row = keep(shop, "\n".join(lines).encode(), choice=choice)
+
+    assert len(row.points) <= 600
+    assert [20_001.0, 99.0] in row.points
+    assert row.verdict["verdict"] == "complete"
+
+
+def test_a_workbook_reads_like_a_table(shop: Shop) -> None:
+    make_load(shop)
+
+    row = keep(shop, workbook())
+
+    assert row.verdict["verdict"] == "complete"
+    assert row.started.startswith("2026-12-08T22:30")
+
+
+def decide(shop: Shop, row: BathRecord, who: str = "oren", **body: Any) -> None:
+    decide_bath_record(shop.envelope(who), row=row.pk, **body)
+
+
+def test_a_decision_is_made_once_and_with_its_reason(shop: Shop) -> None:
+    make_load(shop)
+    row = keep(shop, points_csv(CUT))
+
+    with pytest.raises(Refusal, match="Say why"):
+        decide(shop, row, decision="accept")
+    decide(shop, row, decision="repeat", words="The cut lasted two hours.")
+    with pytest.raises(Refusal, match="decided already by Oren"):
+        decide(shop, row, who="pavo", decision="scrap", words="No.")
+
+    row.refresh_from_db()
+    assert (row.decision, row.decided_by, row.decided_at) == ("repeat", shop.people["oren"], NOW)
+    assert verify_record() == []
+
+
+def test_a_complete_cure_is_accepted_without_words(shop: Shop) -> None:
+    make_load(shop)
+    row = keep(shop, iso_csv())
+
+    decide(shop, row, decision="accept")
+
+    row.refresh_from_db()
+    assert row.decision == "accept"
+
+
+@pytest.mark.parametrize(
+    ("who", "decision", "code"),
+    [
+        ("teo", "accept", "may-not-decide"), ("noor", "accept", "not-allowed"),
+        ("oren", "extend", "no-extension"), ("oren", "burn", "no-decision"),
+    ],
+)  # fmt: skip
+def test_who_may_not_and_what_cannot_be_decided_is_refused(
+    shop: Shop, who: str, decision: str, code: str
+) -> None:
+    make_load(shop)
+    row = keep(shop, iso_csv())
+
+    with pytest.raises(Refusal) as refused:
+        decide(shop, row, who=who, decision=decision, words="Because.")
+
+    assert refused.value.code == code
+
+
+def test_another_reading_makes_another_row(shop: Shop) -> None:
+    make_load(shop)
+    first = keep(shop, iso_csv())
+    kept = dict(first.verdict)
+
+    second = keep(shop, points_csv(CUT))
+
+    first.refresh_from_db()
+    assert first.pk != second.pk
+    assert first.verdict == kept

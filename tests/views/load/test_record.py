@@ -1,0 +1,312 @@
+"""The pages of a bath's record: sent, confirmed, judged, decided; nothing typed is lost."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+import time_machine
+from django.conf import settings as django_settings
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from django.urls import reverse
+from PIL import Image
+
+from cases.models import BathRecord
+from tests.bath_records import (
+    BEGAN,
+    LAYOUTS,
+    celsius,
+    iso_csv,
+    make_load,
+    points_csv,
+    table,
+    typed,
+    workbook,
+)
+from tests.factories import NOW, Shop, make_shop, rows
+
+pytestmark = pytest.mark.django_db
+
+PROBE = {"probe_at": "bath", "probe": "A"}
+
+
+@pytest.fixture
+def shop() -> Any:
+    with time_machine.travel(NOW, tick=False):
+        yield make_shop()
+
+
+def client_of(shop: Shop, who: str = "mara") -> Client:
+    client = Client()
+    user = shop.people[who].user
+    assert user is not None
+    client.force_login(user)
+    return client
+
+
+def post_file(client: Client, data: bytes, name: str = "logger.csv", **more: Any) -> Any:
+    body = {**PROBE, "file": SimpleUploadedFile(name, data), **more}
+    return client.post(reverse("cases:bath-record-new", args=[7]), body)
+
+
+def choice(page: Any, form: str = "iso") -> dict[str, str]:
+    """Return what a person chooses on the page: the form, and the first temperature offered."""
+    entries = page.context["form"]
+    times = [value for value, _words in entries.fields["time"].choices]
+    heats = [value for value, _words in entries.fields["heat"].choices]
+    time = next(value for value in times if value.startswith(f"{form}|"))
+    return {**PROBE, "time": time, "heat": heats[0]}
+
+
+def stored(client: Client) -> list[Path]:
+    return [p for p in Path(django_settings.MEDIA_ROOT).glob("bath/*/*") if p.is_file()]
+
+
+def through(shop: Shop, data: bytes, form: str = "iso", name: str = "logger.csv") -> BathRecord:
+    """Take a file through all pages as a technician."""
+    client = client_of(shop)
+    sent = post_file(client, data, name)
+    assert sent.status_code == 303, sent.context["form"].errors
+    page = client.get(sent["Location"])
+    body = {**choice(page, form), "began_on": "2026-12-08", "began_at": "22:30"}
+    kept = client.post(sent["Location"], body)
+    assert kept.status_code == 303, kept.context["form"].errors
+    assert client.get(kept["Location"]).status_code == 200
+    return BathRecord.objects.get()
+
+
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_every_layout_goes_the_whole_way(shop: Shop, layout: str) -> None:
+    make_load(shop)
+    header, time, cell, comma, form = LAYOUTS[layout]
+
+    row = through(shop, table(header, time, cell, comma=comma), form)
+
+    assert row.verdict["verdict"] == "complete"
+    assert row.started.startswith(("2026-12-08T22:30:00+01:00", "2026-12-08T21:30:00+00:00"))
+    assert (row.file_name, row.by) == ("logger.csv", shop.people["mara"])
+
+
+@pytest.mark.parametrize(
+    ("data", "form"),
+    [(workbook(), "iso"), (workbook(apart=True), "ymd+"), (workbook(rows_above=2), "iso")],
+    ids=["dates", "apart", "notes-above"],
+)
+def test_workbooks_go_the_whole_way(shop: Shop, data: bytes, form: str) -> None:
+    make_load(shop)
+
+    row = through(shop, data, form, "logger.xlsx")
+
+    assert row.verdict["verdict"] == "complete"
+
+
+def test_typed_readings_go_the_whole_way(shop: Shop) -> None:
+    make_load(shop)
+    client = client_of(shop)
+
+    sent = client.post(reverse("cases:bath-record-new", args=[7]), {**PROBE, "typed": typed()})
+    page = client.get(sent["Location"])
+    kept = client.post(sent["Location"], {**choice(page, "clock"), "began_on": "2026-12-08"})
+
+    assert kept.status_code == 303
+    assert BathRecord.objects.get().how == "typed"
+
+
+def png() -> bytes:
+    out = io.BytesIO()
+    Image.new("RGB", (40, 40), "#c8b9a0").save(out, "PNG")
+    return out.getvalue()
+
+
+def packed(**parts: bytes) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in parts.items():
+            archive.writestr(name, data)
+    return out.getvalue()
+
+
+BOMB = packed(**{"[Content_Types].xml": b"<Types/>", "xl/a.xml": b" " * (130 * 1024 * 1024)})
+BAD: dict[str, tuple[bytes, str]] = {
+    "picture": (png(), "This is a picture, whatever its name says"),
+    "empty-lines": (b"\n\n", "The file is empty"),
+    "one-row": (b"time,C\n2026-12-08 22:30,23", "fewer than two rows"),
+    "words": (b"nothing to see here", "No columns were found"),
+    "backwards": (points_csv([(0, 23), (200, 60), (5, 70), (9, 74)]), "backwards at reading 3"),
+    "bomb": (BOMB, "This workbook is too large"),
+    "zip": (packed(**{"a.csv": iso_csv()}), "This is a packed folder"),
+    "broken": (packed(**{"[Content_Types].xml": b"<"}), "This workbook cannot be read"),
+    "truncated": (workbook()[:2000], "This workbook cannot be read"),
+    "old": (b"\xd0\xcf\x11\xe0" + bytes(600), "a workbook of the old kind"),
+    "many": (b"time,C\n" + b"2026-12-08T22:30:00,23\n" * 300_001, "more than 300000 rows"),
+    "pdf": (b"%PDF-1.4 record,of,a\n", "no table of text"),
+}
+
+
+@pytest.mark.parametrize("what", BAD)
+def test_what_is_no_record_is_refused_beside_its_field(
+    shop: Shop, settings: Any, tmp_path: Path, what: str
+) -> None:
+    settings.MEDIA_ROOT = tmp_path
+    make_load(shop)
+    client = client_of(shop)
+    data, sentence = BAD[what]
+
+    answer = post_file(client, data)
+
+    assert answer.status_code == 422
+    assert sentence in " ".join(answer.context["form"].errors["file"])
+    assert stored(client) == []
+    assert not BathRecord.objects.exists()
+
+
+def test_too_large_a_file_is_refused(shop: Shop, settings: Any) -> None:
+    make_load(shop)
+    settings.UPLOAD_MAX_BYTES = 1000
+
+    answer = post_file(client_of(shop), iso_csv())
+
+    assert answer.status_code in {413, 422}
+    assert not BathRecord.objects.exists()
+
+
+def test_a_wrong_line_is_named_and_what_was_typed_stays(shop: Shop) -> None:
+    make_load(shop)
+
+    answer = client_of(shop).post(
+        reverse("cases:bath-record-new", args=[7]), {**PROBE, "typed": "22:30 23\n22:4x 50\n"}
+    )
+
+    assert answer.status_code == 422
+    assert "Line 2, “22:4x 50”, is no reading" in answer.content.decode()
+    assert "22:4x 50" in answer.context["form"]["typed"].value()
+
+
+def test_neither_or_both_is_refused(shop: Shop) -> None:
+    make_load(shop)
+    client = client_of(shop)
+
+    neither = client.post(reverse("cases:bath-record-new", args=[7]), PROBE)
+    both = post_file(client, iso_csv(), typed=typed())
+
+    assert "file" in neither.context["form"].errors
+    assert "typed" in both.context["form"].errors
+
+
+LATER: dict[str, tuple[bytes, str]] = {
+    "another-day": (iso_csv(BEGAN + timedelta(days=3)), "another day or another bath"),
+    "letters": (iso_csv().replace(b"74.0", b"7x.0", 1), "“7x.0” is no temperature"),
+    "no-bath": (points_csv([(0, 23), (9, 300), (20, 74)]), "that no bath has"),
+    "back": (points_csv([(0, 23), (20, 60), (15, 70), (30, 74)]), "Was the clock changed"),
+}
+
+
+@pytest.mark.parametrize("what", LATER)
+def test_what_cannot_be_judged_keeps_nothing_but_the_file(shop: Shop, what: str) -> None:
+    make_load(shop)
+    client = client_of(shop)
+    data, sentence = LATER[what]
+    sent = post_file(client, data)
+    assert sent.status_code == 303, sent.context["form"].errors
+
+    body = choice(client.get(sent["Location"]))
+    answer = client.post(sent["Location"], body)
+
+    assert answer.status_code == 422
+    assert sentence in " ".join(answer.context["form"].errors["time"])
+    assert answer.context["form"]["time"].value() == body["time"]
+    assert not BathRecord.objects.exists()
+    assert client.get(sent["Location"]).status_code == 200
+
+
+def test_day_and_month_are_asked_and_nothing_is_chosen_beforehand(shop: Shop) -> None:
+    make_load(shop)
+    client = client_of(shop)
+    data = table("at,T (C)", "{at:%d/%m/%Y %H:%M},", "{c}", began=BEGAN)
+    sent = post_file(client, data.replace(b"09/12/2026", b"08/12/2026", 0))
+
+    page = client.get(sent["Location"])
+
+    assert "What only you can tell" in page.content.decode()
+    assert page.context["form"]["time"].value() is None
+    assert client.post(sent["Location"], PROBE).status_code == 422
+
+
+def decided_page(shop: Shop) -> tuple[BathRecord, str]:
+    make_load(shop)
+    row = through(shop, iso_csv())
+    return row, reverse("cases:bath-record", args=[7, row.pk])
+
+
+def test_the_page_says_verdict_stages_chart_and_reader(shop: Shop) -> None:
+    _row, address = decided_page(shop)
+
+    text = client_of(shop, "noor").get(address).content.decode()
+
+    assert "tag-done" in text
+    assert "of the 480 equivalent minutes at 74 °C" in text
+    assert 'role="img"' in text
+    assert "<title" in text
+    assert "The chart as a table" in text
+    assert "Mara" in text
+    assert "says nothing of pores" in text
+    assert "Who may countersign decides" in text
+
+
+def test_a_decision_is_made_on_the_page(shop: Shop) -> None:
+    row, address = decided_page(shop)
+    client = client_of(shop, "oren")
+
+    refused = client.post(address, {"decision": "inspect", "words": ""})
+    done = client.post(address, {"decision": "inspect", "words": "A dip at four."}, follow=True)
+
+    assert refused.status_code == 422
+    assert "words" in refused.context["form"].errors
+    assert "A dip at four." in done.content.decode()
+    row.refresh_from_db()
+    assert row.decision == "inspect"
+
+
+def test_an_old_verdict_says_its_model_and_is_not_made_anew(shop: Shop) -> None:
+    row, address = decided_page(shop)
+    rows(lambda record: {"row": record.change(row, model_version="cure-dose 0")})
+
+    text = client_of(shop).get(address).content.decode()
+
+    assert "This verdict was made with model cure-dose 0" in text
+
+
+def test_the_raw_file_comes_back_as_it_was_for_the_lab_only(shop: Shop) -> None:
+    row, _address = decided_page(shop)
+    raw = reverse("cases:bath-record-raw", args=[7, row.pk])
+
+    answer = client_of(shop, "noor").get(raw)
+
+    assert answer.content == iso_csv()
+    assert "attachment" in answer["Content-Disposition"]
+    assert client_of(shop, "lind").get(raw).status_code == 404
+
+
+def test_a_record_is_found_under_its_own_load_only(shop: Shop) -> None:
+    row, _address = decided_page(shop)
+    make_load(shop, number=8)
+
+    assert client_of(shop).get(f"/loads/8/record/{row.pk}/").status_code == 404
+    assert client_of(shop).get(f"/loads/7/record/{'0' * 64}/").status_code == 404
+
+
+def test_a_cut_is_drawn_and_offers_to_extend(shop: Shop) -> None:
+    make_load(shop, state="running")
+    cut = [(m, celsius(m)) for m in range(0, 200, 2)] + [(m, 60.0) for m in range(230, 260, 2)]
+
+    row = through(shop, points_csv(cut))
+    page = client_of(shop, "oren").get(reverse("cases:bath-record", args=[7, row.pk]))
+
+    assert "extend" in dict(page.context["form"].fields["decision"].choices)
+    assert "chart-gap" in page.content.decode()
+    assert "Gap in the record" in page.content.decode()
