@@ -16,4 +16,5 @@ urlpatterns = [
     path("manage/", include("cases.views.manage.urls")),
     path("van/", include("cases.views.dispatch.urls")),
     path("lab/", include("cases.views.lab.urls")),
+    path("wall/", include("cases.views.wall.urls")),
 ]

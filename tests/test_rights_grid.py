@@ -43,6 +43,7 @@ pytestmark = pytest.mark.django_db
 
 FAMILIES = (
     "account", "bench", "case", "desk", "dispatch", "lab", "manage", "portal", "system",
+    "wall",
 )  # fmt: skip
 METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")
 

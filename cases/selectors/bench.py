@@ -187,7 +187,7 @@ def _with_obstacles(stages: Sequence[CaseStage], now: datetime) -> list[Work]:
         )
         if row.spec.get("needs_cast")
     }
-    after = _waits(stages, now)
+    after = running_waits(stages, now)
     found = []
     for stage in stages:
         stops = (h for h in holds.get(stage.case_id, ()) if not h.stages or stage.key in h.stages)
@@ -198,7 +198,7 @@ def _with_obstacles(stages: Sequence[CaseStage], now: datetime) -> list[Work]:
     return found
 
 
-def _waits(stages: Sequence[CaseStage], now: datetime) -> dict[int, CaseStage]:
+def running_waits(stages: Sequence[CaseStage], now: datetime) -> dict[int, CaseStage]:
     """Return, by stage, the earlier stage whose wait it is that still runs."""
     wait = [stage for stage in stages if stage.ready_at and stage.ready_at > now]
     cases = {stage.case_id for stage in wait}

@@ -8,6 +8,7 @@ from tests.pictures.album.entries import Album
 
 FAMILIES = (
     "account", "bench", "case", "desk", "dispatch", "lab", "manage", "portal", "system",
+    "wall",
 )  # fmt: skip
 
 

@@ -1,0 +1,1 @@
+"""The wall page, as somebody sees it."""
