@@ -17,4 +17,5 @@ urlpatterns = [
     path("van/", include("cases.views.dispatch.urls")),
     path("lab/", include("cases.views.lab.urls")),
     path("wall/", include("cases.views.wall.urls")),
+    path("loads/", include("cases.views.load.urls")),
 ]

@@ -42,7 +42,7 @@ from tests.rights.scene import Scene, lab_only, make_scene, of_others
 pytestmark = pytest.mark.django_db
 
 FAMILIES = (
-    "account", "bench", "case", "desk", "dispatch", "lab", "manage", "portal", "system",
+    "account", "bench", "case", "desk", "dispatch", "lab", "load", "manage", "portal", "system",
     "wall",
 )  # fmt: skip
 METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")

@@ -263,7 +263,8 @@ COLUMNS: dict[str, Columns] = {
             "more_minutes",
             "sound",
             "version",
-        )
+        ),
+        private=("words",),
     ),
     "LoadFlask": Columns(
         derived=(

@@ -12,7 +12,7 @@ class Timer(models.Model):
     ``latest`` (the next stage should have begun), ``pour-soon`` and ``pour`` (the impression's
     own limit), ``forgotten`` (a stage runs suspiciously long). Of a load, with no case and no
     stage: ``heat`` (begin heating), ``raise`` or ``boil`` (to the temperature of the
-    program's stage ``step``), ``take-out`` (the program is over), ``to-water``, ``may-open``.
+    program's stage ``step``), ``take-out`` (the program is over), ``to-water``.
     ``state``: ``pending``, ``fired``, ``cancelled``.
     """
 

@@ -38,7 +38,6 @@ LOAD_WORDS = {
     "boil": N_("{load}: bring the bath to the boil now."),
     "take-out": N_("{load}: the program is over. Take the flasks out and let them cool."),
     "to-water": N_("{load}: put the flasks into tap water now."),
-    "may-open": N_("{load}: cooled. The flasks may be opened."),
 }
 
 

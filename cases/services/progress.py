@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from datetime import datetime, timedelta
 
 from cases.domain.route import PlannedEdge, StageFact, readiness
-from cases.models import Alert, Case, CaseEdge, CaseStage, Lab, StageRun, Timer, WorkSpan
+from cases.models import Alert, Case, CaseEdge, CaseStage, Lab, LoadFlask, StageRun, Timer, WorkSpan
 from cases.selectors.rows import find, read
 from cases.services.record import Recorder
 
@@ -121,6 +121,7 @@ def _sync_timers(record: Recorder, case: Case, stages: list[CaseStage]) -> None:
         if case.state == "open"
         for kind, due in _instants(stage, began.get(stage.pk), nudge).items()
     }
+    _left_to_the_load(case, stages, told)
     wanted = {
         (stage_id, kind): due
         for (stage_id, kind), due in told.items()
@@ -141,6 +142,16 @@ def _sync_timers(record: Recorder, case: Case, stages: list[CaseStage]) -> None:
     fired = [timer for timer in timers if timer.state == "fired"]
     _still(record, case, [t for t in fired if told.get((t.stage_id, t.kind)) != t.due_at])
     _ring_again(record, case, [t for t in fired if told.get((t.stage_id, t.kind)) == t.due_at])
+
+
+def _left_to_the_load(
+    case: Case, stages: list[CaseStage], told: dict[tuple[int | None, str], datetime]
+) -> None:
+    """Drop the end of a cure from what a case rings for: its load rings once for all flasks."""
+    cooling = next((stage for stage in stages if (stage.pk, "wait-over") in told
+                    and stage.key == "cool"), None)  # fmt: skip
+    if cooling and read(LoadFlask, ("id",), case_id=case.pk, left_at=None):
+        del told[cooling.pk, "wait-over"]
 
 
 def _still(record: Recorder, case: Case, over: list[Timer]) -> None:

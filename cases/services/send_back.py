@@ -8,7 +8,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from cases.domain.route import reachable
-from cases.models import Case, CaseStage, CheckItem, SendBack
+from cases.models import Case, CaseStage, CheckItem, LoadFlask, SendBack
 from cases.services import things
 from cases.services.access import lock_open_case, lock_stage, refuse_packed
 from cases.services.progress import edges_of, refresh
@@ -39,6 +39,8 @@ def reopen(record: Recorder, case: Case, stages: list[CaseStage], outcome: str) 
     for item in clear:
         item.state, item.values, item.sentence = "open", {}, ""
     record.change_many(clear, ["state", "values", "sentence"])
+    for flask in LoadFlask.objects.filter(stage__in=stages, left_at=None):
+        record.change(flask, left_at=record.now)
     things.release_all(record, case, {stage.key for stage in stages})
 
 

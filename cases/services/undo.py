@@ -7,7 +7,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from cases.models import Case, CaseStage, Event
+from cases.models import Case, CaseStage, Event, LoadFlask
 from cases.services import things
 from cases.services.access import lock_stage, refuse_held
 from cases.services.progress import refresh
@@ -41,6 +41,8 @@ def take_back(record: Recorder, case: Case, row: CaseStage) -> dict[str, Any]:
         raise Refusal("not-yours", _("Only who did it can undo it. Ask them, or send it back."))
     if record.now - last.received_at > UNDO_FOR + UNDO_LEEWAY:
         raise Refusal("too-late", _("Ten seconds are over. Send the stage back to correct it."))
+    if LoadFlask.objects.filter(stage=row, left_at=None, load__state="running").exists():
+        raise Refusal("in-a-load", _("It is in the bath with its load. Send it back instead."))
     if last.kind == "stage.started" and row.state == "running":
         _undo_start(record, case, row, last)
     elif last.kind == "stage.finished" and row.state in {"done", "countersign", "away"}:

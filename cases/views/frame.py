@@ -21,6 +21,7 @@ STALE_AFTER = timedelta(seconds=60)
 NAV = (
     ("cases:bench", gettext_lazy("Bench"), "work"),
     ("cases:desk", gettext_lazy("Cases"), "see-cases"),
+    ("cases:loads", gettext_lazy("Baths"), "see-cases"),
     ("cases:log", gettext_lazy("Log"), "log-cases"),
     ("cases:van", gettext_lazy("Van"), "dispatch"),
     ("cases:today", gettext_lazy("Today"), "see-flow"),

@@ -119,11 +119,15 @@ def _holds(stages: list[CaseStage]) -> Iterator[str]:
 
 def _timers() -> Iterator[str]:
     """Timers wait, and alarms ring, only for stages that may still need them."""
-    rows = Timer.objects.filter(state="pending").select_related("stage", "case")
+    for timer in Timer.objects.filter(state="pending", load__isnull=False).select_related("load"):
+        if timer.load.state not in {"running", "over"}:
+            yield f"{timer} is pending for {timer.load}, which is {timer.load.state}"
+    rows = Timer.objects.filter(state="pending", load=None).select_related("stage", "case")
     for timer in rows:
         if timer.case.state != "open" or timer.stage.state not in {"planned", "running"}:
             yield f"{timer} is pending for {timer.stage}, which is {timer.stage.state}"
-    rings = Alert.objects.filter(acknowledged_at=None).select_related("timer__case", "timer__stage")
+    open_alerts = Alert.objects.filter(acknowledged_at=None, timer__load=None)
+    rings = open_alerts.select_related("timer__case", "timer__stage")
     for alert in rings:
         timer = alert.timer
         rung_for = "running" if timer.kind == "forgotten" else "planned"

@@ -12,6 +12,7 @@ from tests.machine import (  # noqa: F401 - importing a family lists its moves
     case_moves,
     desk_moves,
     lab_moves,
+    load_moves,
     practice_moves,
     staff_moves,
     tablet_moves,

@@ -34,6 +34,7 @@ from cases.services.secrets import fingerprint
 from tests.factories import NOW, Shop, answers, make_case
 from tests.machine.bench_moves import add_photographs, photograph
 from tests.machine.driver import Driver
+from tests.machine.load_moves import goes_through_the_bath
 from tests.machine.van_moves import an_entry
 from tests.walk import Clock, free_things, next_stage, walk
 
@@ -226,5 +227,6 @@ OPENINGS = (
     Opening("finish"),
     Opening("clamp"),
     Opening(scene=tablet_locks),
+    Opening("clamp", goes_through_the_bath),
 )
 """Every fourth run begins with one of these, in turn, so that late stages are met."""

@@ -7,16 +7,24 @@ from typing import Any
 
 from django.core import signing
 
+from cases.domain.cure.program import LONG, as_json
+from cases.domain.cure.program import SHORT, as_json
 from cases.models import (
     Absence,
     Bath,
     ClosedDay,
     Countersign,
+    CureProgram,
+    CureProgram,
     Dentist,
     Hold,
+    Load,
+    LoadFlask,
     Paper,
     PickUp,
     Received,
+    Resin,
+    Resin,
     ShipmentCase,
     Skill,
     StageRun,
@@ -29,10 +37,19 @@ from cases.services.accounts import invite
 from cases.services.answer import answer_question
 from cases.services.dispatch import ask_pick_up
 from cases.services.hold import ask_practice
+from cases.services.numbering import next_in
 from cases.services.record import Recorder
 from tests.factories import make_case, rows
 from tests.rights.scene import Scene
 from tests.walk import Clock, walk
+
+
+def _program(scene: Scene, record: Recorder) -> CureProgram:
+    resin = record.create(Resin, name="Rosewood base", source="Leaflet 3")
+    return record.create(
+        CureProgram, resin=resin, name=SHORT.name, version=1, document=as_json(SHORT),
+        saved_by=scene.shop.people["pavo"], saved_at=scene.now,
+    )  # fmt: skip
 
 
 def _further(scene: Scene) -> dict[str, Any]:
@@ -50,12 +67,33 @@ def _further(scene: Scene) -> dict[str, Any]:
                 last_on=date(2026, 12, 30),
             ),
             "closed day": record.create(ClosedDay, day=date(2026, 12, 25), words="Christmas"),
+            "program": _program(scene, record),
             "later": record.create(
                 Received, case=scene.cases["bench"], item="bite", form="", state="later"
             ),
+            "load": _load(scene, record),
         }  # fmt: skip
 
     return rows(make)
+
+
+def _load(scene: Scene, record: Recorder) -> Load:
+    """Make a load with one flask that is being gathered, of a resin with one program."""
+    case = scene.cases["bench"]
+    resin = record.create(Resin, name="Test resin", source="leaflet")
+    program = record.create(
+        CureProgram, resin=resin, name="Overnight", version=1, document=as_json(LONG),
+        saved_at=scene.now,
+    )  # fmt: skip
+    load = record.create(
+        Load, number=next_in("load"), bath=Bath.objects.order_by("pk")[0], program=program,
+        made_at=scene.now,
+    )  # fmt: skip
+    record.create(
+        LoadFlask, load=load, case=case, stage=case.stages.get(key="cure"), attempt=1,
+        thickest_mm=4.0, added_at=scene.now,
+    )  # fmt: skip
+    return load
 
 
 def _answered(scene: Scene) -> int:
@@ -108,6 +146,8 @@ def named(scene: Scene) -> dict[str, Any]:
         "batch": "pour",
         "hold": Hold.objects.get(case=held).pk,
         "received": further["later"].pk,
+        "load": further["load"].number,
+        "cool stage": case.stages.get(key="cool").pk,
         "answered question": answered,
         "question": asked.questions.get(number=3).pk,
         "question for the dentist": asked.questions.get(number=10).pk,
@@ -130,6 +170,8 @@ def named(scene: Scene) -> dict[str, Any]:
         "closed day": further["closed day"].pk,
         "station": Station.objects.first().pk,  # type: ignore[union-attr]
         "bath": Bath.objects.first().pk,  # type: ignore[union-attr]
+        "resin": further["program"].resin_id,
+        "program": further["program"].pk,
         "flask": Thing.objects.filter(kind="flask").first().pk,  # type: ignore[union-attr]
         "tablet": Tablet.objects.get().pk,
         "invitation": invitation,

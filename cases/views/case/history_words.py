@@ -58,6 +58,9 @@ SENTENCES: dict[str, str] = {
     "design.expected": gettext_noop("The order lets one expect this design until the survey."),
     "design.set": gettext_noop("%(who)s drew the design (%(subject)s)."),
     "file.attached": gettext_noop("%(who)s added a photograph."),
+    "load.case-placed": gettext_noop("%(who)s put the flask into the bath."),
+    "load.flask-added": gettext_noop("%(who)s added the flask to a load of the bath."),
+    "load.flask-removed": gettext_noop("%(who)s took the flask out of a load again."),
     "note.written": gettext_noop("%(who)s wrote a note."),
     "order.answered": gettext_noop("The order was changed by the answer of %(who)s: %(fields)s."),
     "order.answered-by-telephone": gettext_noop(
@@ -95,6 +98,7 @@ SENTENCES: dict[str, str] = {
     "time.confirmed": gettext_noop("%(who)s confirmed minutes of “%(stage)s”."),
     "time.corrected": gettext_noop("%(who)s corrected minutes of “%(stage)s”: %(reason)s."),
     "timer.fired": gettext_noop("The program rang for “%(stage)s”."),
+    "wait.shortened": gettext_noop("%(who)s had “%(stage)s” begin before its time."),
     "work.handed-on": gettext_noop("%(who)s handed somebody's work on to %(to)s."),
 }
 """Kind of event → its sentence. A kind without one fails a test."""

@@ -7,7 +7,7 @@ from importlib import import_module
 from tests.pictures.album.entries import Album
 
 FAMILIES = (
-    "account", "bench", "case", "desk", "dispatch", "lab", "manage", "portal", "system",
+    "account", "bench", "case", "desk", "dispatch", "lab", "load", "manage", "portal", "system",
     "wall",
 )  # fmt: skip
 

@@ -1,0 +1,85 @@
+"""Entries of a load of a bath: shapes only, the services decide."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.utils.translation import gettext_lazy
+
+from cases.models import Bath, CureProgram
+
+
+class LoadNewForm(forms.Form):
+    """Which bath, which program."""
+
+    bath = forms.TypedChoiceField(
+        label=gettext_lazy("Bath"),
+        coerce=int,
+        error_messages={"required": gettext_lazy("Choose the bath.")},
+    )
+    program = forms.TypedChoiceField(
+        label=gettext_lazy("Program"),
+        coerce=int,
+        error_messages={"required": gettext_lazy("Choose the program.")},
+    )
+
+    def __init__(
+        self, *args: Any, baths: list[Bath], programs: list[CureProgram], **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        for name, choices in (
+            ("bath", [(row.pk, f"{row.name} ({row.capacity})") for row in baths]),
+            ("program", [(row.pk, f"{row.resin.name}: {row.name}") for row in programs]),
+        ):
+            field = self.fields[name]
+            assert isinstance(field, forms.TypedChoiceField)  # noqa: S101 - declared so above
+            field.choices = choices if len(choices) == 1 else [("", "—"), *choices]
+
+
+class FlaskForm(forms.Form):
+    """One flask, by its engraved number or its ticket."""
+
+    label = forms.CharField(
+        label=gettext_lazy("Number of the flask or of the case"),
+        max_length=40,
+        error_messages={"required": gettext_lazy("Enter the number of the flask, or scan it.")},
+        widget=forms.TextInput({"autocomplete": "off", "autocapitalize": "characters"}),
+    )
+    thickest_mm = forms.FloatField(
+        label=gettext_lazy("Thickest place in mm"),
+        required=False,
+        min_value=0.5,
+        max_value=60,
+        help_text=gettext_lazy("Only where nobody measured it at wax-up."),
+        widget=forms.NumberInput({"inputmode": "decimal", "step": "0.1"}),
+    )
+
+
+class StartForm(forms.Form):
+    """The flasks are in: when the heating starts, and why in spite of a warning."""
+
+    starts_at = forms.CharField(
+        label=gettext_lazy("The heating starts"),
+        required=False,
+        help_text=gettext_lazy("Empty: now. Otherwise within the next 24 hours."),
+        widget=forms.DateTimeInput({"type": "datetime-local"}),
+    )
+    words = forms.CharField(
+        label=gettext_lazy("Why it goes in all the same"),
+        required=False,
+        max_length=400,
+        help_text=gettext_lazy("Needed where the estimate warns or could not be made."),
+        widget=forms.Textarea({"rows": 2}),
+    )
+
+
+class ShortenForm(forms.Form):
+    """Why a wait after a cure is not kept."""
+
+    words = forms.CharField(
+        label=gettext_lazy("Why before its time, and who decided"),
+        required=False,
+        max_length=200,
+        widget=forms.Textarea({"rows": 2}),
+    )

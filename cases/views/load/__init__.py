@@ -1,0 +1,1 @@
+"""Loads of the baths and their records."""

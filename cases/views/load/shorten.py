@@ -1,0 +1,36 @@
+"""A flask taken out or opened before its time: who decided, and why."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpResponse, HttpResponseRedirect
+from django.urls import reverse
+
+from cases.forms.load import ShortenForm
+from cases.models import CaseStage
+from cases.services.load import COOL, OPEN, shorten_wait
+from cases.views.form_page import posted, show_forms
+from cases.views.page import LabRequest, integer, page, send
+
+
+@page(may="countersign", methods=("GET", "POST"))
+def shorten(request: LabRequest, pk: int) -> HttpResponse:
+    """Shorten the wait before the cooling or the opening of one flask, with the reason."""
+    stage = CaseStage.objects.select_related("case").filter(pk=pk, key__in=[COOL, OPEN]).first()
+    if stage is None:
+        raise Http404
+    form = ShortenForm(request.POST or None)
+    if request.method == "POST":
+        version = integer(request.POST.get("version")) or 0
+        done = posted(
+            form, lambda data: send(request, shorten_wait, stage=pk, version=version, **data)
+        )
+        if done is not None:
+            at = (
+                reverse("cases:bench-stage", args=[pk])
+                if request.visitor.may("work")
+                else reverse("cases:case", args=[stage.case.number])
+            )
+            response = HttpResponseRedirect(at)
+            response.status_code = 303
+            return response
+    return show_forms(request, "load/shorten.html", form, stage=stage)

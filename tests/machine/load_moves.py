@@ -1,0 +1,108 @@
+"""The moves at the baths: gather flasks, ask, put them in, take them out, open before time."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+from cases.domain.cure.program import LONG, as_json
+from cases.models import Bath, CaseStage, CureProgram, Load, Resin
+from cases.services import load
+from cases.services.record import Recorder
+from tests.factories import NOW, rows
+from tests.machine.driver import Driver
+from tests.machine.registry import move
+
+
+def a_program() -> CureProgram:
+    """Return the lab's program, made when there is none yet."""
+    found = CureProgram.objects.order_by("pk").first()
+    if found is not None:
+        return found
+
+    def make(record: Recorder) -> dict[str, Any]:
+        resin = record.create(Resin, name="Machine resin", source="leaflet")
+        document = as_json(LONG)
+        return {
+            "program": record.create(
+                CureProgram, resin=resin, name="Overnight", version=1, document=document,
+                saved_at=NOW,
+            )
+        }  # fmt: skip
+
+    made: CureProgram = rows(make)["program"]
+    return made
+
+
+@move(1)
+def gather(m: Driver) -> None:
+    """Begin a load, or one for a bath that is not there."""
+    bath = m.one(list(Bath.objects.order_by("pk")))
+    m.send(
+        load.make_load, m.who("mara"), bath=bath.pk if bath else 0,
+        program=m.pick.choice([0, *CureProgram.objects.values_list("pk", flat=True)]),
+    )  # fmt: skip
+
+
+@move(2)
+def turn_to_a_load(m: Driver) -> None:
+    """Do something with some load, sensible or not."""
+    row = m.one(list(Load.objects.order_by("pk")))
+    known = {"load": row.number if row else 0, "version": row.version if row else 1}
+    case = m.case()
+    flask = row.flasks.order_by("pk").first() if row else None
+    verbs: list[tuple[Any, dict[str, Any]]] = [
+        (load.add_flask, {"label": case.number if case else "", "thickest_mm": 4.0}),
+        (load.remove_flask, {"flask": flask.pk if flask else 0}),
+        (load.estimate, {}),
+        (load.start_load, {"words": m.words("the gauge is broken")}),
+        (load.take_out, {}),
+        (load.cancel_load, {}),
+    ]
+    verb, body = m.pick.choice(verbs)
+    m.send(verb, m.who("oren"), **known, **body)
+
+
+@move(1)
+def before_its_time(m: Driver) -> None:
+    """Shorten the wait before some cooling, now and then without saying why."""
+    row = m.one(list(CaseStage.objects.filter(key__in=["cool", "deflask"]).order_by("pk")))
+    m.send(
+        load.shorten_wait, m.who("pavo"), stage=row.pk if row else 0,
+        version=row.version if row else 1, words=m.words("the practice waits"),
+    )  # fmt: skip
+
+
+def goes_through_the_bath(m: Driver) -> None:
+    """A flask is gathered, taken out, gathered again, cured, taken out and opened hot."""
+    program = a_program()
+    case = m.case()
+    bath = Bath.objects.order_by("pk").first()
+    if case is None or bath is None:
+        raise AssertionError("the lab has no bath or no case")
+    clamp = case.stages.get(key="cure")
+    if clamp.may_from is not None:
+        m.now = max(m.now, clamp.may_from) + timedelta(minutes=1)
+    for _ in range(2):
+        m.send(load.make_load, "mara", bath=bath.pk, program=program.pk)
+    spare, row = Load.objects.order_by("pk")
+    m.send(load.cancel_load, "mara", load=spare.number, version=spare.version)
+    for verb, body in (
+        (load.add_flask, {"label": case.number, "thickest_mm": 4.0}),
+        (load.remove_flask, None),
+        (load.add_flask, {"label": case.number, "thickest_mm": 4.0}),
+        (load.estimate, {}),
+        (load.start_load, {}),
+        (load.take_out, {}),
+    ):
+        row.refresh_from_db()
+        known = {"load": row.number, "version": row.version}
+        if body is None:
+            body = {"flask": row.flasks.get(left_at=None).pk}
+        m.send(verb, "mara", **known, **body)
+    row.refresh_from_db()
+    m.now = max(m.now, row.ends_at or m.now)
+    m.send(load.take_out, "mara", load=row.number, version=row.version)
+    hot = case.stages.get(key="deflask")
+    for words in ("", "the practice waits"):
+        m.send(load.shorten_wait, "oren", stage=hot.pk, version=hot.version, words=words)

@@ -1,0 +1,287 @@
+"""Loads: gathered flask by flask, asked about, put in, taken out; what follows waits for them."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+import pytest
+
+from cases.domain.cure.program import LONG, SHORT, as_json
+from cases.models import Alert, Bath, Case, CaseStage, CureProgram, Load, Resin, Timer
+from cases.services import load
+from cases.services.alarms import fire_due
+from cases.services.record import Outcome, Recorder, Refusal, Verb
+from cases.services.send_back import send_back
+from cases.services.stage import start_stage
+from cases.services.verify_record import verify_record
+from tests.factories import NOW, Shop, make_case, make_shop, rows
+from tests.walk import Clock, walk
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def shop() -> Shop:
+    return make_shop()
+
+
+class Bench:
+    """One lab with a resin, its programs, and cases whose next stage is the cure."""
+
+    def __init__(self, shop: Shop, cases: int = 2, capacity: int = 4) -> None:
+        self.shop = shop
+        self.cases = []
+        clock = Clock(NOW)
+        for number in range(cases):
+            case = make_case(shop, now=clock.now, ref=f"L-{number + 1}")
+            walk(shop, case, clock, until="clamp")
+            self.cases.append(case)
+        self.now = clock.now + timedelta(hours=1)
+
+        def make(record: Recorder) -> dict[str, object]:
+            resin = record.create(Resin, name="Rosewater 3", source="leaflet of 2026")
+            made = {
+                name: record.create(
+                    CureProgram, resin=resin, name=name, version=1,
+                    document=as_json(program), saved_at=NOW,
+                )
+                for name, program in (("long", LONG), ("short", SHORT))
+            }  # fmt: skip
+            bath = record.create(Bath, name="Cauldron", capacity=capacity)
+            return {**made, "bath": bath}
+
+        self.made = rows(make)
+
+    def do(self, verb: Verb, **body: object) -> Outcome:
+        return verb(self.shop.envelope("mara", now=self.now), **body)
+
+    def new(self, program: str = "long", *, thick: float | None = 4.0) -> Load:
+        number = self.do(
+            load.make_load, bath=self.made["bath"].pk, program=self.made[program].pk
+        ).result["number"]
+        for case in self.cases:
+            row = Load.objects.get(number=number)
+            self.do(
+                load.add_flask, load=number, version=row.version, label=case.number,
+                thickest_mm=thick,
+            )  # fmt: skip
+        return Load.objects.get(number=number)
+
+    def started(self, program: str = "long", **body: object) -> Load:
+        row = self.new(program)
+        version = self.do(load.estimate, load=row.number, version=row.version).result["version"]
+        self.do(load.start_load, load=row.number, version=version, **body)
+        return Load.objects.get(number=row.number)
+
+
+def stage_of(case: Case, key: str) -> CaseStage:
+    return case.stages.get(key=key)
+
+
+def code_of(run: object, **_: object) -> str:
+    with pytest.raises(Refusal) as refused:
+        run()  # type: ignore[operator]
+    return refused.value.code
+
+
+def test_flasks_share_a_bath_and_wait_for_its_program(shop: Shop) -> None:
+    bench = Bench(shop)
+
+    row = bench.started()
+
+    assert row.state == "running"
+    assert row.ends_at == bench.now + timedelta(minutes=LONG.bath_minutes)
+    assert row.sound["risk"] == "low"
+    assert row.sound["model_version"]
+    for case in bench.cases:
+        assert stage_of(case, "cure").state == "done"
+        assert stage_of(case, "cool").may_from == row.ends_at
+    assert verify_record() == []
+
+
+def test_flask_is_found_by_its_engraved_number(shop: Shop) -> None:
+    bench = Bench(shop, cases=1)
+    label = bench.cases[0].occupations.get(thing__kind="flask", freed_at=None).thing.label
+    made = bench.do(load.make_load, bath=bench.made["bath"].pk, program=bench.made["long"].pk)
+
+    bench.do(load.add_flask, load=made.result["number"], version=1, label=label)
+
+    flask = Load.objects.get().flasks.get()
+    assert (flask.case, flask.flask) == (bench.cases[0], label)
+
+
+def test_load_rings_once_for_all_its_flasks(shop: Shop) -> None:
+    bench = Bench(shop)
+    row = bench.started("short")
+    assert row.ends_at
+
+    fire_due(row.ends_at + timedelta(minutes=1))
+
+    kinds = list(Alert.objects.order_by("timer__due_at").values_list("timer__kind", flat=True))
+    assert kinds == ["boil", "take-out"]
+    assert "Cauldron" in Alert.objects.get(timer__kind="take-out").words
+
+
+def test_flasks_are_taken_out_together_and_cool(shop: Shop) -> None:
+    bench = Bench(shop)
+    row = bench.started()
+    assert row.ends_at
+    early = code_of(lambda: bench.do(load.take_out, load=row.number, version=row.version))
+    bench.now = row.ends_at + timedelta(minutes=20)
+
+    bench.do(load.take_out, load=row.number, version=row.version)
+
+    row.refresh_from_db()
+    assert early == "waiting"
+    assert row.state == "over"
+    assert row.open_from == bench.now + timedelta(minutes=LONG.cooling_minutes)
+    assert stage_of(bench.cases[0], "deflask").may_from == row.open_from
+    assert Timer.objects.get(load=row, state="pending").kind == "to-water"
+    assert verify_record() == []
+
+
+def test_flask_stays_shut_until_cool_unless_somebody_answers_for_it(shop: Shop) -> None:
+    bench = Bench(shop, cases=1)
+    row = bench.started()
+    assert row.ends_at
+    bench.now = row.ends_at
+    bench.do(load.take_out, load=row.number, version=row.version)
+    hot = stage_of(bench.cases[0], "deflask")
+    start = {"stage": hot.pk, "version": hot.version}
+    refused = code_of(lambda: bench.do(start_stage, **start))
+    unsaid = code_of(lambda: bench.do(load.shorten_wait, **start, words=" "))
+
+    done = bench.do(load.shorten_wait, **start, words="The practice waits at the door. Pavo")
+
+    hot.refresh_from_db()
+    assert (refused, unsaid) == ("waiting", "no-reason")
+    assert hot.may_from
+    assert hot.may_from <= bench.now
+    assert hot.words.startswith("The practice")
+    bench.do(start_stage, stage=hot.pk, version=done.result["version"])
+    assert verify_record() == []
+
+
+def test_bath_takes_no_second_load(shop: Shop) -> None:
+    bench = Bench(shop, cases=2)
+    first, second = bench.cases
+    bench.cases = [first]
+    bench.started()
+    bench.cases = [second]
+
+    assert code_of(bench.started) == "bath-in-use"
+    assert stage_of(second, "cure").state == "planned"
+
+
+def test_empty_load_is_not_started(shop: Shop) -> None:
+    bench = Bench(shop, cases=0)
+    row = bench.new()
+
+    assert code_of(
+        lambda: bench.do(load.start_load, load=row.number, version=row.version)
+    ) == "empty"  # fmt: skip
+
+
+def test_delayed_heat_moves_the_end_and_rings_where_no_clock_of_the_bath_does_it(
+    shop: Shop,
+) -> None:
+    bench = Bench(shop, cases=1)
+    begins = bench.now + timedelta(hours=5)
+
+    row = bench.started(starts_at=begins.isoformat())
+
+    assert row.ends_at == begins + timedelta(minutes=LONG.bath_minutes)
+    assert Timer.objects.get(load=row, kind="heat").due_at == begins
+
+
+@pytest.mark.parametrize(
+    ("starts", "code"), [("soon", "no-time"), ("2020-01-01T10:00", "bad-time")]
+)
+def test_heat_begins_at_a_time_that_can_be(shop: Shop, starts: str, code: str) -> None:
+    bench = Bench(shop, cases=1)
+
+    assert code_of(lambda: bench.started(starts_at=starts)) == code
+    assert stage_of(bench.cases[0], "cure").state == "planned"
+
+
+def test_nothing_goes_in_unasked(shop: Shop) -> None:
+    bench = Bench(shop, cases=1)
+    row = bench.new()
+
+    assert code_of(
+        lambda: bench.do(load.start_load, load=row.number, version=row.version)
+    ) == "ask-first"  # fmt: skip
+
+
+def test_unmeasured_flask_goes_in_only_with_a_reason(shop: Shop) -> None:
+    bench = Bench(shop, cases=1)
+    row = bench.new(thick=None)
+    # What the walk measured at wax-up is taken; without it there is nothing to reckon with.
+    Load.objects.get(number=row.number).flasks.update(thickest_mm=None)
+    version = bench.do(load.estimate, load=row.number, version=row.version).result["version"]
+    said = Load.objects.get(number=row.number).sound
+
+    silent = code_of(lambda: bench.do(load.start_load, load=row.number, version=version))
+
+    assert (said["risk"], said["reason"]) == ("none", "unmeasured")
+    assert silent == "say-why"
+    bench.do(load.start_load, load=row.number, version=version, words="Gauge is broken. Mara")
+    assert Load.objects.get(number=row.number).words == "Gauge is broken. Mara"
+
+
+def test_thick_piece_is_kept_out_of_a_program_that_is_too_short_for_it(shop: Shop) -> None:
+    bench = Bench(shop, cases=1)
+    program = bench.made["short"]
+    CureProgram.objects.filter(pk=program.pk).update(
+        document={**program.document, "largest_mm": 1.0}
+    )
+
+    assert code_of(lambda: bench.new("short")) == "too-thick"
+
+
+def test_full_bath_and_flask_in_another_load_are_refused(shop: Shop) -> None:
+    bench = Bench(shop, cases=2, capacity=1)
+
+    assert code_of(bench.new) == "bath-full"
+    bench.cases = bench.cases[:1]
+    assert code_of(bench.new) == "in-a-load"
+
+
+def test_bath_that_cannot_boil_takes_no_boil(shop: Shop) -> None:
+    bench = Bench(shop, cases=1)
+    Bath.objects.filter(pk=bench.made["bath"].pk).update(highest_c=80)
+
+    assert code_of(lambda: bench.new("short")) == "too-hot"
+
+
+def test_unknown_flask_stale_page_and_unused_load(shop: Shop) -> None:
+    bench = Bench(shop, cases=1)
+    row = bench.new()
+    flask = row.flasks.get()
+
+    assert code_of(
+        lambda: bench.do(load.add_flask, load=row.number, version=row.version, label="Z-99")
+    ) == "no-flask"  # fmt: skip
+    assert code_of(
+        lambda: bench.do(load.estimate, load=row.number, version=row.version - 1)
+    ) == "load-changed"  # fmt: skip
+    version = bench.do(
+        load.remove_flask, load=row.number, version=row.version, flask=flask.pk
+    ).result["version"]
+    bench.do(load.cancel_load, load=row.number, version=version)
+    row.refresh_from_db()
+    assert row.state == "cancelled"
+    assert verify_record() == []
+
+
+def test_case_that_is_sent_back_leaves_its_load(shop: Shop) -> None:
+    bench = Bench(shop, cases=1)
+    bench.started()
+    case = bench.cases[0]
+    cool = stage_of(case, "cool")
+
+    bench.do(
+        send_back, stage=cool.pk, version=cool.version, to="cure", reason="cure-doubt",
+    )  # fmt: skip
+
+    assert Load.objects.get().flasks.get().left_at == bench.now
