@@ -27,6 +27,7 @@ from cases.services.design import set_design
 from cases.services.record import OtherBody, Refusal
 from cases.views.case.actions import version_of
 from cases.views.case.design_live import live
+from cases.views.case.design_nav import part_links
 from cases.views.case.door import frame_of, see_other, the_case
 from cases.views.notation import choose, written_in
 from cases.views.page import LabRequest, envelope, integer, page
@@ -98,7 +99,12 @@ def _context(
             now=request.now,
         ),
     }
-    return {**context, "marks": _marks(context["plan"])}
+    findings = [row.finding for row in context["rules"]]
+    return {
+        **context,
+        "marks": _marks(context["plan"]),
+        "parts": part_links(form, findings, drawn=context["drawn"]),
+    }
 
 
 def _marks(plan: Design) -> dict[int, str]:
