@@ -29,6 +29,14 @@ CALIPER_LOSS_MM = 0.5
 # Dental Materials, from memory, for the principle; judgement for the number), mm.
 THICK_WARN_MM = 10.0
 
+# Where the numbers of the resin in use stand among the kept values; the laboratory entered them
+# from its maker's instructions, each may be missing.
+RESIN = "resin"
+RESIN_LIMITS = {
+    "ratio": ("ratio_low", "ratio_high"),
+    "dough": ("dough_from", "dough_until"),
+}
+
 NEXT_STEP = N_("Mend it and check again, send it back, or ask for a concession.")
 
 
@@ -182,17 +190,51 @@ def _thickness(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> 
 
 
 def _mix(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Judgement | None:
-    """As the limits; says the ratio, which the maker's label decides."""
+    """As the limits; the ratio and the last closing against what the resin's maker says.
+
+    What is not known of the resin is left to the label. The press reading is kept and judged by
+    nothing: a gauge does not tell the pressure in the resin.
+    """
     judged = _limits(check, values, kept)
-    powder, liquid = values.get("powder"), values.get("liquid")
-    if judged is not None or powder is None or liquid is None:
+    if judged is not None:
         return judged
-    if powder <= 0 or liquid <= 0:
+    powder, liquid = values.get("powder"), values.get("liquid")
+    if (powder is not None and powder <= 0) or (liquid is not None and liquid <= 0):
         return Judgement("failed", _("Powder and liquid should both be more than 0. Weigh again."))
-    ratio = powder / liquid
-    return Judgement(
-        "passed", _("%(ratio).2f g to 1 ml. Compare with the maker's label.") % {"ratio": ratio}
-    )
+    ratio = Measure("ratio", N_("Powder to liquid"), N_("g to 1 ml"))
+    closing = Measure("minutes", N_("From mix to last closing"), "min")
+    asked = []
+    if powder is not None and liquid is not None:
+        grams = round(powder / liquid, DIFFERENCE_PLACES)
+        asked.append((_by_the_maker(ratio, "ratio", kept), grams))
+    if "minutes" in values:
+        asked.append((_by_the_maker(closing, "dough", kept), values["minutes"]))
+    wrong = [_against(measure, value) for measure, value in asked if _outside(measure, value)]
+    if wrong:
+        words = {"facts": " ".join(wrong), "if_not": _(check.if_not or NEXT_STEP)}
+        return Judgement("failed", _("%(facts)s %(if_not)s") % words)
+    if powder is None or liquid is None:
+        return None
+    known = [_against(measure, value) for measure, value in asked if measure.limit_words]
+    if asked[0][0].limit_words:
+        return Judgement("passed", " ".join(known))
+    label = _("%(ratio).2f g to 1 ml. Compare with the maker's label.") % {"ratio": powder / liquid}
+    return Judgement("passed", " ".join([label, *known]))
+
+
+def _by_the_maker(measure: Measure, what: str, kept: Kept) -> Measure:
+    """Return the measure with the limits that the resin's maker gives; None where not known."""
+    resin, (low, high) = kept.get(RESIN, {}), RESIN_LIMITS[what]
+    return replace(measure, low=resin.get(low), high=resin.get(high))
+
+
+def _against(measure: Measure, value: float) -> str:
+    return _("%(measure)s: %(value).3g %(unit)s; the maker asks for %(limit)s.") % {
+        "measure": _(measure.words),
+        "value": value,
+        "unit": _(measure.unit),
+        "limit": measure.limit_words,
+    }
 
 
 def _kept_value(check: PlannedCheck, number: str, stage: str, key: str, kept: Kept) -> float | None:
@@ -293,7 +335,7 @@ RULES: dict[str, Rule] = {
 RULE_WORDS: dict[str, str] = {
     "limits": N_("Each number against its own limits"),
     "thickness": N_("Limits, and a warning to the bath when very thick"),
-    "mix": N_("Limits, and the ratio of powder to liquid is shown"),
+    "mix": N_("Limits, and powder to liquid and the last closing by the resin's maker"),
     "bracing": N_("Height above the survey line: value kept at the survey minus measured"),
     "bracing-band": N_("Without a master: from the blocked-out band, or caliper against the wax"),
 }

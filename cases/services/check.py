@@ -9,6 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from cases.domain.checks import Answer, Judgement, PlannedCheck, judge
+from cases.domain.judgement import RESIN
 from cases.models import (
     Case,
     CaseStage,
@@ -20,6 +21,7 @@ from cases.models import (
     File,
     WorkSpan,
 )
+from cases.selectors.resin import resin_in_use
 from cases.selectors.rows import find, read
 from cases.services.access import lock_item, lock_stage
 from cases.services.record import Recorder, Refusal, verb
@@ -37,6 +39,11 @@ def kept_values(case: Case) -> Kept:
     # The columns alone: a case has a hundred checks, and each bears its whole wording.
     entered = read(CheckItem, ("key", "values"), case_id=case.pk, state=ENTERED, order=ORDER)
     return {key: stored["values"] for key, stored in entered if stored.get("values")}
+
+
+def _known(spec: PlannedCheck, kept: Kept) -> Kept:
+    """Return the kept values and, for a mix, what the maker of the lab's resin says."""
+    return {**kept, RESIN: resin_in_use()} if spec.rule == "mix" else kept
 
 
 def _photos(items: Iterable[CheckItem], attempt: int) -> dict[int, int]:
@@ -115,7 +122,8 @@ def enter(
     values = dict(item.values.get("values", {})) | _numbers(entry.get("values") or {}, spec)
     yes = entry.get("yes", item.values.get("yes"))
     told = dict(item.values.get("words", {})) | _told(entry.get("words") or {}, spec)
-    verdict = judge(spec, Answer(yes=yes, values=values, photos=photos, words=told), kept)
+    answer = Answer(yes=yes, values=values, photos=photos, words=told)
+    verdict = judge(spec, answer, _known(spec, kept))
     stored: dict[str, Any] = {"yes": yes, "values": values, "photos": photos}
     if told:
         stored["words"] = told
@@ -249,7 +257,8 @@ def judged(case: Case, item: CheckItem) -> Judgement:
         photos=item.values.get("photos", 0),
         words=item.values.get("words", {}),
     )
-    return judge(PlannedCheck.from_json(item.spec), answer, kept_values(case))
+    spec = PlannedCheck.from_json(item.spec)
+    return judge(spec, answer, _known(spec, kept_values(case)))
 
 
 def in_the_way(stage: CaseStage) -> tuple[list[str], list[str]]:

@@ -456,3 +456,72 @@ def test_words_survive_the_way_through_json() -> None:
     stored = check.to_json()
     del stored["told"]
     assert PlannedCheck.from_json(stored).told == ()
+
+
+# -- the mix ---------------------------------------------------------------------------------
+
+RESIN = {"ratio_low": 2.0, "ratio_high": 2.4, "dough_from": 6.0, "dough_until": 15.0}
+"""A resin of the tests; its numbers are nobody's."""
+
+
+def _mix(resin: dict[str, float], **values: float) -> Judgement:
+    check = PLASTER["40@pack"]
+    told = {"minutes": 10.0, "closings": 2.0, "press": 90.0, "liquid": 10.0, "powder": 22.0}
+    answer = Answer(values=told | values, words=_told(check))
+    return judge(check, answer, {"resin": resin})
+
+
+@pytest.mark.parametrize(
+    ("powder", "state"),
+    [(19.9, "failed"), (20.0, "passed"), (23.0, "passed"), (24.0, "passed"), (24.1, "failed")],
+)
+def test_ratio_is_judged_against_the_resin_of_the_lab(powder: float, state: str) -> None:
+    assert _mix(RESIN, powder=powder).state == state
+
+
+@pytest.mark.parametrize(
+    ("minutes", "state"), [(5.9, "failed"), (6.0, "passed"), (15.0, "passed"), (15.1, "failed")]
+)
+def test_last_closing_is_judged_against_the_dough_times(minutes: float, state: str) -> None:
+    assert _mix(RESIN, minutes=minutes).state == state
+
+
+def test_wrong_mix_says_the_fact_the_range_and_the_next_step() -> None:
+    judged = _mix(RESIN, powder=18.0, minutes=20.0)
+
+    assert judged.sentence == (
+        "Powder to liquid: 1.8 g to 1 ml; the maker asks for 2–2.4 g to 1 ml. "
+        "From mix to last closing: 20 min; the maker asks for 6–15 min. "
+        "Outside the maker's range: mix again."
+    )
+    assert judged.concession
+
+
+def test_good_mix_says_what_it_was_held_against() -> None:
+    assert "2.2 g to 1 ml; the maker asks for 2–2.4 g to 1 ml." in _mix(RESIN).sentence
+
+
+def test_mix_of_an_unknown_resin_is_left_to_the_label() -> None:
+    judged = _mix({}, powder=50.0, minutes=90.0)
+
+    assert judged.state == "passed"
+    assert "5.00 g to 1 ml. Compare with the maker's label." in judged.sentence
+
+
+def test_one_known_limit_is_judged_and_the_other_left_to_the_label() -> None:
+    assert _mix({"dough_until": 15.0}, minutes=16.0).state == "failed"
+    words = _mix({"dough_until": 15.0}).sentence
+    assert "Compare with the maker's label." in words
+    assert "the maker asks for at most 15 min." in words
+
+
+@pytest.mark.parametrize("press", [0.0, 3.0, 3500.0, 1e6])
+def test_nothing_is_decided_by_the_press_reading(press: float) -> None:
+    assert _mix(RESIN, press=press).state == "passed"
+
+
+def test_wrong_ratio_speaks_before_the_rest_is_entered() -> None:
+    check = PLASTER["40@pack"]
+    answer = Answer(values={"powder": 30.0, "liquid": 10.0})
+
+    assert judge(check, answer, {"resin": RESIN}).state == "failed"
