@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from datetime import date, datetime, timedelta
+from math import exp
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -11,6 +12,9 @@ from openpyxl import Workbook
 
 from cases.domain.cure.program import LONG, SHORT, as_json
 from cases.models import Bath, CureProgram, Load, ProbeCheck, Resin
+from cases.services.bath_raw import take_in_file
+from cases.services.bath_record import keep_bath_record
+from cases.services.numbering import next_in
 from cases.services.record import Recorder
 from tests.factories import NOW, Shop, rows
 
@@ -106,6 +110,12 @@ def points_csv(points: list[tuple[int, float]]) -> bytes:
     return "\n".join(lines).encode()
 
 
+CUT = [(m, celsius(m)) for m in range(0, 180, 2)] + [
+    (m, round(23 + 51 * exp(-(m - 180) / 150), 2)) for m in range(180, 300, 2)
+]
+"""The long cycle, its power cut after three hours and not back yet."""
+
+
 def workbook(*, apart: bool = False, rows_above: int = 0) -> bytes:
     """Return the perfect long cycle as a workbook, with real dates in it."""
     book = Workbook()
@@ -128,3 +138,20 @@ def workbook(*, apart: bool = False, rows_above: int = 0) -> bytes:
 def typed(minutes: range = MINUTES) -> str:
     """Return the perfect long cycle as somebody writes it down."""
     return "\n".join(stamp("{at:%H:%M} ", m) + str(celsius(m)) for m in minutes)
+
+
+def of_a_record(shop: Shop, now: datetime = NOW) -> dict[str, Any]:
+    """Make a load with a record that nobody has decided on, and a file that nobody has read."""
+    load = make_load(shop, number=next_in("load"))
+    header, time, cell, comma, _form = LAYOUTS["seconds"]
+    unread = take_in_file(io.BytesIO(table(header, time, cell, comma=comma)))
+    kept = keep_bath_record(
+        shop.envelope("mara", now=now),
+        load=load.number,
+        sha256=take_in_file(io.BytesIO(points_csv(CUT))),
+        choice={"form": "iso", "columns": [0], "column": 1, "unit": "C"},
+        probe_at="bath",
+        probe="A",
+        file_name="bath 1, night of the eighth.csv",
+    )
+    return {"record load": load.number, "record": kept.result["record"], "raw hash": unread}

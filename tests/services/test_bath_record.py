@@ -13,16 +13,12 @@ from cases.services.bath_raw import raw_of, take_in_file, take_in_typed
 from cases.services.bath_record import decide_bath_record, keep_bath_record
 from cases.services.record import Refusal
 from cases.services.verify_record import verify_record
-from tests.bath_records import BEGAN, celsius, iso_csv, make_load, points_csv, typed, workbook
+from tests.bath_records import BEGAN, CUT, celsius, iso_csv, make_load, points_csv, typed, workbook
 from tests.factories import NOW, Shop, make_shop, rows
 
 pytestmark = pytest.mark.django_db
 
 ISO: dict[str, Any] = {"form": "iso", "columns": [0], "column": 1, "unit": "C"}
-CUT = [(m, celsius(m)) for m in range(0, 180, 2)] + [
-    (m, round(23 + 51 * 2.718281828 ** (-(m - 180) / 150), 2)) for m in range(180, 300, 2)
-]
-"""The long cycle, its power cut after three hours and not back yet."""
 
 
 @pytest.fixture
