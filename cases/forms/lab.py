@@ -11,6 +11,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from cases.domain.cure.program import COLDEST_HOLD_C, HIGHEST_M, HOTTEST_HOLD_C, LOWEST_M
 from cases.forms.account import LabForm
 
 WEEKDAYS = (
@@ -29,6 +30,12 @@ MOST_LABELS = 200
 class ProfileForm(LabForm):
     """The laboratory's profile with its usages at the bench."""
 
+    altitude_m = forms.IntegerField(
+        label=gettext_lazy("Metres above the sea"),
+        min_value=int(LOWEST_M),
+        max_value=int(HIGHEST_M),
+        help_text=gettext_lazy("The higher the laboratory, the cooler its boiling bath."),
+    )
     idle_lock_minutes = forms.IntegerField(
         label=gettext_lazy("A tablet locks after so many minutes without a touch"),
         min_value=1,
@@ -182,11 +189,31 @@ class StationForm(forms.Form):
     )
 
 
+class NumberField(forms.FloatField):
+    """A number as people write it; a decimal comma is understood."""
+
+    def to_python(self, value: Any) -> float | None:  # type: ignore[override]
+        """Read the number."""
+        return super().to_python(str(value).replace(",", ".") if value is not None else value)
+
+
 class BathForm(forms.Form):
     """A curing bath."""
 
     name = forms.CharField(label=gettext_lazy("Bath"), max_length=40)
     capacity = forms.IntegerField(label=gettext_lazy("Flasks it takes"), min_value=1, max_value=99)
+    highest_c = NumberField(
+        label=gettext_lazy("Hottest that it holds, °C"),
+        required=False,
+        min_value=COLDEST_HOLD_C,
+        max_value=HOTTEST_HOLD_C,
+        help_text=gettext_lazy("Leave it empty for a bath that boils."),
+    )
+    starts_itself = forms.BooleanField(
+        label=gettext_lazy("Its own clock starts it"),
+        required=False,
+        help_text=gettext_lazy("It begins to heat at a chosen time with nobody there."),
+    )
     active = forms.BooleanField(label=gettext_lazy("In use"), required=False, initial=True)
 
 

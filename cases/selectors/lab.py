@@ -19,12 +19,14 @@ from cases.models import (
     Person,
     Practice,
     PracticeMember,
+    Resin,
     RouteVersion,
     Skill,
     Station,
     Tablet,
     Thing,
 )
+from cases.selectors.cure_settings import programs_in_use_count
 from cases.selectors.people import lab_people, skill_holders
 from cases.selectors.rule_limits import lab_limits
 
@@ -41,6 +43,8 @@ class Readiness:
     closed_days: int
     stations: int
     baths: int
+    resins: int
+    programs: int
     flasks: int
     articulators: int
     clamps: int
@@ -83,6 +87,8 @@ def readiness(today: date) -> Readiness:
         closed_days=ClosedDay.objects.filter(day__gte=today).count(),
         stations=Station.objects.count(),
         baths=Bath.objects.filter(active=True).count(),
+        resins=Resin.objects.filter(active=True).count(),
+        programs=programs_in_use_count(),
         flasks=things.get("flask", 0),
         articulators=things.get("articulator", 0),
         clamps=things.get("clamp", 0),

@@ -10,6 +10,7 @@ from typing import Any
 from django.utils.text import slugify
 from django.utils.translation import gettext as _
 
+from cases.domain.cure.program import COLDEST_HOLD_C, HIGHEST_M, HOTTEST_HOLD_C, LOWEST_M
 from cases.models import Bath, ClosedDay, Lab, OpenHours, Skill, Station, Thing
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.setup import clean_profile, set_up
@@ -45,6 +46,7 @@ def change_profile(
     idle_lock_minutes: int,
     lock_puts_down: bool,
     nudge_after_minutes: int,
+    altitude_m: int,
 ) -> dict[str, Any]:
     """Change the laboratory's name, address, zone and usages."""
     lab = the_lab()
@@ -59,6 +61,12 @@ def change_profile(
         raise Refusal(
             "bad-nudge", _("Enter between 10 and 600 minutes."), field="nudge_after_minutes"
         )
+    if not LOWEST_M <= altitude_m <= HIGHEST_M:
+        raise Refusal(
+            "bad-altitude",
+            _("Metres above the sea: between −430 and 5000."),
+            field="altitude_m",
+        )
     record.event("lab.profile-changed")
     record.change(
         lab,
@@ -71,6 +79,7 @@ def change_profile(
         idle_lock_minutes=idle_lock_minutes,
         lock_puts_down=lock_puts_down,
         nudge_after_minutes=nudge_after_minutes,
+        altitude_m=altitude_m,
     )
     return {"lab": lab.pk}
 
@@ -206,21 +215,41 @@ def save_station(
 
 @verb("bath.save", may="settings")
 def save_bath(
-    record: Recorder, *, name: str, capacity: int, active: bool = True, bath: int | None = None
+    record: Recorder,
+    *,
+    name: str,
+    capacity: int,
+    highest_c: float | None = None,
+    starts_itself: bool = False,
+    active: bool = True,
+    bath: int | None = None,
 ) -> dict[str, Any]:
-    """Add a curing bath, change it, or take it out of use."""
+    """Add a curing bath, change it, or take it out of use.
+
+    ``highest_c`` is the hottest that it holds (None: it boils).
+    """
     name = _named(name)[:40]
     if not 1 <= capacity <= 99:
         raise Refusal("bad-count", _("Enter how many flasks it takes: 1 to 99."), field="capacity")
     if Bath.objects.filter(name__iexact=name).exclude(pk=bath or 0).exists():
         raise Refusal("name-taken", _("There is a bath with this name."), field="name")
+    if highest_c is not None and not COLDEST_HOLD_C <= highest_c <= HOTTEST_HOLD_C:
+        raise Refusal(
+            "bad-heat",
+            _("A curing bath holds 65 to 103 °C at its hottest. Leave it empty if it boils."),
+            field="highest_c",
+        )
+    values = {
+        "name": name, "capacity": capacity, "highest_c": highest_c,
+        "starts_itself": starts_itself, "active": active,
+    }  # fmt: skip
     if bath is None:
         record.event("bath.added")
-        row = record.create(Bath, name=name, capacity=capacity, active=active)
+        row = record.create(Bath, **values)
     else:
         row = Bath.objects.select_for_update().get(pk=bath)
         record.event("bath.changed")
-        record.change(row, name=name, capacity=capacity, active=active)
+        record.change(row, **values)
     return {"bath": row.pk}
 
 

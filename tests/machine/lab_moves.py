@@ -27,6 +27,7 @@ def profile(m: Driver) -> None:
         idle_lock_minutes=m.pick.choice([5, 6, 0]),
         lock_puts_down=m.pick.random() < 0.8,
         nudge_after_minutes=45,
+        altitude_m=m.pick.choice([0, 450]),
     )
 
 

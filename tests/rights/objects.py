@@ -8,13 +8,11 @@ from typing import Any
 from django.core import signing
 
 from cases.domain.cure.program import LONG, as_json
-from cases.domain.cure.program import SHORT, as_json
 from cases.models import (
     Absence,
     Bath,
     ClosedDay,
     Countersign,
-    CureProgram,
     CureProgram,
     Dentist,
     Hold,
@@ -23,7 +21,6 @@ from cases.models import (
     Paper,
     PickUp,
     Received,
-    Resin,
     Resin,
     ShipmentCase,
     Skill,
@@ -39,17 +36,10 @@ from cases.services.dispatch import ask_pick_up
 from cases.services.hold import ask_practice
 from cases.services.numbering import next_in
 from cases.services.record import Recorder
+from tests.bath_records import of_a_record
 from tests.factories import make_case, rows
 from tests.rights.scene import Scene
 from tests.walk import Clock, walk
-
-
-def _program(scene: Scene, record: Recorder) -> CureProgram:
-    resin = record.create(Resin, name="Rosewood base", source="Leaflet 3")
-    return record.create(
-        CureProgram, resin=resin, name=SHORT.name, version=1, document=as_json(SHORT),
-        saved_by=scene.shop.people["pavo"], saved_at=scene.now,
-    )  # fmt: skip
 
 
 def _further(scene: Scene) -> dict[str, Any]:
@@ -67,7 +57,6 @@ def _further(scene: Scene) -> dict[str, Any]:
                 last_on=date(2026, 12, 30),
             ),
             "closed day": record.create(ClosedDay, day=date(2026, 12, 25), words="Christmas"),
-            "program": _program(scene, record),
             "later": record.create(
                 Received, case=scene.cases["bench"], item="bite", form="", state="later"
             ),
@@ -148,6 +137,7 @@ def named(scene: Scene) -> dict[str, Any]:
         "received": further["later"].pk,
         "load": further["load"].number,
         "cool stage": case.stages.get(key="cool").pk,
+        **of_a_record(shop, scene.now),
         "answered question": answered,
         "question": asked.questions.get(number=3).pk,
         "question for the dentist": asked.questions.get(number=10).pk,
@@ -170,8 +160,8 @@ def named(scene: Scene) -> dict[str, Any]:
         "closed day": further["closed day"].pk,
         "station": Station.objects.first().pk,  # type: ignore[union-attr]
         "bath": Bath.objects.first().pk,  # type: ignore[union-attr]
-        "resin": further["program"].resin_id,
-        "program": further["program"].pk,
+        "resin": further["load"].program.resin_id,
+        "program": further["load"].program_id,
         "flask": Thing.objects.filter(kind="flask").first().pk,  # type: ignore[union-attr]
         "tablet": Tablet.objects.get().pk,
         "invitation": invitation,

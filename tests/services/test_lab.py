@@ -10,6 +10,7 @@ from django.contrib.auth.models import User
 
 from cases.domain.route import RouteTemplate, default_template
 from cases.models import (
+    Bath,
     ClosedDay,
     Lab,
     Occupied,
@@ -103,6 +104,7 @@ PROFILE: dict[str, Any] = {
     "idle_lock_minutes": 3,
     "lock_puts_down": False,
     "nudge_after_minutes": 60,
+    "altitude_m": 1600,
 }
 
 
@@ -120,6 +122,8 @@ def test_profile_is_changed(shop: Shop) -> None:
         ({"zone": "Mars"}, "bad-zone"),
         ({"idle_lock_minutes": 0}, "bad-idle"),
         ({"nudge_after_minutes": 9}, "bad-nudge"),
+        ({"altitude_m": 5001}, "bad-altitude"),
+        ({"altitude_m": -431}, "bad-altitude"),
     ],
 )
 def test_profile_is_refused(shop: Shop, change: dict[str, Any], code: str) -> None:
@@ -170,6 +174,10 @@ def test_skills_stations_and_baths_have_names_of_their_own(shop: Shop) -> None:
     refused("no-name", lab.save_skill, pavo("pavo"), name=" ")
     refused("bad-count", lab.save_station, pavo("pavo"), name="X", count=0)
     refused("bad-count", lab.save_bath, pavo("pavo"), name="X", capacity=100)
+    refused("bad-heat", lab.save_bath, pavo("pavo"), name="X", capacity=4, highest_c=180.0)
+    lab.save_bath(pavo("pavo"), name="X", capacity=4, highest_c=98.5, starts_itself=True)
+    bath = Bath.objects.get(name="X")
+    assert (bath.highest_c, bath.starts_itself, bath.active) == (98.5, True, True)
     assert verify_record() == []
 
 

@@ -177,67 +177,82 @@ def problems(program: Program, altitude_m: float = 0.0) -> tuple[str, ...]:
     ValueError
         There is no laboratory at that height.
     """
+    return tuple(sentence for _entry, sentence in problems_by_entry(program, altitude_m))
+
+
+def problems_by_entry(program: Program, altitude_m: float = 0.0) -> tuple[tuple[str, str], ...]:
+    """Return what `problems` says, each with the entry that it is about.
+
+    Entries are called like the attributes; those of a stage have its number, counted from 1,
+    behind them: ``celsius-2``.
+
+    Raises
+    ------
+    ValueError
+        There is no laboratory at that height.
+    """
     found = []
     if not program.name.strip():
-        found.append(_("The program has no name. Give it the one that the bench uses."))
+        found.append(("name", _("The program has no name. Give it the one that the bench uses.")))
     if not program.source.strip():
-        found.append(_("Whose instruction is it? Name the maker's leaflet and its edition."))
+        found.append(
+            ("source", _("Whose instruction is it? Name the maker's leaflet and its edition."))
+        )
     if not program.stages:
-        found.append(_("A program has one stage or more: say °C and minutes."))
+        found.append(("celsius-1", _("A program has one stage or more: say °C and minutes.")))
     boiling = boiling_c(altitude_m)
     before: Hold | None = None
     for number, stage in enumerate(program.stages, start=1):
         found.extend(_stage_problems(number, stage, before, boiling))
         before = stage
-    for minutes in (
-        program.bench_rest_minutes, program.bench_cool_minutes, program.water_cool_minutes,
-    ):  # fmt: skip
+    for entry in ("bench_rest_minutes", "bench_cool_minutes", "water_cool_minutes"):
+        minutes = getattr(program, entry)
         if not (isfinite(minutes) and 0 <= minutes <= LONGEST_MINUTES):
-            found.append(_("Rest and cooling are minutes, zero or more."))
+            found.append((entry, _("Rest and cooling are minutes, zero or more.")))
             break
     if program.largest_mm is not None and not 0 < program.largest_mm <= 100:
-        found.append(_("The largest thickness is in millimetres, above zero; empty if unsaid."))
+        found.append(
+            (
+                "largest_mm",
+                _("The largest thickness is in millimetres, above zero; empty if unsaid."),
+            )
+        )
     if program.compared_on and not _is_day(program.compared_on):
-        found.append(_("The day of comparison is written like 2026-12-09."))
+        found.append(("compared_on", _("The day of comparison is written like 2026-12-09.")))
     return tuple(found)
 
 
 def _stage_problems(
     number: int, stage: Hold, before: Hold | None, boiling: float
-) -> tuple[str, ...]:
+) -> tuple[tuple[str, str], ...]:
     told = {
         "number": number, "celsius": f"{stage.celsius:g}", "boiling": f"{boiling:.1f}",
         "low": f"{COLDEST_HOLD_C:g}", "high": f"{HOTTEST_HOLD_C:g}",
     }  # fmt: skip
     found = []
     if not COLDEST_HOLD_C <= stage.celsius <= HOTTEST_HOLD_C:
-        found.append(
-            _(
-                "Stage %(number)d is at %(celsius)s °C: a water bath that can be judged here holds "
-                "%(low)s to %(high)s °C."
-            )
-            % told
+        hot = _(
+            "Stage %(number)d is at %(celsius)s °C: a water bath that can be judged here holds "
+            "%(low)s to %(high)s °C."
         )
+        found.append((f"celsius-{number}", hot % told))
     elif not stage.boil and stage.celsius > boiling + 0.5:
-        found.append(
-            _(
-                "Stage %(number)d asks for %(celsius)s °C, but a bath boils at %(boiling)s °C "
-                "here. Mark it as a boil, or put in what the bath can hold."
-            )
-            % told
+        above = _(
+            "Stage %(number)d asks for %(celsius)s °C, but a bath boils at %(boiling)s °C "
+            "here. Mark it as a boil, or put in what the bath can hold."
         )
+        found.append((f"celsius-{number}", above % told))
     if not 0 < stage.minutes <= LONGEST_MINUTES:
-        found.append(_("Stage %(number)d needs minutes above zero.") % told)
+        found.append((f"minutes-{number}", _("Stage %(number)d needs minutes above zero.") % told))
     if not 0 <= stage.ramp_minutes <= LONGEST_MINUTES:
-        found.append(_("The way up to stage %(number)d takes minutes, zero or more.") % told)
+        ramp = _("The way up to stage %(number)d takes minutes, zero or more.")
+        found.append((f"ramp_minutes-{number}", ramp % told))
     if before is not None and stage.celsius <= before.celsius:
-        found.append(
-            _(
-                "Stage %(number)d is no hotter than the one before it. Put cooling under "
-                "cooling, and join stages of one temperature."
-            )
-            % told
+        no_hotter = _(
+            "Stage %(number)d is no hotter than the one before it. Put cooling under "
+            "cooling, and join stages of one temperature."
         )
+        found.append((f"celsius-{number}", no_hotter % told))
     return tuple(found)
 
 

@@ -55,6 +55,14 @@ def _things(ready: Readiness) -> tuple[str, str]:
     return there, _("A case needs one of each on its way.") if lacking else ""
 
 
+def _programs(ready: Readiness) -> tuple[str, str]:
+    there = _("%(resins)s resins, %(programs)s programs") % {
+        "resins": ready.resins,
+        "programs": ready.programs,
+    }
+    return there, "" if ready.programs else _("Without a program no load can be made.")
+
+
 def _practices(ready: Readiness) -> tuple[str, str]:
     there = _("%(practices)s practices, %(dentists)s dentists") % {
         "practices": ready.practices,
@@ -99,6 +107,7 @@ def lines_of(ready: Readiness) -> list[Line]:
             ngettext("%(n)s bath", "%(n)s baths", ready.baths) % {"n": ready.baths},
             "" if ready.baths else _("Without a bath nothing can cure."),
         ),
+        "cases:resins": _programs(ready),
         "cases:things": _things(ready),
         "cases:practices": _practices(ready),
         "cases:tablets": (

@@ -19,6 +19,7 @@ STEPS = (
     ("cases:closed-days", _("Closed days")),
     ("cases:stations", _("Stations")),
     ("cases:baths", _("Baths")),
+    ("cases:resins", _("Resins and programs")),
     ("cases:things", _("Flasks, articulators, clamps")),
     ("cases:practices", _("Practices")),
     ("cases:tablets", _("Tablets")),

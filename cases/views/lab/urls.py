@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.urls import path
 
 from cases.views.lab import (
+    cure,
     design_rules,
     index,
     people,
@@ -37,6 +38,12 @@ urlpatterns = [
     path("stations/<int:pk>/", shop.stations, name="station-change"),
     path("baths/", shop.baths, name="baths"),
     path("baths/<int:pk>/", shop.baths, name="bath-change"),
+    path("baths/<int:pk>/probes/", cure.probes, name="probes"),
+    path("resins/", cure.resins, name="resins"),
+    path("resins/<int:pk>/", cure.resin, name="resin"),
+    path("resins/<int:pk>/programs/new/", cure.program_new, name="program-new"),
+    path("programs/<int:pk>/", cure.program, name="program"),
+    path("programs/<int:pk>/retire/", cure.program_retire, name="program-retire"),
     path("things/", shop.things, name="things"),
     path("things/<int:pk>/retire/", shop.thing_retire, name="thing-retire"),
     path("tablets/", shop.tablets, name="tablets"),

@@ -38,6 +38,7 @@ PAGES = (
     "closed-days-holidays",
     "stations",
     "baths",
+    "resins",
     "things",
     "practices",
     "practice-new",
@@ -84,7 +85,8 @@ def test_settings_page_is_seen_by_the_manager_only(client: Client, shop: Shop, n
 def test_index_names_what_is_missing(manager: Client) -> None:
     text = manager.get(reverse("cases:lab")).content.decode()
 
-    assert "One thing is still missing" in text
+    assert "2 things are still missing" in text
+    assert "Without a program no load can be made." in text
     assert "No holiday is entered" in text
 
 
@@ -98,6 +100,7 @@ def test_profile_is_saved(manager: Client) -> None:
         "required_profile": "eu",
         "idle_lock_minutes": "3",
         "nudge_after_minutes": "60",
+        "altitude_m": "1600",
     }
 
     answer = manager.post(reverse("cases:lab-profile"), entries)
@@ -105,6 +108,7 @@ def test_profile_is_saved(manager: Client) -> None:
     lab = Lab.objects.get()
     assert answer.status_code == 302
     assert (lab.name, lab.zone, lab.notation) == ("Other name", "Europe/Lisbon", "palmer")
+    assert lab.altitude_m == 1600
 
 
 def test_profile_keeps_what_was_typed(manager: Client) -> None:

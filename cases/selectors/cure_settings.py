@@ -1,0 +1,72 @@
+"""Resins, their programs and the checks of probes, as the settings pages show them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.db.models import Exists, OuterRef, Prefetch
+
+from cases.models import Bath, CureProgram, ProbeCheck, Resin
+
+CHECKS_SHOWN = 100
+
+
+@dataclass(frozen=True)
+class ProgramPage:
+    """A version of a program with all of its versions, newest first."""
+
+    row: CureProgram
+    versions: list[CureProgram]
+
+    @property
+    def newest(self) -> CureProgram:
+        """Return the version in use, or the last that was."""
+        return self.versions[0]
+
+
+def newest_of(programs: list[CureProgram]) -> list[CureProgram]:
+    """Return the newest version of each name, by name."""
+    newest: dict[str, CureProgram] = {}
+    for row in programs:
+        if row.name not in newest or newest[row.name].version < row.version:
+            newest[row.name] = row
+    return [newest[name] for name in sorted(newest)]
+
+
+def resin_list() -> list[tuple[Resin, list[CureProgram]]]:
+    """Return the resins, those in use first, each with its programs in use (two queries)."""
+    rows = Resin.objects.prefetch_related("programs").order_by("-active", "name", "pk")
+    return [
+        (row, [one for one in newest_of(list(row.programs.all())) if one.retired_at is None])
+        for row in rows
+    ]
+
+
+def one_resin(pk: int) -> Resin | None:
+    """Return a resin with its programs."""
+    programs = CureProgram.objects.select_related("saved_by")
+    return Resin.objects.prefetch_related(Prefetch("programs", programs)).filter(pk=pk).first()
+
+
+def one_program(pk: int) -> ProgramPage | None:
+    """Return a version of a program, with the others of its name (two queries)."""
+    row = CureProgram.objects.select_related("resin", "saved_by").filter(pk=pk).first()
+    if row is None:
+        return None
+    versions = CureProgram.objects.filter(resin=row.resin_id, name=row.name)
+    return ProgramPage(row, list(versions.select_related("saved_by").order_by("-version")))
+
+
+def programs_in_use_count() -> int:
+    """Return of how many programs the newest version is in use (one query)."""
+    later = CureProgram.objects.filter(
+        resin=OuterRef("resin"), name=OuterRef("name"), version__gt=OuterRef("version")
+    )
+    return CureProgram.objects.filter(
+        ~Exists(later), retired_at__isnull=True, resin__active=True
+    ).count()
+
+
+def probe_checks(bath: Bath) -> list[ProbeCheck]:
+    """Return the last checks of a bath's probes, newest first."""
+    return list(bath.probe_checks.select_related("by")[:CHECKS_SHOWN])
