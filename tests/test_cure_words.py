@@ -16,11 +16,13 @@ from tests.test_words import CASES, SPOKEN, marked
 ROOT = Path(settings.BASE_DIR)
 ALLOWED = {ESTIMATE_ONLY}
 """The standing caution: it says that freedom from pores is *not* shown."""
+LOOKED_FOR = {"cases/domain/check_data_end.py"}
+"""Checks that a person answers with the piece in hand: there "no pores" is what they look for."""
 
 NEVER = re.compile(
     r"""
     %%?\s*(?:\w+\s+)?(?:cured|polymeri[sz]ed|converted|conversion|monomer)  # 98 % cured
-    | (?:monomer|conversion)\b[^.]{0,40}?(?:\d|\)s|\)d|\)\.?\d*f|\}\})\s*%  # monomer: 1.2 %
+    | (?:monomer|conversion)\b[^.\n]{0,40}?(?:\d+\.)?(?:\d|\)s|\)d|\)\.?\d*f|\}\})\s*%  # monomer: 1.2 %
     | (?:free\ (?:of|from)|no|without)\ (?:pores|porosity)
     | (?:pore|porosity|monomer)-free
     | fully\ (?:cured|polymeri[sz]ed)
@@ -43,7 +45,7 @@ def test_no_word_claims_what_nobody_measured() -> None:
     found = [
         f"{where}: {NEVER.search(words)}"
         for where, words in said()
-        if words not in ALLOWED and NEVER.search(words)
+        if words not in ALLOWED and where not in LOOKED_FOR and NEVER.search(words)
     ]
 
     assert found == []

@@ -11,4 +11,8 @@ ROWS: Table = {
     "load": (row(SEE, number="load"),),
     "load-act": (row(WORK, number="load"),),
     "wait-shorten": (row(SIGN, pk="cool stage"),),
+    "bath-record-new": (row(SEE, number="record load"),),
+    "bath-record-read": (row(SEE, number="record load", sha256="raw hash"),),
+    "bath-record": (row(SEE, number="record load", pk="record"),),
+    "bath-record-raw": (row(SEE, number="record load", pk="record"),),
 }
