@@ -22,7 +22,7 @@ LOOKED_FOR = {"cases/domain/check_data_end.py"}
 NEVER = re.compile(
     r"""
     %%?\s*(?:\w+\s+)?(?:cured|polymeri[sz]ed|converted|conversion|monomer)  # 98 % cured
-    | (?:monomer|conversion)\b[^.\n]{0,40}?(?:\d+\.)?(?:\d|\)s|\)d|\)\.?\d*f|\}\})\s*%  # monomer: 1.2 %
+    | (?:monomer|conversion)\b[^.\n]{0,40}?(?:\d+\.)?(?:\d|\)s|\)d|\)\.?\d*f|\}\})\s*%
     | (?:free\ (?:of|from)|no|without)\ (?:pores|porosity)
     | (?:pore|porosity|monomer)-free
     | fully\ (?:cured|polymeri[sz]ed)

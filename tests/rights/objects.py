@@ -37,7 +37,6 @@ from cases.services.hold import ask_practice
 from cases.services.numbering import next_in
 from cases.services.record import Recorder
 from tests.bath_records import of_a_record
-from tests.bath_records import of_a_record
 from tests.factories import make_case, rows
 from tests.rights.scene import Scene
 from tests.walk import Clock, walk
