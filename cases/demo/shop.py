@@ -23,13 +23,17 @@ from cases.demo.people import (
     Prescriber,
     Worker,
 )
+from cases.domain.cure.program import EXAMPLES, as_json
 from cases.selectors import driving
-from cases.services import accounts, lab, people, practices, tablets
+from cases.services import accounts, lab, people, practices, probes, resins, tablets
 from cases.services.record import Envelope
 
 HOURS = [[weekday, "08:00", "17:00"] for weekday in range(5)]
 THINGS = {"flask": 24, "articulator": 34, "clamp": 14}
 """How many of each the lab has. Judgement: enough for sixty cases, and not for many more."""
+RESIN = "Lindgrund heat-cured"
+"""Invented, as are its ratios."""
+REFERENCE = "glass thermometer G2, at 74 °C"
 STATIONS = {
     "bench": 3, "wax-bench": 3, "plaster-bench": 2, "flask-bench": 2, "finishing": 2,
     "wire-bench": 2, "any": 4, "desk": 2, "articulator": 2,
@@ -139,13 +143,30 @@ def _house(shop: Shop) -> None:
     for key, count in STATIONS.items():
         pk, name = places[key]
         lab.save_station(send(), name=name, count=count, station=pk)
-    lab.save_bath(send(), name="Bath 1", capacity=6)
-    lab.save_bath(send(), name="Bath 2", capacity=4)
+    _cure(shop)
     for kind, count in THINGS.items():
         lab.add_things(send(), kind=kind, labels=[str(n) for n in range(1, count + 1)])
     for name, key in (("Bench 1", "bench"), ("Plaster room", "plaster-bench")):
         outcome, _token = tablets.enrol(send(), name=name, station=places[key][0])
         shop.tablets.append(int(outcome.result["tablet"]))
+
+
+def _cure(shop: Shop) -> None:
+    """Two baths with a probe each, and a resin with the two programs that are taught."""
+
+    def send() -> Envelope:
+        return shop.sends(MANAGER, shop.opened)
+
+    day = shop.day(shop.opened).isoformat()
+    for name, capacity, probe, off in (("Bath 1", 6, "P1", 0.5), ("Bath 2", 4, "P2", -0.25)):
+        bath = lab.save_bath(send(), name=name, capacity=capacity).result["bath"]
+        probes.check_probe(
+            send(), bath=bath, probe=probe, checked_on=day, reads_high_k=off,
+            against=REFERENCE,
+        )  # fmt: skip
+    resin = resins.save_resin(send(), name=RESIN, ratio_low=2.2, ratio_high=2.4)
+    for example in EXAMPLES.values():
+        resins.save_program(send(), resin=resin.result["resin"], program=as_json(example))
 
 
 def _worker(shop: Shop, worker: Worker) -> None:
