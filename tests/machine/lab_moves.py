@@ -3,10 +3,21 @@
 from __future__ import annotations
 
 import copy
+from dataclasses import replace
 from datetime import timedelta
 
-from cases.models import Bath, ClosedDay, RouteVersion, Skill, Station, Thing
-from cases.services import lab, route_edit, rule_limits
+from cases.domain.cure.program import LONG, Hold, as_json
+from cases.models import (
+    Bath,
+    ClosedDay,
+    CureProgram,
+    Resin,
+    RouteVersion,
+    Skill,
+    Station,
+    Thing,
+)
+from cases.services import lab, probes, resins, route_edit, rule_limits
 from cases.services.record import VERBS
 from tests.machine.driver import Driver
 from tests.machine.registry import move
@@ -130,3 +141,50 @@ def set_up_again(m: Driver) -> None:
             password_hash="",
             email="",
         )
+
+
+@move(1)
+def resin(m: Driver) -> None:
+    """Add a resin or change one; a ratio in another unit is refused."""
+    row = m.one([None, *Resin.objects.order_by("pk")])
+    m.send(
+        resins.save_resin,
+        m.who("pavo"),
+        name=m.words(row.name if row else "Rosewood base"),
+        ratio_low=m.pick.choice([2.2, None, 23.0]),
+        resin=row.pk if row else None,
+    )
+
+
+@move(2)
+def program(m: Driver) -> None:
+    """Save a program or a further version of one, or take one out of use."""
+    rows = list(CureProgram.objects.order_by("pk"))
+    if rows and m.pick.random() < 0.4:
+        m.send(resins.retire_program, m.who("pavo"), program=m.one(rows).pk)
+        return
+    base = m.one([None, *rows])
+    found = m.one(list(Resin.objects.order_by("pk")))
+    minutes = m.pick.choice([480.0, 540.0, 0.0])
+    m.send(
+        resins.save_program,
+        m.who("pavo"),
+        resin=base.resin_id if base else found.pk if found else 0,
+        program=as_json(replace(LONG, stages=(Hold(74.0, minutes),))),
+        base=base.version if base else 0,
+        reason=m.words("the leaflet says so"),
+    )
+
+
+@move(1)
+def probe(m: Driver) -> None:
+    """Check a probe of a bath; one that is far off is replaced."""
+    m.send(
+        probes.check_probe,
+        m.who("pavo"),
+        bath=m.one(list(Bath.objects.order_by("pk"))).pk,
+        probe="P1",
+        checked_on=m.now.date().isoformat(),
+        reads_high_k=m.pick.choice([0.5, -1.0, 90.0]),
+        against=m.words("glass thermometer"),
+    )
