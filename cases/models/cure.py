@@ -66,8 +66,8 @@ class Load(models.Model):
     heating may still wait for ``starts_at``), ``over`` (every flask has left it), ``cancelled``
     (never put in). ``ends_at`` is when the program is over, ``open_from`` when the flasks have
     cooled. ``more_minutes`` were added after a cut. ``sound`` is what was estimated before the
-    start, with the model's version and what went into it; it is never reckoned anew. ``words`` say why
-    it went in although the estimate warned.
+    start, with the model's version and what went into it; it is never reckoned anew. ``words``
+    say why it went in although the estimate warned.
     """
 
     number = models.PositiveIntegerField(unique=True)

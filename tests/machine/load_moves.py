@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import io
 from datetime import timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
-from cases.domain.cure.program import LONG, as_json
+from cases.domain.cure.program import LONG, as_json, read_program
+from cases.domain.cure.samples import resampled
 from cases.models import Bath, CaseStage, CureProgram, Load, Resin
-from cases.services import load
+from cases.services import bath_record, load
+from cases.services.bath_raw import take_in_file
 from cases.services.record import Recorder
 from tests.factories import NOW, rows
 from tests.machine.driver import Driver
 from tests.machine.registry import move
+
+WALL = ZoneInfo("Europe/Vienna")
 
 
 def a_program() -> CureProgram:
@@ -32,6 +38,31 @@ def a_program() -> CureProgram:
 
     made: CureProgram = rows(make)["program"]
     return made
+
+
+def _its_record(m: Driver, row: Load) -> None:
+    """The record of a bath is kept, at the second try, and decided upon once."""
+    began = (row.starts_at or m.now).astimezone(WALL)
+    program = read_program(row.program.document)
+    lines = [
+        f"{began + timedelta(minutes=minute):%Y-%m-%d %H:%M},{celsius}"
+        for minute, celsius in resampled(program.points(), 5)
+    ]
+    raw = take_in_file(io.BytesIO("\n".join(["time,bath °C", *lines]).encode()))
+    choice = {"form": "iso", "columns": [0], "column": 1, "unit": "C"}
+    kept = None
+    for sha256 in ("0" * 64, raw):
+        kept = m.send(
+            bath_record.keep_bath_record, "mara", load=row.number, sha256=sha256, choice=choice,
+            probe_at="bath",
+        )  # fmt: skip
+    if kept is None:
+        raise AssertionError("the record was not kept")
+    for decision in ("extend", "inspect"):
+        m.send(
+            bath_record.decide_bath_record, "oren", row=kept["record"], decision=decision,
+            words="looked at it",
+        )  # fmt: skip
 
 
 @move(1)
@@ -103,6 +134,7 @@ def goes_through_the_bath(m: Driver) -> None:
     row.refresh_from_db()
     m.now = max(m.now, row.ends_at or m.now)
     m.send(load.take_out, "mara", load=row.number, version=row.version)
+    _its_record(m, row)
     hot = case.stages.get(key="deflask")
     for words in ("", "the practice waits"):
         m.send(load.shorten_wait, "oren", stage=hot.pk, version=hot.version, words=words)

@@ -250,11 +250,13 @@ def to_svg(chart: BathChart, *, ident: str) -> str:
         Begins the ids of its title and description; another one for each chart of a page.
     """
     ident = escape(ident)
+    # Apart from the f-string: what collects the words does not look into one.
+    title = escape(_("Temperature of the bath against its program"))
     body = chain(_bands(chart), _axes(chart), _curves(chart), _legend())
     return (
         f'<svg class="bath-chart" role="img" width="{WIDTH}" height="{HEIGHT}"'
         f' viewBox="0 0 {WIDTH} {HEIGHT}" fill="none" stroke="currentColor"'
         f' font-size="{_TEXT_PX}" aria-labelledby="{ident}-title" aria-describedby="{ident}-desc">'
-        f'<title id="{ident}-title">{escape(_("Temperature of the bath against its program"))}'
-        f'</title><desc id="{ident}-desc">{escape(describe(chart))}</desc>{"".join(body)}</svg>'
+        f'<title id="{ident}-title">{title}</title>'
+        f'<desc id="{ident}-desc">{escape(describe(chart))}</desc>{"".join(body)}</svg>'
     )
