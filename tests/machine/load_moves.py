@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from cases.domain.cure.program import LONG, as_json, read_program
 from cases.domain.cure.samples import resampled
 from cases.models import Bath, CaseStage, CureProgram, Load, Resin
-from cases.services import bath_record, load
+from cases.services import bath_record, load, load_run
 from cases.services.bath_raw import take_in_file
 from cases.services.record import Recorder
 from tests.factories import NOW, rows
@@ -86,8 +86,8 @@ def turn_to_a_load(m: Driver) -> None:
         (load.add_flask, {"label": case.number if case else "", "thickest_mm": 4.0}),
         (load.remove_flask, {"flask": flask.pk if flask else 0}),
         (load.estimate, {}),
-        (load.start_load, {"words": m.words("the gauge is broken")}),
-        (load.take_out, {}),
+        (load_run.start_load, {"words": m.words("the gauge is broken")}),
+        (load_run.take_out, {}),
         (load.cancel_load, {}),
     ]
     verb, body = m.pick.choice(verbs)
@@ -99,7 +99,7 @@ def before_its_time(m: Driver) -> None:
     """Shorten the wait before some cooling, now and then without saying why."""
     row = m.one(list(CaseStage.objects.filter(key__in=["cool", "deflask"]).order_by("pk")))
     m.send(
-        load.shorten_wait, m.who("pavo"), stage=row.pk if row else 0,
+        load_run.shorten_wait, m.who("pavo"), stage=row.pk if row else 0,
         version=row.version if row else 1, words=m.words("the practice waits"),
     )  # fmt: skip
 
@@ -123,8 +123,8 @@ def goes_through_the_bath(m: Driver) -> None:
         (load.remove_flask, None),
         (load.add_flask, {"label": case.number, "thickest_mm": 4.0}),
         (load.estimate, {}),
-        (load.start_load, {}),
-        (load.take_out, {}),
+        (load_run.start_load, {}),
+        (load_run.take_out, {}),
     ):
         row.refresh_from_db()
         known = {"load": row.number, "version": row.version}
@@ -133,8 +133,8 @@ def goes_through_the_bath(m: Driver) -> None:
         m.send(verb, "mara", **known, **body)
     row.refresh_from_db()
     m.now = max(m.now, row.ends_at or m.now)
-    m.send(load.take_out, "mara", load=row.number, version=row.version)
+    m.send(load_run.take_out, "mara", load=row.number, version=row.version)
     _its_record(m, row)
     hot = case.stages.get(key="deflask")
     for words in ("", "the practice waits"):
-        m.send(load.shorten_wait, "oren", stage=hot.pk, version=hot.version, words=words)
+        m.send(load_run.shorten_wait, "oren", stage=hot.pk, version=hot.version, words=words)

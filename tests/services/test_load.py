@@ -8,7 +8,7 @@ import pytest
 
 from cases.domain.cure.program import LONG, SHORT, as_json
 from cases.models import Alert, Bath, Case, CaseStage, CureProgram, Load, Resin, Timer
-from cases.services import load
+from cases.services import load, load_run
 from cases.services.alarms import fire_due
 from cases.services.record import Outcome, Recorder, Refusal, Verb
 from cases.services.send_back import send_back
@@ -70,7 +70,7 @@ class Bench:
     def started(self, program: str = "long", **body: object) -> Load:
         row = self.new(program)
         version = self.do(load.estimate, load=row.number, version=row.version).result["version"]
-        self.do(load.start_load, load=row.number, version=version, **body)
+        self.do(load_run.start_load, load=row.number, version=version, **body)
         return Load.objects.get(number=row.number)
 
 
@@ -126,10 +126,10 @@ def test_flasks_are_taken_out_together_and_cool(shop: Shop) -> None:
     bench = Bench(shop)
     row = bench.started()
     assert row.ends_at
-    early = code_of(lambda: bench.do(load.take_out, load=row.number, version=row.version))
+    early = code_of(lambda: bench.do(load_run.take_out, load=row.number, version=row.version))
     bench.now = row.ends_at + timedelta(minutes=20)
 
-    bench.do(load.take_out, load=row.number, version=row.version)
+    bench.do(load_run.take_out, load=row.number, version=row.version)
 
     row.refresh_from_db()
     assert early == "waiting"
@@ -145,13 +145,13 @@ def test_flask_stays_shut_until_cool_unless_somebody_answers_for_it(shop: Shop) 
     row = bench.started()
     assert row.ends_at
     bench.now = row.ends_at
-    bench.do(load.take_out, load=row.number, version=row.version)
+    bench.do(load_run.take_out, load=row.number, version=row.version)
     hot = stage_of(bench.cases[0], "deflask")
     start = {"stage": hot.pk, "version": hot.version}
     refused = code_of(lambda: bench.do(start_stage, **start))
-    unsaid = code_of(lambda: bench.do(load.shorten_wait, **start, words=" "))
+    unsaid = code_of(lambda: bench.do(load_run.shorten_wait, **start, words=" "))
 
-    done = bench.do(load.shorten_wait, **start, words="The practice waits at the door. Pavo")
+    done = bench.do(load_run.shorten_wait, **start, words="The practice waits at the door. Pavo")
 
     hot.refresh_from_db()
     assert (refused, unsaid) == ("waiting", "no-reason")
@@ -178,7 +178,7 @@ def test_empty_load_is_not_started(shop: Shop) -> None:
     row = bench.new()
 
     assert code_of(
-        lambda: bench.do(load.start_load, load=row.number, version=row.version)
+        lambda: bench.do(load_run.start_load, load=row.number, version=row.version)
     ) == "empty"  # fmt: skip
 
 
@@ -209,7 +209,7 @@ def test_nothing_goes_in_unasked(shop: Shop) -> None:
     row = bench.new()
 
     assert code_of(
-        lambda: bench.do(load.start_load, load=row.number, version=row.version)
+        lambda: bench.do(load_run.start_load, load=row.number, version=row.version)
     ) == "ask-first"  # fmt: skip
 
 
@@ -221,11 +221,11 @@ def test_unmeasured_flask_goes_in_only_with_a_reason(shop: Shop) -> None:
     version = bench.do(load.estimate, load=row.number, version=row.version).result["version"]
     said = Load.objects.get(number=row.number).sound
 
-    silent = code_of(lambda: bench.do(load.start_load, load=row.number, version=version))
+    silent = code_of(lambda: bench.do(load_run.start_load, load=row.number, version=version))
 
     assert (said["risk"], said["reason"]) == ("none", "unmeasured")
     assert silent == "say-why"
-    bench.do(load.start_load, load=row.number, version=version, words="Gauge is broken. Mara")
+    bench.do(load_run.start_load, load=row.number, version=version, words="Gauge is broken. Mara")
     assert Load.objects.get(number=row.number).words == "Gauge is broken. Mara"
 
 

@@ -25,9 +25,8 @@ from cases.services.load import (
     make_load,
     program_of,
     remove_flask,
-    start_load,
-    take_out,
 )
+from cases.services.load_run import start_load, take_out
 from cases.services.record import Refusal
 from cases.views.form_page import posted, section, show_forms
 from cases.views.page import LabRequest, integer, page, send

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from cases.forms.load import ShortenForm
 from cases.models import CaseStage
-from cases.services.load import COOL, OPEN, shorten_wait
+from cases.services.load_run import COOL, OPEN, shorten_wait
 from cases.views.form_page import posted, show_forms
 from cases.views.page import LabRequest, integer, page, send
 
