@@ -94,6 +94,17 @@ def box_leaves(m: Driver) -> None:
     m.send(dispatch.mark_sent, "noor", shipment=box)
     for who in ("vega", "lind"):
         m.send(report.insert_report, who, door="portal", case=case.pk, retention="good")
+    _fetched(m, case)
+
+
+def _fetched(m: Driver, case: Case) -> None:
+    """Something is fetched from the practice, and ticked off once, not twice."""
+    day = m.now.date().isoformat()
+    asked = m.send(
+        dispatch.ask_pick_up, "noor", practice=case.practice_id, day=day, words="impression"
+    )  # fmt: skip
+    for _ in range(2):
+        m.send(dispatch.pick_up_done, "noor", pick_up=asked["pick_up"])
 
 
 def box_is_emptied(m: Driver) -> None:
