@@ -1,0 +1,238 @@
+"""A load in the bath: put in, called for in time, taken out; a flask opened before its time.
+
+Locks as in ``services.load``.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.utils.dateparse import parse_datetime
+from django.utils.timezone import is_naive, localtime, make_aware
+from django.utils.translation import gettext as _
+
+from cases.domain.cure.program import Program
+from cases.domain.cure.timing import steps
+from cases.models import Alert, Case, CaseEdge, CaseStage, Load, Timer
+from cases.services.access import holds_over, lock_case, lock_stage
+from cases.services.load import CURE, lock_load, program_of, refuse_gathered
+from cases.services.progress import refresh
+from cases.services.record import Recorder, Refusal, verb
+from cases.services.stage import begin, end
+
+COOL, OPEN = "cool", "deflask"
+RUNG = frozenset({"heat", "raise", "boil", "take-out"})
+LONGEST_DELAY = timedelta(hours=24)
+"""A flask that waits longer for its heat has waited too long under the clamp. Judgement."""
+
+
+def _starts(record: Recorder, starts_at: str) -> datetime:
+    if not starts_at.strip():
+        return record.now
+    found = parse_datetime(starts_at.strip())
+    if found is None:
+        raise Refusal("no-time", _("Enter when the heating starts, or nothing for now."),
+                      field="starts_at")  # fmt: skip
+    if is_naive(found):
+        found = make_aware(found)
+    if not record.now - timedelta(minutes=5) <= found <= record.now + LONGEST_DELAY:
+        raise Refusal(
+            "bad-time", _("The heating starts now or within 24 hours."), field="starts_at"
+        )
+    return max(found, record.now)
+
+
+@verb("load.start", may="work")
+def start_load(
+    record: Recorder, *, load: int, version: int, starts_at: str = "", words: str = ""
+) -> dict[str, Any]:
+    """Note that the flasks are in the bath and the program runs, or will by itself.
+
+    Parameters
+    ----------
+    starts_at
+        When the heating begins (ISO, the lab's time where no zone is said); empty for now.
+    words
+        Why it goes in although the estimate says *high* or could not be made.
+
+    Raises
+    ------
+    Refusal
+        ``bath-in-use``, ``ask-first``, ``say-why``, or what a single start would refuse, with
+        the case named; nothing is started then.
+    """
+    row = lock_load(load, version)
+    refuse_gathered(row)
+    flasks = list(row.flasks.filter(left_at=None).order_by("case_id", "pk"))
+    if not flasks:
+        raise Refusal("empty", _("Add the flasks first."), field="label")
+    busy = Load.objects.filter(bath=row.bath_id, state="running").first()
+    if busy is not None:
+        raise Refusal(
+            "bath-in-use",
+            _("%(bath)s is taken by load %(number)d. Take that out first, or use another bath.")
+            % {"bath": row.bath.name, "number": busy.number},
+        )
+    _asked(row, words)
+    begins = _starts(record, starts_at)
+    program = program_of(row)
+    ends = begins + timedelta(minutes=program.bath_minutes)
+    for flask in flasks:
+        case, stage = lock_stage(flask.stage_id)
+        _into_bath(record, case, stage, ends, program)
+    record.event("load.started", subject=f"load {row.number}", risk=row.sound["risk"])
+    record.change(
+        row,
+        state="running",
+        placed_at=record.now,
+        placed_by=record.person,
+        starts_at=begins,
+        ends_at=ends,
+        open_from=ends + timedelta(minutes=program.cooling_minutes),
+        words=words.strip()[:400],
+        version=row.version + 1,
+    )
+    _set_timers(record, row, program)
+    return {"load": row.number, "version": row.version}
+
+
+def _asked(load: Load, words: str) -> None:
+    if not load.sound:
+        raise Refusal("ask-first", _("Let the program be looked at for this load first."))
+    if load.sound["risk"] in {"high", "none"} and not words.strip():
+        raise Refusal(
+            "say-why",
+            _("The estimate warns, or could not be made. Say why it goes in all the same."),
+            field="words",
+        )
+
+
+def _into_bath(
+    record: Recorder, case: Case, stage: CaseStage, ends: datetime, program: Program
+) -> None:
+    """Pass the stage *cure* of one case; what follows waits for the program and the cooling."""
+    try:
+        if stage.state == "planned":
+            begin(record, case, stage, {}, None)
+        else:
+            record.event("load.case-placed", case=case, subject=CURE)
+        _wait(record, case, CURE, COOL, (ends - record.now).total_seconds() / 60)
+        if program.cooling_minutes:
+            _wait(record, case, COOL, OPEN, program.cooling_minutes)
+        answer = end(record, case, stage, [], {})
+    except Refusal as refusal:
+        sentence = refusal.sentence
+        if case.number not in sentence:
+            sentence = f"{case.number}: {sentence}"
+        raise Refusal(
+            refusal.code, _("%(sentence)s Nothing was stored.") % {"sentence": sentence}
+        ) from refusal
+    if not answer["finished"]:
+        raise Refusal(
+            "checks-open",
+            _("%(number)s: a check of the cure is open. Answer it on its page first.")
+            % {"number": case.number},
+        )
+
+
+def _wait(record: Recorder, case: Case, before: str, after: str, minutes: float) -> None:
+    for edge in CaseEdge.objects.filter(case=case, before=before, after=after):
+        record.change(edge, min_wait=minutes, least_wait=minutes)
+
+
+def _set_timers(record: Recorder, load: Load, program: Program) -> None:
+    if load.starts_at is None:
+        return
+    wanted = []
+    for step in steps(program):
+        due = load.starts_at + timedelta(minutes=step.minute)
+        by_itself = load.bath.starts_itself and step.kind in {"heat", "raise", "boil"}
+        # That a flask may be opened is told case by case, by the wait of its own stage.
+        if due > record.now and not by_itself and step.kind in RUNG:
+            wanted.append(Timer(load=load, step=step.stage, kind=step.kind, due_at=due))
+    record.create_many(wanted)
+
+
+@verb("load.take-out", may="work")
+def take_out(record: Recorder, *, load: int, version: int) -> dict[str, Any]:
+    """Note that the flasks left the bath and cool; the bath is free again.
+
+    Raises
+    ------
+    Refusal
+        ``not-running``, or ``waiting`` while the program runs.
+    """
+    row = lock_load(load, version)
+    if row.state != "running" or row.ends_at is None:
+        raise Refusal("not-running", _("This load is not in the bath."))
+    if record.now < row.ends_at:
+        raise Refusal(
+            "waiting",
+            _("The program runs until %(at)s. Leave the flasks in.")
+            % {"at": f"{localtime(row.ends_at):%H:%M}"},
+        )
+    flasks = row.flasks.filter(left_at=None).order_by("case_id", "pk")
+    for flask in list(flasks):
+        case = lock_case(flask.case_id)
+        stage = case.stages.select_for_update().filter(key=COOL).first()
+        if stage is not None and _may_cool(case, stage):
+            begin(record, case, stage, {}, None)
+            end(record, case, stage, [], {})
+    record.event("load.taken-out", subject=f"load {row.number}")
+    for flask in flasks.all():
+        record.change(flask, left_at=record.now)
+    program = program_of(row)
+    opens = record.now + timedelta(minutes=program.cooling_minutes)
+    record.change(row, state="over", open_from=opens, version=row.version + 1)
+    _cool_from(record, row, program)
+    return {"load": row.number, "version": row.version}
+
+
+def _may_cool(case: Case, stage: CaseStage) -> bool:
+    """Tell whether the cooling of a case begins with its load: not of one closed or on hold."""
+    planned = stage.state == "planned" and stage.ready_at is not None
+    return planned and case.state == "open" and not holds_over(case, stage.key)
+
+
+def _cool_from(record: Recorder, load: Load, program: Program) -> None:
+    """Put the timers of the cooling where the flasks really left the bath; still the others."""
+    pending = list(Timer.objects.select_for_update().filter(load=load, state="pending"))
+    for timer in pending:
+        timer.state = "cancelled"
+    record.change_many(pending, ["state"])
+    heard = Alert.objects.filter(timer__load=load, acknowledged_at=None)
+    for alert in heard.select_for_update(of=("self",)):
+        record.change(alert, acknowledged_at=record.now)
+    if program.bench_cool_minutes and program.water_cool_minutes:
+        due = record.now + timedelta(minutes=program.bench_cool_minutes)
+        record.create(Timer, load=load, kind="to-water", due_at=due)
+
+
+@verb("wait.shorten", may="countersign")
+def shorten_wait(record: Recorder, *, stage: int, version: int, words: str) -> dict[str, Any]:
+    """Concede that a flask is taken out or opened before its time; the reason stands in the record.
+
+    Raises
+    ------
+    Refusal
+        The stage does not wait for a cure or its cooling, or no reason was given.
+    """
+    case, row = lock_stage(stage, version=version)
+    if row.key not in {COOL, OPEN} or row.state != "planned" or row.ready_at is None:
+        raise Refusal("no-wait", _("Nothing is waiting here that could be shortened."))
+    if (row.may_from or row.ready_at) <= record.now:
+        raise Refusal("wait-over", _("The wait is over already. Begin."))
+    if not words.strip():
+        raise Refusal(
+            "no-reason", _("Say why it is opened before its time, and who decided."), field="words"
+        )
+    record.event("wait.shortened", case=case, subject=row.key)
+    done = {one.key: one.ended_at for one in case.stages.all() if one.ended_at}
+    for edge in CaseEdge.objects.filter(case=case, after=row.key, before__in=done):
+        passed = (record.now - done[edge.before]).total_seconds() / 60
+        if passed < edge.min_wait:
+            record.change(edge, min_wait=passed, least_wait=passed)
+    record.change(row, words=words.strip()[:200], version=row.version + 1)
+    refresh(record, case)
+    return {"stage": row.pk, "version": row.version}
