@@ -11,6 +11,8 @@ from tests.pictures.album.entries import (
     page,
 )
 
+ALL_FIT = "offers choices only, and each can be taken"
+
 PAGES: Album = {
     "home": NoPicture("leads everybody to their own first page"),
     "first-run": NoPicture(
@@ -23,7 +25,10 @@ PAGES: Album = {
         page("", token="invitation", error=Sent({"username": "lind", "password": "short"})),
         page("", label="over", token="nothing", status=410, error=NO_FORM, empty=NO_WORDS),
     ),
-    "account": (page("mara"), page("lind", label="dentist", empty=NO_WORDS)),
+    "account": (
+        page("mara", error=ALL_FIT),
+        page("lind", label="dentist", error=ALL_FIT, empty=NO_WORDS),
+    ),
     "password-change": (
         page("noor", error=Sent({"old": "wrong", "new": "a"}), long=NO_WORDS),
     ),
