@@ -28,6 +28,7 @@ class LoadNewForm(forms.Form):
         self, *args: Any, baths: list[Bath], programs: list[CureProgram], **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
+        self.ready = bool(baths and programs)
         for name, choices in (
             ("bath", [(row.pk, f"{row.name} ({row.capacity})") for row in baths]),
             ("program", [(row.pk, f"{row.resin.name}: {row.name}") for row in programs]),

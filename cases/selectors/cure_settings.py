@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from django.db.models import Exists, OuterRef, Prefetch
+from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 
-from cases.models import Bath, CureProgram, ProbeCheck, Resin
+from cases.domain.cure.program import Program, read_program
+from cases.models import Bath, CureProgram, Lab, ProbeCheck, Resin
 
 CHECKS_SHOWN = 100
 
@@ -57,14 +58,23 @@ def one_program(pk: int) -> ProgramPage | None:
     return ProgramPage(row, list(versions.select_related("saved_by").order_by("-version")))
 
 
-def programs_in_use_count() -> int:
-    """Return of how many programs the newest version is in use (one query)."""
+def in_use() -> QuerySet[CureProgram]:
+    """Return the newest version of each program, where it and its resin are in use."""
     later = CureProgram.objects.filter(
         resin=OuterRef("resin"), name=OuterRef("name"), version__gt=OuterRef("version")
     )
-    return CureProgram.objects.filter(
-        ~Exists(later), retired_at__isnull=True, resin__active=True
-    ).count()
+    return CureProgram.objects.filter(~Exists(later), retired_at__isnull=True, resin__active=True)
+
+
+def programs_in_use() -> list[CureProgram]:
+    """Return the programs in use with their resins, by resin and name (one query)."""
+    return list(in_use().select_related("resin").order_by("resin__name", "name"))
+
+
+def program_here(row: CureProgram) -> tuple[Program, int]:
+    """Return a program with its boils as they are at the lab's altitude, and that in metres."""
+    altitude = Lab.objects.values_list("altitude_m", flat=True).first() or 0
+    return read_program(row.document).at_altitude(altitude), altitude
 
 
 def probe_checks(bath: Bath) -> list[ProbeCheck]:

@@ -26,7 +26,7 @@ from cases.models import (
     Tablet,
     Thing,
 )
-from cases.selectors.cure_settings import programs_in_use_count
+from cases.selectors.cure_settings import in_use
 from cases.selectors.people import lab_people, skill_holders
 from cases.selectors.rule_limits import lab_limits
 
@@ -88,7 +88,7 @@ def readiness(today: date) -> Readiness:
         stations=Station.objects.count(),
         baths=Bath.objects.filter(active=True).count(),
         resins=Resin.objects.filter(active=True).count(),
-        programs=programs_in_use_count(),
+        programs=in_use().count(),
         flasks=things.get("flask", 0),
         articulators=things.get("articulator", 0),
         clamps=things.get("clamp", 0),

@@ -1,12 +1,12 @@
-"""Loads of the baths: what stands, what may be chosen, who shared a bath with whom."""
+"""Loads of the baths: what stands, which baths may be chosen, who shared a bath with whom."""
 
 from __future__ import annotations
 
 from datetime import datetime
 
-from django.db.models import Max, Prefetch, QuerySet
+from django.db.models import Prefetch, QuerySet
 
-from cases.models import Bath, CureProgram, Load, LoadFlask
+from cases.models import Bath, Load, LoadFlask
 from cases.selectors.hours import lab_calendar
 
 
@@ -22,26 +22,7 @@ def loads() -> QuerySet[Load]:
 
 def one_load(number: int) -> Load | None:
     """Return a load by its number."""
-    return (
-        loads()
-        .select_related("made_by", "placed_by")
-        .filter(number=number)
-        .first()
-    )  # fmt: skip
-
-
-def programs_in_use() -> list[CureProgram]:
-    """Return the newest version of each program that is in use, by resin and name."""
-    newest = (
-        CureProgram.objects.filter(resin__active=True)
-        .values("resin_id", "name")
-        .annotate(top=Max("version"))
-        .values_list("resin_id", "name", "top")
-    )
-    keys = {(resin, name, top) for resin, name, top in newest.order_by()}
-    rows = CureProgram.objects.filter(retired_at=None, resin__active=True).select_related("resin")
-    return [row for row in rows.order_by("resin__name", "name")
-            if (row.resin_id, row.name, row.version) in keys]  # fmt: skip
+    return loads().filter(number=number).first()
 
 
 def baths_in_use() -> list[Bath]:

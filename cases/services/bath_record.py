@@ -13,11 +13,12 @@ from django.utils.translation import gettext_noop
 
 from cases.domain.cure.chart import thinned
 from cases.domain.cure.instants import FORMS
-from cases.domain.cure.program import Program, as_json, read_program
+from cases.domain.cure.program import Program, as_json
 from cases.domain.cure.quality import gaps
 from cases.domain.cure.trace import HeatColumn, Reading, Rows, TimeColumn, read, recognise
 from cases.domain.cure.verdict import Assessment, Position, Probe, assess
 from cases.models import BathRecord, Lab, Load, ProbeCheck
+from cases.selectors.cure_settings import program_here
 from cases.services.bath_raw import Raw, raw_of
 from cases.services.bath_table import rows_of
 from cases.services.record import Recorder, Refusal, verb
@@ -64,12 +65,6 @@ def load_of(number: int) -> Load | None:
     """Return a load with what judging a record of it asks for."""
     wanted = Load.objects.select_related("bath", "program__resin")
     return wanted.filter(number=number).first()
-
-
-def program_here(load: Load) -> tuple[Program, int]:
-    """Return the load's program with its boils as they are at the lab's altitude, and that."""
-    altitude = Lab.objects.values_list("altitude_m", flat=True).first() or 0
-    return read_program(load.program.document).at_altitude(altitude), altitude
 
 
 def zone() -> ZoneInfo:
@@ -225,7 +220,7 @@ def keep_bath_record(
         _rows(raw), Choice(**{**choice, "columns": tuple(choice["columns"])}), zone()
     )
     _of_this_load(found, understood, record.now)
-    program, altitude = program_here(found)
+    program, altitude = program_here(found.program)
     held = _probe(found, probe, probe_at, understood.started)
     samples = understood.reading.samples
     try:

@@ -9,18 +9,19 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from cases.domain.cure.program import Program, boiling_c, read_program
+from cases.domain.cure.program import Program
 from cases.models import (
     Bath,
     Case,
     CaseStage,
     CheckItem,
     CureProgram,
-    Lab,
     Load,
     LoadFlask,
     Occupied,
 )
+from cases.selectors.bench_stage import case_in_flask
+from cases.selectors.cure_settings import in_use, program_here
 from cases.services.access import lock_open_case
 from cases.services.numbering import next_in
 from cases.services.record import Recorder, Refusal, verb
@@ -59,12 +60,6 @@ def refuse_gathered(load: Load) -> None:
         )
 
 
-def program_of(load: Load) -> Program:
-    """Return the load's program with its boils as they are at the lab's altitude."""
-    lab = Lab.objects.first()
-    return read_program(load.program.document).at_altitude(lab.altitude_m if lab else 0)
-
-
 @verb("load.make", may="work")
 def make_load(record: Recorder, *, bath: int, program: int) -> dict[str, Any]:
     """Begin to gather flasks for a bath and a program.
@@ -80,16 +75,14 @@ def make_load(record: Recorder, *, bath: int, program: int) -> dict[str, Any]:
     chosen = CureProgram.objects.filter(pk=program, retired_at=None, resin__active=True).first()
     if chosen is None:
         raise Refusal("no-program", _("Choose a program that is in use."), field="program")
-    newer = CureProgram.objects.filter(
-        resin=chosen.resin_id, name=chosen.name, version__gt=chosen.version
-    )
-    if newer.exists():
+    if not in_use().filter(pk=chosen.pk).exists():
         raise Refusal(
             "old-program",
             _("There is a newer version of this program. Load the page again."),
             field="program",
         )
-    _reaches(tub, read_program(chosen.document))
+    program_at_altitude, _altitude = program_here(chosen)
+    _reaches(tub, program_at_altitude)
     record.event("load.made", subject=tub.name)
     row = record.create(
         Load,
@@ -103,9 +96,7 @@ def make_load(record: Recorder, *, bath: int, program: int) -> dict[str, Any]:
 
 
 def _reaches(bath: Bath, program: Program) -> None:
-    lab = Lab.objects.first()
-    here = boiling_c(lab.altitude_m if lab else 0)
-    wanted = max(min(hold.celsius, here) if hold.boil else hold.celsius for hold in program.stages)
+    wanted = max(hold.celsius for hold in program.stages)
     if bath.highest_c is not None and wanted > bath.highest_c + 0.5:
         raise Refusal(
             "too-hot",
@@ -116,15 +107,8 @@ def _reaches(bath: Bath, program: Program) -> None:
 
 
 def _case_of(label: str) -> Case:
-    """Return the open case that a flask's number, or a case's own number, stands for."""
-    held = (
-        Occupied.objects.filter(
-            thing__kind="flask", thing__label__iexact=label, freed_at__isnull=True
-        )
-        .select_related("case")
-        .first()
-    )
-    found = held.case if held else Case.objects.filter(number__iexact=label).first()
+    """Return the case that a flask's number, or a case's own number, stands for."""
+    found = case_in_flask(label) or Case.objects.filter(number__iexact=label).first()
     if found is None:
         raise Refusal(
             "no-flask",
@@ -275,7 +259,8 @@ def estimate(record: Recorder, *, load: int, version: int) -> dict[str, Any]:
     if not flasks:
         raise Refusal("empty", _("Add the flasks first."), field="label")
     known = [flask.thickest_mm for flask in flasks if flask.thickest_mm]
-    found = sound(program_of(row), max(known, default=None), len(flasks) - len(known), record.now)
+    program, _altitude = program_here(row.program)
+    found = sound(program, max(known, default=None), len(flasks) - len(known), record.now)
     record.event("load.estimated", subject=f"load {row.number}", risk=found["risk"])
     record.change(row, sound=found, version=row.version + 1)
     return {"load": row.number, "risk": found["risk"], "version": row.version}

@@ -15,8 +15,9 @@ from django.utils.translation import gettext as _
 from cases.domain.cure.program import Program
 from cases.domain.cure.timing import steps
 from cases.models import Alert, Case, CaseEdge, CaseStage, Load, Timer
+from cases.selectors.cure_settings import program_here
 from cases.services.access import holds_over, lock_case, lock_stage
-from cases.services.load import CURE, lock_load, program_of, refuse_gathered
+from cases.services.load import CURE, lock_load, refuse_gathered
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.stage import begin, end
@@ -76,7 +77,7 @@ def start_load(
         )
     _asked(row, words)
     begins = _starts(record, starts_at)
-    program = program_of(row)
+    program = program_here(row.program)[0]
     ends = begins + timedelta(minutes=program.bath_minutes)
     for flask in flasks:
         case, stage = lock_stage(flask.stage_id)
@@ -182,7 +183,7 @@ def take_out(record: Recorder, *, load: int, version: int) -> dict[str, Any]:
     record.event("load.taken-out", subject=f"load {row.number}")
     for flask in flasks.all():
         record.change(flask, left_at=record.now)
-    program = program_of(row)
+    program = program_here(row.program)[0]
     opens = record.now + timedelta(minutes=program.cooling_minutes)
     record.change(row, state="over", open_from=opens, version=row.version + 1)
     _cool_from(record, row, program)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
@@ -50,9 +51,5 @@ def sound(
         "band": found.band_words,
         "setting_minute": [found.setting_minute.low, found.setting_minute.high],
         "live_c": [found.live_c.low, found.live_c.high],
-        "limits": {
-            "boils_c": found.limits.boils_c,
-            "near_c": found.limits.near_c,
-            "bath_at_setting_c": found.limits.bath_at_setting_c,
-        },
+        "limits": asdict(found.limits),
     }

@@ -12,7 +12,13 @@ from datetime import datetime
 from functools import wraps
 from typing import Any, cast
 
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseNotAllowed
+from django.http import (
+    Http404,
+    HttpRequest,
+    HttpResponse,
+    HttpResponseNotAllowed,
+    HttpResponseRedirect,
+)
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils.cache import patch_vary_headers
@@ -38,6 +44,12 @@ class LabRequest(HttpRequest):
 
 
 View = Callable[..., HttpResponseBase]
+
+
+class SeeOther(HttpResponseRedirect):
+    """303: the form is done, look here."""
+
+    status_code = 303
 
 
 def _enter(request: LabRequest) -> HttpResponse:

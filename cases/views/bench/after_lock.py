@@ -15,8 +15,8 @@ from cases.models import WorkSpan
 from cases.selectors.labour import put_down_by_a_lock
 from cases.services.labour import confirm_time, stopped_at, went_on
 from cases.services.record import Refusal
-from cases.views.bench.frame import SeeOther, bench_context, person_of, to_bench
-from cases.views.page import LabRequest, page, send, status_of
+from cases.views.bench.frame import bench_context, person_of, to_bench
+from cases.views.page import LabRequest, SeeOther, page, send, status_of
 
 
 @page(may="work", methods=("GET", "POST"))

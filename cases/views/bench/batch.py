@@ -15,9 +15,9 @@ from cases.selectors.bench import Work, ready_batch
 from cases.selectors.bench_batch import BatchNeed, batch_needs
 from cases.services.batch import finish_many, start_many, undo_many
 from cases.services.record import Refusal
-from cases.views.bench.frame import SeeOther, bench_context, person_of, say_refusal, to_bench
+from cases.views.bench.frame import bench_context, person_of, say_refusal, to_bench
 from cases.views.bench.stage import keep_photo, things_used
-from cases.views.page import LabRequest, integer, page, send, status_of
+from cases.views.page import LabRequest, SeeOther, integer, page, send, status_of
 
 
 @page(may="work", methods=("GET", "POST"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.http import Http404, HttpResponseRedirect
+from django.http import Http404
 from django.urls import reverse
 from django.utils.translation import ngettext
 
@@ -15,13 +15,7 @@ from cases.selectors.bench_stage import find_check, find_stage
 from cases.services.record import Refusal
 from cases.services.undo import UNDO_FOR
 from cases.views.notation import notation_of
-from cases.views.page import LabRequest
-
-
-class SeeOther(HttpResponseRedirect):
-    """303: the form is done, look here."""
-
-    status_code = 303
+from cases.views.page import LabRequest, SeeOther
 
 
 def to_stage(stage: CaseStage | int) -> SeeOther:

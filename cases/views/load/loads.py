@@ -9,7 +9,7 @@ from typing import Any
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.forms import BaseForm
-from django.http import Http404, HttpResponse, HttpResponseRedirect
+from django.http import Http404, HttpResponse
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
@@ -17,27 +17,25 @@ from cases.domain.cure.overheating import ESTIMATE_ONLY
 from cases.domain.cure.timing import steps
 from cases.forms.load import FlaskForm, LoadNewForm, StartForm
 from cases.models import Load
-from cases.selectors.loads import attended, baths_in_use, loads, one_load, programs_in_use
+from cases.selectors.cure_settings import program_here, programs_in_use
+from cases.selectors.loads import attended, baths_in_use, loads, one_load
 from cases.services.load import (
     add_flask,
     cancel_load,
     estimate,
     make_load,
-    program_of,
     remove_flask,
 )
 from cases.services.load_run import start_load, take_out
 from cases.services.record import Refusal
 from cases.views.form_page import posted, section, show_forms
-from cases.views.page import LabRequest, integer, page, send
+from cases.views.page import LabRequest, SeeOther, integer, page, send
 
 PER_PAGE = 20
 
 
-def _to(number: int) -> HttpResponseRedirect:
-    response = HttpResponseRedirect(reverse("cases:load", args=[number]))
-    response.status_code = 303
-    return response
+def _to(number: int) -> SeeOther:
+    return SeeOther(reverse("cases:load", args=[number]))
 
 
 @page(may="see-cases")
@@ -66,7 +64,6 @@ def _list(request: LabRequest, form: LoadNewForm | None) -> HttpResponse:
         "load/loads.html",
         form,
         rows=Paginator(loads(), PER_PAGE).get_page(request.GET.get("page")),
-        ready=bool(baths_in_use() and programs_in_use()),
         at_bench=request.visitor.door == "bench",
     )
 
@@ -155,7 +152,7 @@ def _show(
 def _steps(request: LabRequest, row: Load) -> list[dict[str, Any]]:
     """Return the steps of the program with their instants and who is there then."""
     begins = row.starts_at or request.now
-    found = steps(program_of(row))
+    found = steps(program_here(row.program)[0])
     moments = [begins + timedelta(minutes=step.minute) for step in found]
     return [
         {

@@ -7,7 +7,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django.contrib import messages
-from django.http import Http404, HttpResponse, HttpResponseRedirect
+from django.http import Http404, HttpResponse
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
@@ -29,7 +29,7 @@ from cases.services.bath_record import (
 )
 from cases.services.bath_table import rows_of
 from cases.views.form_page import posted, show_forms
-from cases.views.page import LabRequest, page, send
+from cases.views.page import LabRequest, SeeOther, page, send
 
 FIRST_ROWS = 6
 MOST_CELLS = 8
@@ -53,9 +53,7 @@ def _probes(load: Load) -> list[str]:
 
 def _to(address: str, *args: Any, query: dict[str, str] | None = None) -> HttpResponse:
     where = reverse(f"cases:{address}", args=args)
-    response = HttpResponseRedirect(f"{where}?{urlencode(query)}" if query else where)
-    response.status_code = 303
-    return response
+    return SeeOther(f"{where}?{urlencode(query)}" if query else where)
 
 
 @page(may="note", methods=("GET", "POST"))

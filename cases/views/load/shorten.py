@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from django.http import Http404, HttpResponse, HttpResponseRedirect
-from django.urls import reverse
+from django.http import Http404, HttpResponse
 
 from cases.forms.load import ShortenForm
 from cases.models import CaseStage
 from cases.services.load_run import COOL, OPEN, shorten_wait
+from cases.views.bench.frame import to_stage
+from cases.views.case.door import see_other
 from cases.views.form_page import posted, show_forms
 from cases.views.page import LabRequest, integer, page, send
 
@@ -25,12 +26,7 @@ def shorten(request: LabRequest, pk: int) -> HttpResponse:
             form, lambda data: send(request, shorten_wait, stage=pk, version=version, **data)
         )
         if done is not None:
-            at = (
-                reverse("cases:bench-stage", args=[pk])
-                if request.visitor.may("work")
-                else reverse("cases:case", args=[stage.case.number])
-            )
-            response = HttpResponseRedirect(at)
-            response.status_code = 303
-            return response
+            if request.visitor.may("work"):
+                return to_stage(pk)
+            return see_other(stage.case)
     return show_forms(request, "load/shorten.html", form, stage=stage)

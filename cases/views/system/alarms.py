@@ -6,7 +6,7 @@ import uuid
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
@@ -17,13 +17,7 @@ from cases.models import Timer
 from cases.selectors.alarms import Alarm, folded, open_alarms
 from cases.services.alarms import RING_AGAIN, acknowledge, acknowledge_many, alarm_words, load_name
 from cases.services.record import Refusal
-from cases.views.page import OPEN, LabRequest, page, send
-
-
-class SeeOther(HttpResponseRedirect):
-    """303: the form is done, look here."""
-
-    status_code = 303
+from cases.views.page import OPEN, LabRequest, SeeOther, page, send
 
 
 @page(may=OPEN)
