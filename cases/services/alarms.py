@@ -73,7 +73,7 @@ def fire_timer(record: Recorder, *, timer: int) -> dict[str, Any]:
     )
     if row.state != "pending" or row.due_at > record.now:
         raise Refusal("not-due", _("This timer is %(state)s.") % {"state": row.state})
-    subject = row.stage.key if row.stage else f"load {row.load}"
+    subject = row.stage.key if row.stage else str(row.load).lower()
     record.event("timer.fired", case=case, subject=subject, timer_kind=row.kind)
     record.change(row, state="fired")
     words = alarm_words(row)[:200]

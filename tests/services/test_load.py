@@ -7,7 +7,8 @@ from datetime import timedelta
 import pytest
 
 from cases.domain.cure.program import LONG, SHORT, as_json
-from cases.models import Alert, Bath, Case, CaseStage, CureProgram, Load, Resin, Timer
+from cases.models import Alert, Bath, Case, CaseStage, CureProgram, Event, Load, Resin, Timer
+from cases.selectors.loads import loads_of, one_load
 from cases.services import load, load_run
 from cases.services.alarms import fire_due
 from cases.services.record import Outcome, Recorder, Refusal, Verb
@@ -119,6 +120,8 @@ def test_load_rings_once_for_all_its_flasks(shop: Shop) -> None:
 
     kinds = list(Alert.objects.order_by("timer__due_at").values_list("timer__kind", flat=True))
     assert kinds == ["boil", "take-out"]
+    subjects = Event.objects.filter(kind="timer.fired", case=None).values_list("subject", flat=True)
+    assert set(subjects) == {f"load {row.number}"}
     assert "Cauldron" in Alert.objects.get(timer__kind="take-out").words
 
 
@@ -272,6 +275,28 @@ def test_unknown_flask_stale_page_and_unused_load(shop: Shop) -> None:
     row.refresh_from_db()
     assert row.state == "cancelled"
     assert verify_record() == []
+
+
+def test_flask_taken_out_before_the_start_shared_nothing(shop: Shop) -> None:
+    bench = Bench(shop)
+    row = bench.new()
+    stays, goes = bench.cases
+    flask = row.flasks.get(case=goes)
+    version = row.version
+    for verb, body in (
+        (load.remove_flask, {"flask": flask.pk}),
+        (load.estimate, {}),
+        (load_run.start_load, {}),
+    ):
+        known = {"load": row.number, "version": version}
+        bench.now += timedelta(minutes=1)
+        version = bench.do(verb, **known, **body).result["version"]
+
+    shown = one_load(row.number)
+    assert shown is not None
+    assert [one.case for one in shown.flasks.all()] == [stays]
+    assert [one.load.number for one in loads_of(stays.pk)] == [row.number]
+    assert list(loads_of(goes.pk)) == []
 
 
 def test_case_that_is_sent_back_leaves_its_load(shop: Shop) -> None:

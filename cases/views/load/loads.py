@@ -128,7 +128,7 @@ def _show(
     start: BaseForm,
     refused: BaseForm | None = None,
 ) -> HttpResponse:
-    flasks = [one for one in row.flasks.all() if row.state != "gathering" or one.left_at is None]
+    flasks = row.flasks.all()
     thick = [one.thickest_mm for one in flasks if one.thickest_mm]
     return show_forms(
         request,
