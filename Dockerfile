@@ -14,12 +14,16 @@ ENV PATH=/venv/bin:$PATH \
     PYTHONDONTWRITEBYTECODE=1 \
     LABFLOW_PRODUCTION=1 \
     LABFLOW_STATIC=/app/static-hashed \
-    LABFLOW_VAR=/data
+    LABFLOW_VAR=/data \
+    NUMBA_CACHE_DIR=/compiled \
+    NUMBA_CPU_NAME=generic
 # The key of this one command signs nothing and is not kept.
-RUN mkdir /data \
+RUN mkdir /data /compiled \
     && LABFLOW_SECRET_KEY=only-for-collecting-static-files python manage.py collectstatic --no-input \
-    && chown -R labflow:labflow /data
+    && chown -R labflow:labflow /data /compiled
 USER labflow
+# Compiled here, for any machine of this kind, so that no start of a container waits for it.
+RUN LABFLOW_SECRET_KEY=only-for-compiling-the-planner python manage.py compile_planner
 VOLUME /data
 EXPOSE 8000
 CMD ["gunicorn", "labflow.wsgi:application", "--bind", "0.0.0.0:8000", \

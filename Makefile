@@ -13,7 +13,7 @@ MANAGE := $(PY) manage.py
 SERVE := $(MANAGE) serve --host $(HOST) --port $(PORT) $(if $(filter 1,$(HTTPS)),--https)
 
 .DEFAULT_GOAL := help
-.PHONY: help setup setup-dev demo demo-full demo-servers run test test-long test-production pictures bench lint lock
+.PHONY: help setup setup-dev demo demo-full demo-servers run test test-long test-production pictures bench bench-plan lint lock
 
 help: ## Show this list
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 20
@@ -22,11 +22,15 @@ setup: $(VENV)/.installed ## Make .venv with what labflow needs to run
 
 $(VENV)/.installed: requirements.txt .ci/setup.sh
 	@PYTHON="$(PYTHON)" .ci/setup.sh requirements.txt $@
+	@echo "Compiling the planner; the first time takes a minute or two."
+	@$(MANAGE) compile_planner
 
 setup-dev: $(VENV)/.installed-dev ## The same with what the tests and the lint gate need
 
 $(VENV)/.installed-dev: requirements-dev.txt .ci/setup.sh
 	@PYTHON="$(PYTHON)" .ci/setup.sh requirements-dev.txt $@
+	@echo "Compiling the planner; the first time takes a minute or two."
+	@$(MANAGE) compile_planner
 	@touch $(VENV)/.installed
 
 demo: setup ## A lab with cases in work, on http://localhost:8000 (HTTPS=1 for tablets with a camera)
@@ -48,10 +52,12 @@ run: setup ## Your own lab, empty at first
 
 test: setup-dev ## The whole suite on SQLite, browser tests included
 	@.ci/browser.sh
+	@$(MANAGE) compile_planner
 	@$(PY) -m pytest -n $(WORKERS) -m "not long and not pictures"
 
 test-production: setup-dev ## The whole suite on PostgreSQL and Redis, with its own servers
 	@.ci/browser.sh
+	@$(MANAGE) compile_planner
 	@.ci/with-servers.sh $(PY) -m pytest -n $(WORKERS) -m "not long and not pictures"
 
 pictures: setup-dev ## Photograph every page in four states and three sizes; axe must find nothing
@@ -63,8 +69,15 @@ test-long: setup-dev ## The tests that take minutes
 
 bench: setup-dev ## How quick the pages are, on SQLite and on PostgreSQL; takes minutes, proves nothing
 	@$(PY) benchmarks/reckoning.py
+	@$(PY) benchmarks/cure.py
+	@.ci/with-servers.sh $(PY) benchmarks/cure.py
+	@$(PY) benchmarks/planner.py
 	@$(PY) benchmarks/pages.py
 	@.ci/with-servers.sh $(PY) benchmarks/pages.py
+
+bench-plan: setup-dev ## How late plans of invented labs are, and how near the optimum classic job shops come
+	@$(PY) benchmarks/plans.py $(PLANS)
+	@$(PY) benchmarks/jobshops.py
 
 lint: setup-dev ## Style, types, templates, layers, migrations, production settings
 	@.ci/lint.sh

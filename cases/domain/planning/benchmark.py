@@ -11,15 +11,19 @@ import resource
 import sys
 import time
 from argparse import ArgumentParser
+from collections.abc import Sequence
+from math import ceil
 from pathlib import Path
 from typing import Any
 
+from cases.domain.planning.alone import least_lateness
+from cases.domain.planning.compiled import engine
 from cases.domain.planning.dispatch import Stop, best_of, play, try_rules
 from cases.domain.planning.improve import search
 from cases.domain.planning.jobshop import bound, from_file, result
 from cases.domain.planning.lab import invent
-from cases.domain.planning.rules import plain
-from cases.domain.planning.score import to_plan
+from cases.domain.planning.rules import plain, portfolio
+from cases.domain.planning.score import Worth, to_plan
 from cases.domain.planning.shop import Shop
 from cases.domain.planning.verify import verify
 from cases.domain.words import gettext as _
@@ -30,18 +34,20 @@ def until(instant: float) -> Stop:
     return lambda: time.monotonic() >= instant
 
 
-def job_shop(shape: dict[str, Any], seconds: float) -> dict[str, Any]:
+def job_shop(shape: dict[str, Any], seconds: float, workers: int = 2) -> dict[str, Any]:
     """Solve a job shop within some seconds."""
     began = time.monotonic()
     problem, objective = from_file(shape)
     shop = Shop(problem)
     stop = until(began + seconds)
-    least = bound(shape, objective)
+    known = [bound(shape, objective)]
     best = search(
         shop,
         try_rules(shop),
         stop=stop,
-        enough=lambda worth: worth[0] == 0 and worth[1] <= least,
+        enough=lambda worth: worth[0] == 0 and worth[1] <= known[0],
+        workers=workers,
+        bound=lambda value: known.append(ceil(value - 1e-6)),
     )
     plan = to_plan(shop, best.floor)
     broken = verify(problem, plan)
@@ -49,24 +55,45 @@ def job_shop(shape: dict[str, Any], seconds: float) -> dict[str, Any]:
         raise SystemExit(f"The plan breaks a rule and is not shown: {broken[0]}")
     return {
         objective: result(plan, objective),
-        "bound": least,
+        "bound": max(known),
         "seconds": round(time.monotonic() - began, 2),
     }
 
 
 def lab(
-    cases: int, technicians: int, number: int, seconds: float, *, loose: bool
+    cases: int,
+    technicians: int,
+    number: int,
+    seconds: Sequence[float],
+    *,
+    loose: bool,
+    workers: int = 2,
 ) -> dict[str, Any]:
-    """Plan the invented lab within some seconds."""
-    began = time.monotonic()
+    """Plan the invented lab once, and tell what the best plan was worth after some seconds."""
     problem = invent(cases, technicians, number, loose=loose)
     shop = Shop(problem)
     due_date, weighted = (play(shop, rule) for rule in plain(shop))
-    ready = time.monotonic()
-    tried = try_rules(shop)
+    began = time.monotonic()
+    shop = Shop(problem)
+    play(shop, portfolio(shop)[0])
+    one_rule = time.monotonic() - began
+    began = time.monotonic()
+    shop = Shop(problem)
+    stop = until(began + max(seconds))
+    better: list[tuple[float, Worth]] = []
+    # What it is compared with is among the rules too, should the budget end before their turn.
+    tried = [*try_rules(shop, stop), due_date, weighted]
     first = best_of(tried)
-    at_once = time.monotonic() - ready
-    best = search(shop, tried, stop=until(began + seconds), number=number)
+    at_once = time.monotonic() - began
+    better.append((at_once, first.worth))
+    best = search(
+        shop, tried, stop=stop, number=number, workers=workers,
+        progress=lambda worth: better.append((time.monotonic() - began, worth)),
+    )  # fmt: skip
+    after = [
+        min((worth for at, worth in better if at <= one), default=first.worth)[1]
+        for one in sorted(seconds)[:-1]
+    ]
     plan = to_plan(shop, best.floor)
     broken = verify(problem, plan)
     kilobytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
@@ -74,15 +101,17 @@ def lab(
         "cases": cases,
         "technicians": technicians,
         "seed": number,
-        "seconds": round(time.monotonic() - began, 2),
+        "seconds": sorted(seconds),
         "due_date_rule": round(due_date.worth[1] / 60, 1),
         "weighted_due_date_rule": round(weighted.worth[1] / 60, 1),
         "dispatcher": round(first.worth[1] / 60, 1),
-        "plan": round(best.worth[1] / 60, 1),
+        "plan": [round(late / 60, 1) for late in (*after, best.worth[1])],
+        "bound": round(least_lateness(shop) / 60, 1),
         "violations": len(broken),
         "peak_memory_mb": round(kilobytes / 1024, 1),
         "stages": len(problem.stages),
         "unplanned": len(plan.unplanned),
+        "one_rule_seconds": round(one_rule, 3),
         "dispatcher_seconds": round(at_once, 3),
     }
 
@@ -93,9 +122,13 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("file", nargs="?", type=Path, help="a job shop as JSON")
     parser.add_argument("--lab", nargs=2, type=int, metavar=("CASES", "TECHNICIANS"))
     parser.add_argument("--seed", type=int, default=0, help="the number of the invented lab")
-    parser.add_argument("--seconds", type=float, default=5.0, help="the budget of time")
+    parser.add_argument(
+        "--seconds", type=float, nargs="+", default=[5.0],
+        help="the budget of time; of several of a lab, what the plan is worth after each",
+    )  # fmt: skip
     parser.add_argument("--loose", action="store_true", help="a lab with time to spare")
     asked = parser.parse_args(arguments)
+    engine.wait()
     if (asked.file is None) == (asked.lab is None):
         parser.error(_("Give either a file or --lab CASES TECHNICIANS."))
     if asked.lab is not None:
@@ -103,7 +136,8 @@ def main(arguments: list[str] | None = None) -> int:
         found = lab(cases, technicians, asked.seed, asked.seconds, loose=asked.loose)
     else:
         try:
-            found = job_shop(json.loads(asked.file.read_text(encoding="utf-8")), asked.seconds)
+            shape = json.loads(asked.file.read_text(encoding="utf-8"))
+            found = job_shop(shape, max(asked.seconds))
         except (OSError, ValueError) as wrong:
             parser.error(str(wrong))
     sys.stdout.write(json.dumps(found) + "\n")

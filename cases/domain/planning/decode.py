@@ -7,14 +7,12 @@ smallest). The rest of a block gets its place in the same moment.
 from __future__ import annotations
 
 from bisect import insort
-from collections.abc import Callable
 from heapq import heappop, heappush
 
+from cases.domain.planning.compiled import engine
 from cases.domain.planning.floor import Floor, Load, group_minutes
+from cases.domain.planning.keys import Formula, Key
 from cases.domain.planning.shop import NEVER, Shop
-
-Key = Callable[[int, int], float]
-"""The preference of a stage at a minute."""
 
 LOOKED_AT = 12
 """How many of a queue are tried for free hands before they are left idle."""
@@ -38,6 +36,7 @@ class _Decoder:
         self.alone: list[tuple[float, int]] = []
         self.waiting: list[list[tuple[float, int]]] = [[] for _ in shop.thing_count]
         self.idle: set[int] = set()
+        self.until = [NEVER] * len(shop.hours)
         self.tries = [0] * len(shop.blocks)
         self.open = [0] * len(shop.blocks)
         self.given_up: set[int] = set()
@@ -261,8 +260,27 @@ class _Decoder:
         heappush(self.events, (end, LOOK, person))
         return True, 0
 
+    def may(self, at: int, person: int) -> bool:
+        """Tell whether a person may do a stage, by skill, pin and second pair of eyes."""
+        return person in self.shop.may_do[at] and person != self.floor.kept_from(at)
+
+    def with_room(self, head: int, hands: list[int], now: int) -> list[int]:
+        """Return who of the free hands may do a stage and has time for it before something else."""
+        shop, found = self.shop, []
+        for person in hands:
+            if self.may(head, person):
+                if now + shop.hands(head, person) <= self.until[person]:
+                    found.append(person)
+                else:
+                    self.tick(self.until[person])
+        return found
+
     def start_block(self, number: int, skill: str, hands: list[int], now: int) -> bool:
         """Start a block with one of the free hands; else say what becomes of it."""
+        head = self.shop.blocks[number][0]
+        fit = self.with_room(head, hands, now)
+        if not fit:
+            return False
         more: dict[int, int] = {}
         missing = self.lacking(number, more)
         queue = self.queue[skill]
@@ -271,16 +289,15 @@ class _Decoder:
             queue.remove(entry)
             insort(self.waiting[missing], entry)
             return True
-        head = self.shop.blocks[number][0]
-        last = self.shop.last_person.get(self.shop.stages[head].key, -1)
-        fit = [person for person in hands if person in self.shop.may_do[head]]
+        last = self.shop.last_by[head]
         fit.sort(
             key=lambda one: (one != last, self.shop.hands(head, one), len(self.shop.skills[one]))
         )
         others = self.companions(number, skill, more)
         soonest, over = NEVER, -1
         for person in fit:
-            for group in ([number, *others], [number]) if others else ([number],):
+            together = [one for one in others if self.may(self.shop.blocks[one][0], person)]
+            for group in ([number, *together], [number]) if together else ([number],):
                 went, again = self.begin_group(group, person, now)
                 if went:
                     gone = set(group)
@@ -304,6 +321,9 @@ class _Decoder:
         for person in sorted(self.idle):
             hours = self.shop.hours[person]
             begins = hours.next_start(now)
+            self.until[person] = next(
+                (begun for begun, _ in self.floor.busy[person] if begun > now), NEVER
+            )
             until = begins if begins > now else self.floor.clash(person, now, now + 1)
             if until > now:
                 self.idle.discard(person)
@@ -316,14 +336,18 @@ class _Decoder:
             self.start_alone(now)
         self.free_hands(now)
         passed: dict[str, int] = {}
+        counted: set[int] = set()
+        skills: list[str] = []
         while self.idle:
             best: tuple[tuple[float, int], str] | None = None
-            for person in sorted(self.idle):
-                for skill in self.shop.skills[person]:
-                    at = passed.get(skill, 0)
-                    queue = self.queue[skill]
-                    if at < min(LOOKED_AT, len(queue)) and (best is None or queue[at] < best[0]):
-                        best = (queue[at], skill)
+            if self.idle != counted:
+                counted = set(self.idle)
+                skills = sorted({one for person in counted for one in self.shop.skills[person]})
+            for skill in skills:
+                at = passed.get(skill, 0)
+                queue = self.queue[skill]
+                if at < LOOKED_AT and at < len(queue) and (best is None or queue[at] < best[0]):
+                    best = (queue[at], skill)
             if best is None:
                 return
             entry, skill = best
@@ -383,4 +407,10 @@ def decode(shop: Shop, key: Key, *, patience: int = 0, moving: bool = False) -> 
     moving
         Whether keys change with time.
     """
+    if isinstance(key, Formula) and engine.ready():
+        # Not at the top: it imports Numba.
+        from cases.domain.planning.compiled import decoding
+
+        if decoding.fits(shop):
+            return decoding.decode(shop, key, patience=patience, moving=moving)
     return _Decoder(shop, key, patience, moving).run()

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from cases.domain.planning.problem import Problem, Stage
+from cases.domain.planning.problem import Problem, Stage, somebody_else
 from cases.domain.words import gettext as _
 
 
@@ -34,6 +34,7 @@ def check_shape(problem: Problem) -> None:
             stage.case not in cases
             or stage.station not in stations
             or any(after.stage not in stages for after in stage.after)
+            or (stage.other_than and stage.other_than not in stages)
         )
         if unknown:
             raise ValueError(f"The stage {stage.key!r} names a case, station or stage not given.")
@@ -95,6 +96,41 @@ def _bath(problem: Problem, stage: Stage) -> str:
     return ""
 
 
+class _Eyes:
+    """Pins that give a second pair of eyes to who did the work."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.stages = {stage.key: stage for stage in problem.stages}
+        self.persons = problem.persons
+        self.longest = {
+            one.key: max((end - start for start, end in problem.working(one)), default=0)
+            for one in problem.persons
+        }
+
+    def flaw(self, stage: Stage) -> str:
+        """Return a sentence where a stage is pinned to who did, or must do, what it looks at."""
+        pinned = stage.pin.person if stage.pin is not None else ""
+        if not pinned or not set(somebody_else(stage, self.persons, self.longest)) - {pinned}:
+            return ""
+        if pinned != stage.not_by and pinned != self._only_one(stage.other_than):
+            return ""
+        return _(
+            "“%(stage)s” is a second pair of eyes, and is pinned to who does what it looks at: "
+            "lift one of the two pins, or choose somebody else."
+        ) % {"stage": stage.key}
+
+    def _only_one(self, key: str) -> str:
+        looked_at = self.stages.get(key)
+        if looked_at is None:
+            return ""
+        if looked_at.running is not None:
+            return looked_at.running.person
+        if looked_at.pin is not None and looked_at.pin.person:
+            return looked_at.pin.person
+        able = [one.key for one in self.persons if looked_at.skill in dict(one.skills)]
+        return able[0] if len(able) == 1 else ""
+
+
 def find(problem: Problem) -> dict[str, str]:
     """Return a sentence for each stage that cannot have a place, by its key."""
     longest: dict[str, int] = {}
@@ -102,7 +138,7 @@ def find(problem: Problem) -> dict[str, str]:
         spans = [end - start for start, end in problem.working(person)]
         for skill, pace in person.skills if spans else ():
             longest[skill] = max(longest.get(skill, 0), int(max(spans) / pace))
-    circles = _in_circles(problem)
+    circles, eyes = _in_circles(problem), _Eyes(problem)
     needs_hands = {program.key for program in problem.programs if program.hands}
     found: dict[str, str] = {}
     for stage in problem.stages:
@@ -116,7 +152,7 @@ def find(problem: Problem) -> dict[str, str]:
             if not words and stage.program in needs_hands:
                 words = _hands(problem, stage, longest)
         elif stage.kind == "attended":
-            words = _hands(problem, stage, longest)
+            words = _hands(problem, stage, longest) or eyes.flaw(stage)
         if words:
             found[stage.key] = words
     return found

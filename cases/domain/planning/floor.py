@@ -122,13 +122,22 @@ class Floor:
         return -1
 
     def room(
-        self, person: int, start: int, minutes: int, pausable: bool, station: int
+        self,
+        person: int,
+        start: int,
+        minutes: int,
+        pausable: bool,
+        station: int,
+        before: int = NEVER,
     ) -> tuple[int, int]:
-        """Return the first start and end from ``start`` on for a person, (NEVER, NEVER) if none."""
+        """Return the first start and end from ``start`` on for a person.
+
+        (NEVER, NEVER) where there is none that ends before ``before``.
+        """
         hours = self.shop.hours[person]
         for _ in range(TRIES):
             start = hours.next_start(start)
-            if start >= NEVER:
+            if start + minutes >= before:
                 break
             end = hours.finish(start, minutes, pausable)
             if end < 0:
@@ -143,6 +152,12 @@ class Floor:
         return NEVER, NEVER
 
     # ── stages inside a block ────────────────────────────────────────────────
+    def kept_from(self, at: int) -> int:
+        """Return who does not do a stage because it looks at what he did; -1 for nobody."""
+        other = self.shop.other_than[at]
+        doer = self.person[other] if other >= 0 else -1
+        return doer if doer >= 0 and self.shop.another(at, doer) else -1
+
     def lower(self, at: int, now: int) -> int:
         """Return the first minute for a stage by what it comes after."""
         start = max(now, self.shop.release[at])
@@ -196,12 +211,15 @@ class Floor:
         if own is not None and own[1:] in self.busy[own[0]]:
             self.busy[own[0]].remove(own[1:])
             self.journal.append((self.busy[own[0]], own[1:], False))
-        best = (NEVER, NEVER, -1)
-        for person in self.shop.may_do[at]:
-            minutes = self.shop.hands(at, person)
-            start, end = self.room(person, earliest, minutes, stage.pausable, station)
-            best = min(best, (end, start, person))
-        end, start, person = best
+        end, start, person = NEVER, NEVER, -1
+        kept_from = self.kept_from(at) if self.shop.other_than[at] >= 0 else -1
+        for minutes, one in self.shop.fits(at):
+            # The quickest come first: who could not end before the best so far is not asked.
+            if one == kept_from or earliest + minutes >= end:
+                continue
+            begun, ended = self.room(one, earliest, minutes, stage.pausable, station, end)
+            if ended < end:
+                end, start, person = ended, begun, one
         if person < 0 or end >= NEVER or (pin is not None and start != pin):
             return False
         self.put(at, start, end, person)
@@ -228,26 +246,32 @@ class Floor:
         for bath in self.shop.baths_for[stage.program]:
             start, person = earliest, -1
             for _ in range(TRIES):
-                if program.hands:
-                    found = min(
-                        (
-                            (*self.room(one, start, program.hands, False, -1), one)
-                            for one in self.shop.may_do[at]
-                        ),
-                        default=(NEVER, NEVER, -1),
-                    )
-                    start, person = found[0], found[2]
-                again = (
-                    -1 if start > latest else self.bath_clash(bath, start, start + program.minutes)
-                )
-                if again < 0:
+                again = self.bath_clash(bath, start, start + program.minutes)
+                if again >= 0:
+                    start = again
+                    continue
+                if start > latest or (best is not None and start >= best[0]) or not program.hands:
                     break
-                start = again
+                soonest, person = self.loader(at, start, program.hands)
+                if soonest == start:
+                    break
+                start = soonest
             else:
                 continue
-            if start <= latest and start < NEVER and (best is None or start < best[0]):
+            if start <= latest and (best is None or start < best[0]):
                 best = (start, bath, person)
         return best
+
+    def loader(self, at: int, earliest: int, minutes: int) -> tuple[int, int]:
+        """Return when and by whom a load can be put in at the soonest, NEVER and -1 if never."""
+        best, who = NEVER, -1
+        for person in self.shop.may_do[at]:
+            if best <= earliest:
+                break
+            start, _ = self.room(person, earliest, minutes, False, -1, best + minutes)
+            if start < best:
+                best, who = start, person
+        return best, who
 
     def place_load(self, at: int, earliest: int) -> bool:
         """Put a stage into a load: one that is planned, or a new one."""

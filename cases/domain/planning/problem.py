@@ -6,6 +6,7 @@ such minutes, so a night on which the clocks change is as long as it is. Spans a
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import ceil
 from typing import Literal
@@ -62,6 +63,9 @@ class Stage:
     not_before, latest
         When it may start at the earliest and must have started at the latest, whatever it
         comes after: waits that run already, holds with an expected end.
+    other_than, not_by
+        The stage before this one whose doer does not do it, and who did where that is over: a
+        second pair of eyes, where somebody else can (``somebody_else``).
     """
 
     key: str
@@ -80,6 +84,8 @@ class Stage:
     latest: int | None = None
     running: Running | None = None
     pin: Pin | None = None
+    other_than: str = ""
+    not_by: str = ""
 
 
 @dataclass(frozen=True)
@@ -234,6 +240,29 @@ class Problem:
             else:
                 joined.append((start, end))
         return tuple(joined)
+
+
+def somebody_else(
+    stage: Stage, persons: Iterable[Person], longest: Mapping[str, int]
+) -> tuple[str, ...]:
+    """Return who can give a second pair of eyes to a stage: no student, with skill and hours.
+
+    Who did what the stage looks at does it all the same where this is nobody else.
+
+    Parameters
+    ----------
+    longest
+        Of each person the minutes of the longest piece of work without a break.
+    """
+    found = []
+    for one in persons:
+        pace = dict(one.skills).get(stage.skill)
+        if pace is None or one.student:
+            continue
+        needed = 1 if stage.pausable else minutes_of_hands(stage.minutes, pace)
+        if longest.get(one.key, 0) >= needed:
+            found.append(one.key)
+    return tuple(found)
 
 
 def minutes_of_hands(minutes: float, pace: float) -> int:

@@ -7,9 +7,8 @@ are textbook rules.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp
 
-from cases.domain.planning.decode import Key
+from cases.domain.planning.keys import Fading, Fixed, Key, WeightedDue
 from cases.domain.planning.shop import Shop
 
 LOOK_AHEAD = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0)
@@ -28,62 +27,39 @@ class Rule:
 
 def due_date(shop: Shop) -> Key:
     """Earliest due date first: the plain rule that everything is compared with."""
-    due = [float(shop.problem.cases[case].due) for case in shop.case]
-    return lambda at, now: due[at]
+    return Fixed([float(shop.problem.cases[case].due) for case in shop.case])
 
 
 def weighted_due_date(shop: Shop) -> Key:
     """Due date, counted from now and shared by the weight."""
     cases = [shop.problem.cases[case] for case in shop.case]
-
-    def key(at: int, now: int) -> float:
-        left = cases[at].due - now
-        return left / cases[at].weight if left > 0 else left * cases[at].weight
-
-    return key
+    return WeightedDue([case.due for case in cases], [case.weight for case in cases])
 
 
 def latest_start(shop: Shop) -> Key:
     """The least slack first: due date less what is still to be done."""
     cases = [shop.problem.cases[case] for case in shop.case]
-    keys = [float(case.due - tail) for case, tail in zip(cases, shop.tail, strict=True)]
-    return lambda at, now: keys[at]
+    return Fixed([float(case.due - tail) for case, tail in zip(cases, shop.tail, strict=True)])
 
 
 def weighted_shortest(shop: Shop) -> Key:
     """The most weight for each minute of hands first."""
-    hands = hands_left(shop)
-    keys = [hands[at] / shop.problem.cases[case].weight for at, case in enumerate(shop.case)]
-    return lambda at, now: keys[at]
-
-
-def hands_left(shop: Shop) -> list[float]:
-    """Return for each stage the minutes of scarce work from it to the end of its case."""
-    own = [
-        float(stage.minutes) if stage.kind == "attended" or shop.station[at] >= 0 else 0.0
-        for at, stage in enumerate(shop.stages)
-    ]
-    left = [1.0] * len(own)
-    for at in reversed(shop.line):
-        after = max((left[one] for one in shop.followers[at]), default=1.0)
-        left[at] = after + own[at]
-    return left
+    hands = shop.hands_left
+    weights = [shop.problem.cases[case].weight for case in shop.case]
+    return Fixed([left / weight for left, weight in zip(hands, weights, strict=True)])
 
 
 def apparent_cost(shop: Shop, look_ahead: float) -> Key:
     """Weight for each minute of hands left, fading with the slack."""
     cases = [shop.problem.cases[case] for case in shop.case]
-    hands = hands_left(shop)
+    hands = shop.hands_left
     dues = [case.due for case in cases] or [1]
     spread = max(1.0, look_ahead * (sum(dues) / len(dues) + max(shop.tail, default=1)) / 2)
-    tail = shop.tail
-
-    def key(at: int, now: int) -> float:
-        case = cases[at]
-        slack = max(0.0, case.due - tail[at] - now)
-        return -case.weight / hands[at] * exp(-slack / spread)
-
-    return key
+    return Fading(
+        [case.weight / left for case, left in zip(cases, hands, strict=True)],
+        [case.due - tail for case, tail in zip(cases, shop.tail, strict=True)],
+        spread,
+    )
 
 
 PATIENCE = (240, 120, 420)

@@ -7,11 +7,14 @@ place as a whole, so that what has been begun can be ended in time.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from functools import cached_property
 
 from cases.domain.planning import flaws
-from cases.domain.planning.problem import Problem, Stage, minutes_of_hands
+from cases.domain.planning.problem import Problem, Stage, minutes_of_hands, somebody_else
 
 NEVER = 1 << 40
+Fit = tuple[int, int]
+"""Minutes that somebody needs for a stage, and who."""
 
 
 class Hours:
@@ -73,6 +76,8 @@ class Shop:
         self._cases()
         self._order()
         self._blocks()
+        self.last_by = [self.last_person.get(stage.key, -1) for stage in self.stages]
+        self._fits: dict[tuple[str, int, tuple[int, ...]], list[Fit]] = {}
 
     def _persons(self) -> None:
         persons = self.problem.persons
@@ -97,6 +102,36 @@ class Shop:
             if stage.pin is not None and stage.pin.person:
                 may = [at for at in may if persons[at].key == stage.pin.person]
             self.may_do.append(may)
+        self._second_eyes()
+
+    def _second_eyes(self) -> None:
+        """Find what somebody else than the doer of another stage must do, and who can."""
+        persons = self.problem.persons
+        longest = {
+            one.key: max((b - a for a, b in zip(hours.starts, hours.ends, strict=True)), default=0)
+            for one, hours in zip(persons, self.hours, strict=True)
+        }
+        self.other_than = [self.number.get(stage.other_than, -1) for stage in self.stages]
+        self.eyes: dict[int, frozenset[int]] = {}
+        for at, stage in enumerate(self.stages):
+            if stage.kind != "attended" or not (stage.other_than or stage.not_by):
+                continue
+            can = somebody_else(stage, persons, longest)
+            self.eyes[at] = frozenset(self.person[key] for key in can)
+            did = self.person.get(stage.not_by, -1)
+            if self.another(at, did):
+                self.may_do[at] = [one for one in self.may_do[at] if one != did]
+            looked_at = self.other_than[at]
+            if looked_at >= 0 and stage.pin is not None and stage.pin.person:
+                # Who is to look at it leaves it to somebody else, if that can be.
+                pinned = self.person.get(stage.pin.person, -1)
+                left = [one for one in self.may_do[looked_at] if one != pinned]
+                if left and self.another(at, pinned):
+                    self.may_do[looked_at] = left
+
+    def another(self, at: int, person: int) -> bool:
+        """Tell whether somebody else than a person can look at what he did."""
+        return bool(self.eyes.get(at, frozenset()) - {person})
 
     def _stations_and_things(self) -> None:
         stations = {one.key: at for at, one in enumerate(self.problem.stations)}
@@ -203,6 +238,61 @@ class Shop:
                 members.setdefault(find(at), []).append(at)
         self.blocks = list(members.values())
         self.block_of = {at: number for number, block in enumerate(self.blocks) for at in block}
+
+    @cached_property
+    def needs(self) -> list[dict[int, int]]:
+        """How many of each thing each block takes."""
+        found: list[dict[int, int]] = []
+        for block in self.blocks:
+            needs: dict[int, int] = {}
+            for at in block:
+                for thing in self.takes[at]:
+                    needs[thing] = needs.get(thing, 0) + 1
+            found.append(needs)
+        return found
+
+    @cached_property
+    def feeds(self) -> list[list[int]]:
+        """The blocks that wait for each stage, besides its own."""
+        found: list[list[int]] = []
+        for at, followers in enumerate(self.followers):
+            if self.stages[at].running is not None:
+                found.append([])
+                continue
+            own = self.block_of.get(at, -1)
+            found.append(sorted({self.block_of.get(one, own) for one in followers} - {own}))
+        return found
+
+    @cached_property
+    def waits_for(self) -> list[int]:
+        """How many stages of other blocks each block waits for."""
+        found = [0] * len(self.blocks)
+        for fed in self.feeds:
+            for number in fed:
+                found[number] += 1
+        return found
+
+    @cached_property
+    def hands_left(self) -> list[float]:
+        """For each stage the minutes of scarce work from it to the end of its case."""
+        left = [1.0] * len(self.stages)
+        for at in reversed(self.line):
+            stage = self.stages[at]
+            scarce = stage.kind == "attended" or self.station[at] >= 0
+            after = max((left[one] for one in self.followers[at]), default=1.0)
+            left[at] = after + (float(stage.minutes) if scarce else 0.0)
+        return left
+
+    def fits(self, at: int) -> list[Fit]:
+        """Return who may do a stage alone, the quickest first, of equals the least skilled."""
+        stage, may = self.stages[at], self.may_do[at]
+        own = may is not self.skilled.get(stage.skill)
+        key = (stage.skill, stage.minutes, tuple(may) if own else ())
+        found = self._fits.get(key)
+        if found is None:
+            order = sorted((self.hands(at, one), len(self.skills[one]), one) for one in may)
+            found = self._fits[key] = [(minutes, one) for minutes, _, one in order]
+        return found
 
     def hands(self, at: int, person: int) -> int:
         """Return the minutes that a person needs for a stage alone."""

@@ -5,6 +5,7 @@ Written apart: nothing of the planner is used here but the words of the problem.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
@@ -16,6 +17,7 @@ from cases.domain.planning.problem import (
     Span,
     Stage,
     minutes_of_hands,
+    somebody_else,
     van_after,
 )
 from cases.domain.words import gettext as _
@@ -35,20 +37,40 @@ class _Checked:
             if one.together:
                 self.groups[one.together].append(one)
         self.programs = {program.key: program for program in problem.programs}
+        self.release = {case.key: case.release for case in problem.cases}
+        self.own: dict[str, list[str]] = defaultdict(list)
+        for stage in problem.stages:
+            self.own[stage.case].append(stage.key)
 
     def known(self) -> Iterator[tuple[Stage, Planned]]:
         """Return each stage that has a place, with it."""
         return ((self.stages[key], one) for key, one in self.at.items())
 
 
-def _peak(spans: Iterable[Span]) -> int:
-    """Return how many of some spans there are at once, at most."""
-    steps = sorted(step for start, end in spans if end > start for step in ((start, 1), (end, -1)))
-    now = most = 0
-    for _instant, step in steps:
+def _crowded(planned: Iterable[Span], running: Iterable[Span], count: int) -> bool:
+    """Tell whether a plan puts something where ``count`` are taken already.
+
+    What runs may be more than that: it is so, and no plan has put it there. It begins before
+    the plan does, so a plan overcrowds a place first where something of its own begins.
+    """
+    own = sorted(span for span in planned if span[1] > span[0])
+    taken = own + [span for span in running if span[1] > span[0]]
+    starts = {start for start, _end in own}
+    steps = sorted([(start, 1) for start, _end in taken] + [(end, -1) for _start, end in taken])
+    now, at = 0, 0
+    for at, (instant, step) in enumerate(steps):
         now += step
-        most = max(most, now)
-    return most
+        last = at + 1 == len(steps) or steps[at + 1][0] > instant
+        if last and instant in starts and now > count:
+            return True
+    return False
+
+
+def _near(hours: tuple[Span, ...], one: Planned) -> tuple[Span, ...]:
+    """Return the spans of somebody's hours, which are in order, that a stage touches."""
+    start, end = min(one.start, one.end), max(one.start, one.end)
+    first = bisect_left(hours, start, key=lambda span: span[1])
+    return hours[first : bisect_right(hours, end, key=lambda span: span[0])]
 
 
 def _worked(hours: tuple[Span, ...], start: int, end: int) -> int:
@@ -61,6 +83,7 @@ def _everything_once(c: _Checked) -> Iterator[str]:
     for one in c.plan.planned:
         if one.stage not in c.stages:
             yield _("%(stage)s is planned and not in the problem.") % {"stage": one.stage}
+            continue
         if one.stage in seen:
             yield _("%(stage)s is planned twice.") % {"stage": one.stage}
         seen.add(one.stage)
@@ -100,8 +123,7 @@ def _order(c: _Checked) -> Iterator[str]:
                     "stage": stage.key,
                     "stage2": after.stage,
                 }
-        release = next(case.release for case in c.problem.cases if case.key == stage.case)
-        if one.start < max(stage.not_before, release):
+        if one.start < max(stage.not_before, c.release.get(stage.case, 0)):
             yield _("%(stage)s starts before it may.") % {"stage": stage.key}
         if stage.latest is not None and one.start > stage.latest:
             yield _("%(stage)s starts after the last moment for it.") % {"stage": stage.key}
@@ -160,7 +182,7 @@ def _hands(c: _Checked) -> Iterator[str]:
                 "stage": stage.key,
             }
             continue
-        hours = c.hours[person.key]
+        hours = _near(c.hours[person.key], one)
         if _worked(hours, one.start, one.end) != _needed(c, stage, one, pace):
             yield _("%(stage)s has not the minutes of hands that it needs.") % {"stage": stage.key}
         inside = any(a <= one.start < b for a, b in hours) and any(
@@ -195,6 +217,22 @@ def _signed(c: _Checked, stage: Stage, one: Planned, person: Person) -> Iterator
         }
 
 
+def _second_eyes(c: _Checked) -> Iterator[str]:
+    longest = {key: max((b - a for a, b in hours), default=0) for key, hours in c.hours.items()}
+    for stage, one in c.known():
+        if stage.kind != "attended" or stage.running is not None or not one.person:
+            continue
+        looked_at = c.at.get(stage.other_than)
+        did = {stage.not_by, looked_at.person if looked_at else ""}
+        if one.person not in did:
+            continue
+        if set(somebody_else(stage, c.problem.persons, longest)) - {one.person}:
+            yield _("%(stage)s looks at what %(person)s did, and somebody else can.") % {
+                "stage": stage.key,
+                "person": one.person,
+            }
+
+
 def _clock(c: _Checked) -> Iterator[str]:
     for stage, one in c.known():
         waits = stage.running is None and stage.kind in ("unattended", "external")
@@ -202,30 +240,45 @@ def _clock(c: _Checked) -> Iterator[str]:
             yield _("%(stage)s does not last as long as it must.") % {"stage": stage.key}
 
 
+RUNS = "running"
+_Use = tuple[bool, str, int, int]
+"""Whether it runs already, what it is, from when until when; what is one use stands once."""
+
+
+def _too_many(uses: Iterable[_Use], count: int) -> bool:
+    found = dict.fromkeys(uses)
+    return _crowded(
+        [(start, end) for runs, _key, start, end in found if not runs],
+        [(start, end) for runs, _key, start, end in found if runs],
+        count,
+    )
+
+
 def _one_pair_of_hands(c: _Checked) -> Iterator[str]:
-    busy: dict[str, dict[tuple[str, int, int], None]] = defaultdict(dict)
+    busy: dict[str, list[_Use]] = defaultdict(list)
     for stage, one in c.known():
+        runs = stage.running is not None
         if stage.kind == "attended" and one.person:
-            busy[one.person][(one.together or stage.key, one.start, one.end)] = None
-        if stage.kind == "load" and one.person and stage.running is None:
+            busy[one.person].append((runs, one.together or stage.key, one.start, one.end))
+        if stage.kind == "load" and one.person and not runs:
             until = one.start + c.programs[stage.program].hands
-            busy[one.person][(one.together, one.start, until)] = None
+            busy[one.person].append((False, one.together, one.start, until))
         if one.signer:
-            busy[one.signer][
-                (_("%(stage)s signed") % {"stage": stage.key}, one.signed_from, one.signed_until)
-            ] = None
-    for person, spans in busy.items():
-        if _peak((start, end) for _key, start, end in spans) > 1:
+            signed = _("%(stage)s signed") % {"stage": stage.key}
+            busy[one.signer].append((False, signed, one.signed_from, one.signed_until))
+    for person, uses in busy.items():
+        if _too_many(uses, 1):
             yield _("%(person)s would do two things at once.") % {"person": person}
 
 
 def _stations(c: _Checked) -> Iterator[str]:
-    used: dict[str, dict[tuple[str, int, int], None]] = defaultdict(dict)
+    used: dict[str, list[_Use]] = defaultdict(list)
     for stage, one in c.known():
         if stage.station:
-            used[stage.station][(one.together or stage.key, one.start, one.end)] = None
+            runs = stage.running is not None
+            used[stage.station].append((runs, one.together or stage.key, one.start, one.end))
     for station in c.problem.stations:
-        if _peak((start, end) for _key, start, end in used[station.key]) > station.count:
+        if _too_many(used[station.key], station.count):
             yield _("There are only %(count)s of the station %(station)s.") % {
                 "count": station.count,
                 "station": station.key,
@@ -234,14 +287,17 @@ def _stations(c: _Checked) -> Iterator[str]:
 
 def _things(c: _Checked) -> Iterator[str]:
     used: dict[str, list[Span]] = defaultdict(list)
+    kept: dict[str, list[Span]] = defaultdict(list)
     for held in c.problem.held:
         first, last = c.at.get(held.first), c.at.get(held.last)
         if held.first and first is None:
             continue
         start = first.start if first else min(0, last.start if last else 0)
-        used[held.thing].append((start, last.end + held.rest if last else c.problem.horizon * 2))
+        runs = not held.first or c.stages[held.first].running is not None
+        span = (start, last.end + held.rest if last else c.problem.horizon * 2)
+        (kept if runs else used)[held.thing].append(span)
     for thing in c.problem.things:
-        if _peak(used[thing.key]) > thing.count:
+        if _crowded(used[thing.key], kept[thing.key], thing.count):
             yield _("There are only %(count)s of the thing %(thing)s.") % {
                 "count": thing.count,
                 "thing": thing.key,
@@ -274,13 +330,15 @@ def _loads(c: _Checked) -> Iterator[str]:
         if stage.kind != "load":
             continue
         bath = baths.get(one.bath)
+        if stage.running is not None and bath is None:
+            continue  # it is in a bath that is out of use by now: so it is
         if bath is None or stage.program not in bath.programs:
             yield _("%(stage)s has no bath that runs %(program)s.") % {
                 "stage": stage.key,
                 "program": stage.program,
             }
             continue
-        together = "running" if stage.running is not None else one.together
+        together = RUNS if stage.running is not None else one.together
         loads[bath.key][(together, one.start, one.end)] += 1
         if stage.running is not None:
             continue
@@ -300,9 +358,10 @@ def _loads(c: _Checked) -> Iterator[str]:
         ):
             yield _("Nobody is there who may load %(stage)s.") % {"stage": stage.key}
     for key, found in loads.items():
-        if _peak((start, end) for _key, start, end in found) > 1:
+        if _too_many(((name == RUNS, name, start, end) for name, start, end in found), 1):
             yield _("The bath %(key)s would run two loads at once.") % {"key": key}
-        if max(found.values(), default=0) > baths[key].places:
+        planned = [count for (name, _start, _end), count in found.items() if name != RUNS]
+        if max(planned, default=0) > baths[key].places:
             yield _("The bath %(key)s has only %(places)s places.") % {
                 "key": key,
                 "places": baths[key].places,
@@ -312,8 +371,9 @@ def _loads(c: _Checked) -> Iterator[str]:
 def _leaving(c: _Checked) -> Iterator[str]:
     stated = {one.case: one for one in c.plan.leaves}
     weighted = 0.0
+    paired = {key for pair in c.problem.pairs for key in pair}
     for case in c.problem.cases:
-        own = [stage.key for stage in c.problem.stages if stage.case == case.key]
+        own = c.own[case.key]
         done = [c.at[key].end for key in own if key in c.at]
         if not own or len(done) < len(own):
             if case.key in stated:
@@ -327,8 +387,7 @@ def _leaving(c: _Checked) -> Iterator[str]:
             yield _("%(case)s leaves before it is done, or without a van.") % {"case": case.key}
         if one.late != max(0, one.at + case.transit - case.due):
             yield _("The lateness of %(case)s is wrong.") % {"case": case.key}
-        paired = any(case.key in pair for pair in c.problem.pairs)
-        if not paired and one.at != van_after(case, max(done)):
+        if case.key not in paired and one.at != van_after(case, max(done)):
             yield _("%(case)s does not leave with the first van.") % {"case": case.key}
         weighted += case.weight * one.late
     for first, second in c.problem.pairs:
@@ -344,8 +403,8 @@ def _leaving(c: _Checked) -> Iterator[str]:
 
 
 _CHECKS = (
-    _everything_once, _order, _fixed, _hands, _clock, _one_pair_of_hands, _stations, _things,
-    _batches, _loads, _leaving,
+    _everything_once, _order, _fixed, _hands, _second_eyes, _clock, _one_pair_of_hands,
+    _stations, _things, _batches, _loads, _leaving,
 )  # fmt: skip
 
 

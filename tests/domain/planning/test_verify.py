@@ -50,6 +50,14 @@ BROKEN: dict[str, tuple[Callable[[], tuple[Problem, Plan]], str]] = {
         lambda: (PROBLEM, replace(PLAN, planned=PLAN.planned[1:])), "a reason why not"),
     "a stage twice": (
         lambda: (PROBLEM, replace(PLAN, planned=(*PLAN.planned, PLAN.planned[0]))), "twice"),
+    "a stage nobody knows": (
+        lambda: (PROBLEM, replace(PLAN, planned=(*PLAN.planned, Planned("odd", -1, 2)))),
+        "not in the problem"),
+    "what it comes after is missing": (
+        lambda: (PROBLEM, replace(
+            PLAN, planned=PLAN.planned[1:], unplanned=((PLAN.planned[0].stage, "why"),))),
+        "though"),
+    "in the past": (lambda: (PROBLEM, change("case 0 wax", start=-5)), "in the past"),
     "too soon": (lambda: (PROBLEM, shift("case 0 cool", -1)), "too soon after"),
     "too late": (lambda: (PROBLEM, shift("case 0 pack", 240)), "too late after"),
     "no such skill": (lambda: (PROBLEM, change("case 0 pack", person="Bo")), "may not do"),

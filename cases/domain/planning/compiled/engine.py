@@ -1,0 +1,164 @@
+"""Numba, where it is there: kernels, and when they may be asked in this process.
+
+Importing Numba takes about a second, and compiling the kernels for the first time about a
+minute; the machine code is kept beside the modules, in ``NUMBA_CACHE_DIR`` where that is set, or
+in the user's cache where the modules lie read-only. A page never waits for that: until ``ready``
+says so, everything is done in plain Python.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+from collections.abc import Callable
+from functools import cache
+from hashlib import sha256
+from importlib import import_module
+from importlib.util import find_spec
+from pathlib import Path
+from threading import Lock, Thread
+from typing import Any, TypeVar, cast
+
+log = logging.getLogger(__name__)
+
+KERNELS = (
+    "cases.domain.planning.compiled.decoding",
+    "cases.domain.planning.compiled.replaying",
+)
+"""The modules of kernels. Each has ``warm_up()``, which calls all its kernels once, on the least
+problem that has the types of a real one; they import Numba, so nobody imports them early."""
+
+SOURCES = (
+    "decode.py", "floor.py", "problem.py", "reload.py", "replay.py", "shop.py", "timeline.py",
+)  # fmt: skip
+"""What kernels take from the floor above: with a word of it changed, they are compiled again."""
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+class _State:
+    """What this process knows of its kernels."""
+
+    lock = Lock()
+    wanted = True
+    loaded = False
+    fault = ""
+    thread: Thread | None = None
+
+
+def use(compiled: bool) -> None:
+    """Let this process use compiled code, or keep it to plain Python."""
+    _State.wanted = compiled
+
+
+@cache
+def _installed() -> bool:
+    return find_spec("numba") is not None
+
+
+def available() -> bool:
+    """Return whether compiled code is wanted and Numba is there."""
+    return _State.wanted and _installed() and not _State.fault
+
+
+def why_not() -> str:
+    """Return in a few words why this process thinks in plain Python, "" where it need not."""
+    if not _State.wanted:
+        return "compiled code is switched off"
+    if not _installed():
+        return "Numba is not installed"
+    return _State.fault
+
+
+def kernel(function: F) -> F:
+    """Compile a function when it is first called, and keep the machine code for other processes.
+
+    Raises
+    ------
+    ImportError
+        Where Numba cannot be imported.
+    """
+    return _compiled(function, {})
+
+
+def lean(function: F) -> F:
+    """Compile a function that makes no array, whole or in part: the same, and far quicker.
+
+    A tuple of arrays that is handed on is counted array by array, at each call, and that was nine
+    tenths of the time of a replay. Who makes nothing need not count; Numba's own name of the
+    option has an underscore, so where a later one does not know it, everything is counted.
+    """
+    try:
+        return _compiled(function, {"_nrt": False})
+    except (KeyError, TypeError, NameError):
+        return _compiled(function, {})
+
+
+@cache
+def _numba() -> Any:
+    """Import Numba, and give the machine code a folder that is named for its sources.
+
+    Numba looks only whether the module of a kernel has changed since, not what it calls in other
+    modules: a kernel would go on with the old code of those.
+    """
+    numba = import_module("numba")
+    here = Path(__file__).parent
+    sources = [*here.glob("*.py"), *(here.parent / name for name in SOURCES)]
+    digest = sha256(b"".join(source.read_bytes() for source in sorted(sources))).hexdigest()
+    beside = here / "__pycache__"
+    if numba.config.CACHE_DIR:
+        place = Path(numba.config.CACHE_DIR)
+    elif os.access(beside if beside.exists() else here, os.W_OK):
+        place = beside
+    else:
+        place = Path.home() / ".cache" / "labflow"
+    numba.config.CACHE_DIR = str(place / f"kernels-{digest[:16]}")
+    return numba
+
+
+def _compiled(function: F, options: dict[str, bool]) -> F:
+    njit = _numba().njit
+    try:
+        made = njit(cache=True, nogil=True, **options)(function)
+    except RuntimeError:
+        # No place in which the cache can be written: this process compiles for itself.
+        made = njit(nogil=True, **options)(function)
+    return cast(F, made)
+
+
+def ready() -> bool:
+    """Return whether the kernels can be asked at once; else load them behind, and do not wait."""
+    if not available():
+        return False
+    if not _State.loaded:
+        _begin()
+    return _State.loaded
+
+
+def wait() -> bool:
+    """Load the kernels, compile what is not in the cache, and return whether they can be asked."""
+    if not available():
+        return False
+    if not _State.loaded:
+        _begin().join()
+    return _State.loaded
+
+
+def _begin() -> Thread:
+    with _State.lock:
+        if _State.thread is None:
+            _State.thread = Thread(target=_load, name="planner-kernels", daemon=True)
+            _State.thread.start()
+        return _State.thread
+
+
+def _load() -> None:
+    try:
+        for name in KERNELS:
+            import_module(name).warm_up()
+    except Exception as error:
+        # Whatever is wrong with a compiler, the lab is planned without it.
+        _State.fault = f"{type(error).__name__}: {error}"
+        log.exception("compiled code cannot be loaded: thinking in plain Python")
+    else:
+        _State.loaded = True
