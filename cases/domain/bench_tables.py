@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from cases.domain.alloys import ALLOYS
 from cases.domain.design import Clasp, Design
 from cases.domain.plan_checks import COVERAGE_WORDS, USUAL_BRACING_MM
 from cases.domain.subjects import faces, free_ends, standing
@@ -61,6 +62,22 @@ def _mm(value: float | None) -> Cell:
     return Cell() if value is None else Cell(number=round(value, 2), unit="mm")
 
 
+def _wire(clasp: Clasp) -> Cell:
+    """The wire in millimetres; with the gauge it was asked for, and its section if not round."""
+    if clasp.wire_mm is None:
+        return Cell()
+    said = {"n": f"{round(clasp.wire_mm, 2):g}"}
+    words = gettext("%(n)s mm") % said
+    if clasp.gauge and clasp.gauge_system in ("awg", "swg"):
+        said["asked"] = f"{clasp.gauge} {clasp.gauge_system.upper()}"
+        words = gettext("%(n)s mm (%(asked)s)") % said
+    elif clasp.section == "round":
+        return _mm(clasp.wire_mm)
+    if clasp.section == "half_round":
+        words = gettext("%(wire)s, half-round") % {"wire": words}
+    return Cell(words)
+
+
 def _in_order(design: Design) -> list[Clasp]:
     row = teeth_of_arch(design.arch)
     return sorted(design.clasps, key=lambda clasp: row.index(clasp.tooth))
@@ -73,17 +90,18 @@ def wires(design: Design, stage: str, kept: Kept) -> Table | None:
     rows = tuple(
         (
             Cell(fdi=clasp.tooth),
-            _mm(clasp.wire_mm),
+            _wire(clasp),
             _mm(clasp.free_arm_mm),
             _mm(clasp.undercut_mm),
             Cell(clasp.tip),
+            Cell(ALLOYS[clasp.alloy].name if clasp.alloy in ALLOYS else clasp.alloy),
         )
         for clasp in _in_order(design)
     )
     return Table(
         "wires",
         N_("The wires"),
-        (N_("Tooth"), N_("Wire"), N_("Free arm"), N_("Undercut"), N_("Tip")),
+        (N_("Tooth"), N_("Wire"), N_("Free arm"), N_("Undercut"), N_("Tip"), N_("Alloy")),
         rows,
     )
 
@@ -190,6 +208,25 @@ def bar(design: Design, stage: str, kept: Kept) -> Table | None:
     return Table("bar", N_("The bar"), heads, (row,))
 
 
+def rooms(design: Design, stage: str, kept: Kept) -> Table | None:
+    """What was measured for each denture tooth: between its neighbours, mould, above the ridge."""
+    row = teeth_of_arch(design.arch)
+    measured = [room for room in design.rooms if room.tooth in design.replaced]
+    if not measured:
+        return None
+    rows = tuple(
+        (Cell(fdi=one.tooth), _mm(one.width_mm), _mm(one.mould_mm), _mm(one.height_mm))
+        for one in sorted(measured, key=lambda room: row.index(room.tooth))
+    )
+    heads = (
+        N_("Tooth"),
+        N_("Between its neighbours"),
+        N_("Width of the mould"),
+        N_("Above the ridge"),
+    )
+    return Table("rooms", N_("Room for the denture teeth"), heads, rows)
+
+
 TablesOf = Callable[[Design, str, Kept], Table | None]
 
 AT: dict[str, tuple[TablesOf, ...]] = {
@@ -198,6 +235,7 @@ AT: dict[str, tuple[TablesOf, ...]] = {
     "clasps": (wires,),
     "bar": (bar,),
     "join": (wires, bar),
+    "teeth": (rooms,),
     "wax": (heights, pads),
     "wax-pass": (heights, wires, pads),
     "pack": (bar,),

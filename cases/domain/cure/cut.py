@@ -12,11 +12,12 @@ from typing import Literal
 
 from cases.domain.cure.quality import GAP_S
 from cases.domain.cure.samples import Points, Samples, checked
-from cases.domain.cure.verdict import NO_EXTENSION_FROM_C, Assessment, assess
+from cases.domain.cure.verdict import NO_EXTENSION_FROM_C, Assessment, Probe, assess
 from cases.domain.words import gettext as _
 
 State = Literal["complete", "short", "stopped", "not_begun"]
 Action = Literal["nothing", "extend", "repeat_stage", "run", "inspect"]
+Choice = Literal["as-is", "longer", "repeat", ""]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,12 +43,14 @@ def after_cut(
     stages: Sequence[tuple[float, float]],
     *,
     program: Points | None = None,
+    probe: Probe | None = None,
+    resumable: bool = True,
 ) -> AfterCut:
     """Say how each stage stands after a cut, from the record up to now.
 
     Parameters
     ----------
-    trace, stages, program
+    trace, stages, program, probe, resumable
         As `assess` takes them.
 
     Raises
@@ -55,7 +58,7 @@ def after_cut(
     ValueError
         As `assess`.
     """
-    found = assess(trace, stages, program=program)
+    found = assess(trace, stages, program=program, probe=probe, resumable=resumable)
     begun = [n for n, stage in enumerate(found.stages) if stage.from_s is not None]
     current = begun[-1] if begun else 0
     overheated = any(flag.code == "overheated" for flag in found.findings)
@@ -75,6 +78,12 @@ def after_cut(
                 "inspect the pieces, ask the resin's maker, and decide."
             )
             judged.append(StageAfterCut("short", "inspect", None, words % told))
+        elif not resumable:
+            words = _(
+                "Stage %(number)d was cut short, and the maker of the resin does not say that a "
+                "cycle may be resumed: ask the maker, and decide."
+            )
+            judged.append(StageAfterCut("stopped", "inspect", None, words % told))
         elif stage.celsius >= NO_EXTENSION_FROM_C:
             words = _(
                 "Stage %(number)d stopped at its boil. It is not made up by minutes: do it again "
@@ -84,6 +93,60 @@ def after_cut(
         else:
             judged.append(StageAfterCut("stopped", "extend", stage.extend_minutes, stage.words))
     return AfterCut(found, tuple(judged))
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What the maker's program and the record speak for; a person decides.
+
+    Attributes
+    ----------
+    choice
+        ``as-is``, ``longer``, ``repeat`` (a stage is done whole), or empty: nothing is advised.
+    stage
+        The number of the stage that it is about, from 0.
+    minutes
+        How long that stage is still held at its own temperature; None where nothing is held.
+    words
+        The same as a sentence.
+    """
+
+    choice: Choice
+    stage: int
+    minutes: float | None
+    words: str
+
+
+def advise(after: AfterCut, stages: Sequence[tuple[float, float]], clock: int) -> Advice:
+    """Say what may be done with a load after a cut.
+
+    Parameters
+    ----------
+    stages
+        °C and minutes, as `after_cut` had them.
+    clock
+        The stage, from 0, that would run now by the program.
+    """
+    for n, one in enumerate(after.stages):
+        told = {"number": n + 1, "celsius": f"{stages[n][0]:g}", "minutes": round(one.minutes or 0)}
+        if one.action == "inspect":
+            return Advice("", n, None, one.words)
+        if one.action == "extend":
+            words = _(
+                "Resume it: about %(minutes)d min more at %(celsius)s °C makes up the heating "
+                "time of stage %(number)d, if the maker's instructions allow it."
+            )
+            return Advice("longer", n, one.minutes, words % told)
+        if one.action == "repeat_stage":
+            return Advice("repeat", n, one.minutes, one.words)
+        if one.action == "run" and n <= clock:
+            words = _(
+                "Stage %(number)d should run by now and was never reached: run it whole, "
+                "%(minutes)d min at %(celsius)s °C, if the maker's instructions allow it."
+            )
+            return Advice("repeat", n, one.minutes, words % told)
+    last = min(clock, len(stages) - 1)
+    return Advice("as-is", last, None, _("Nothing lacks so far. Let it go on as it is."))
 
 
 def extend(
@@ -121,18 +184,19 @@ def extend(
 
 
 def as_seen(
-    program: Points, off_minute: float, on_minute: float, found_c: float
+    program: Points, off_minute: float, on_minute: float, found_c: float | None
 ) -> tuple[tuple[float, float], ...]:
     """Return the record of a cut that only a person saw: by the program until the power went.
 
-    What lies between is a gap, which `assess` reckons at both ends.
+    What lies between is a gap, which `assess` reckons at both ends. Where nobody read the
+    temperature the record ends when the power went: nothing after that is credited.
 
     Parameters
     ----------
     program
         Minutes and °C, linear between.
     off_minute, on_minute
-        When the power went, and when the bath was found at ``found_c``.
+        When the power went, and when the bath was found at ``found_c`` °C.
 
     Raises
     ------
@@ -147,4 +211,5 @@ def as_seen(
         )
     steps = max(1, int((off_s - run.start_s) // (GAP_S / 5)))
     instants = [run.start_s + (off_s - run.start_s) * n / steps for n in range(steps + 1)]
-    return (*((instant, run.at(instant)) for instant in instants), (on_s, found_c))
+    seen = tuple((instant, run.at(instant)) for instant in instants)
+    return seen if found_c is None else (*seen, (on_s, found_c))

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from datetime import UTC, datetime, timedelta
+from typing import Final, Literal
 
+from cases.domain.calendar import LabCalendar, NeverOpen
 from cases.domain.cure.program import Program
 from cases.domain.words import gettext as _
 
@@ -32,6 +34,50 @@ class Step:
     stage: int
     minute: float
     words: str
+
+
+LONGEST_DELAY: Final = timedelta(hours=24)
+"""A flask that waits longer for its heat has waited too long under the clamp. Judgement."""
+AFTER_IT: Final = frozenset({"take-out", "to-water"})
+BY_HAND: Final = frozenset({"heat", "raise", "boil"})
+"""What hands do at any bath, and what a bath with a clock of its own does without them."""
+_MOST_SHIFTS: Final = 20
+
+
+def attended_start(
+    program: Program, now: datetime, calendar: LabCalendar, *, starts_itself: bool
+) -> datetime | None:
+    """Return the first start from which somebody is in the lab for each step of a program.
+
+    Parameters
+    ----------
+    starts_itself
+        The bath has a clock of its own: nobody need be there while it heats.
+
+    Returns
+    -------
+    datetime or None
+        In UTC; ``now`` where that will do, None where no start within `LONGEST_DELAY` does.
+    """
+    wanted = AFTER_IT if starts_itself else AFTER_IT | BY_HAND
+    minutes = [step.minute for step in steps(program) if step.kind in wanted]
+    # Whoever puts the flasks in now is there now, whatever the hours say.
+    begins = now = now.astimezone(UTC)
+    for _shift in range(_MOST_SHIFTS):
+        try:
+            late = [
+                calendar.next_open(at) - at
+                for at in (begins + timedelta(minutes=minute) for minute in minutes)
+                if at > now and not calendar.is_open(at)
+            ]
+        except NeverOpen:
+            return None
+        if not late:
+            return begins
+        begins += late[0]
+        if begins - now > LONGEST_DELAY:
+            return None
+    return None
 
 
 def steps(program: Program) -> tuple[Step, ...]:

@@ -32,7 +32,7 @@ Verdict = Literal["complete", "doubtful", "repeat"]
 Position = Literal["bath", "flask", "dummy"]
 
 # Stored with each verdict. Raise the number with every change that could turn one.
-MODEL_VERSION: Final = "cure-dose 1"
+MODEL_VERSION: Final = "cure-dose 2"
 
 CAUTION: Final = N_(
     "Heating estimate only. It does not show that the resin is safe or strong, and says nothing "

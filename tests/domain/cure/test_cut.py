@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from cases.domain.cure.cut import after_cut, as_seen, extend
+from cases.domain.cure.cut import Advice, advise, after_cut, as_seen, extend
 from cases.domain.cure.program import LONG, SHORT
 from tests.domain.cure.test_verdict import CUT, run
 
@@ -59,3 +59,50 @@ def test_a_cut_outside_the_program_is_refused(off: float, on: float) -> None:
 def test_now_is_not_before_the_record() -> None:
     with pytest.raises(ValueError, match="another day"):
         extend(CUT, LONG.holds, 0)
+
+
+def advised(*points: tuple[float, float], clock: int = 0, resumable: bool = True) -> Advice:
+    after = after_cut(run(*points), SHORT.holds, resumable=resumable)
+    return advise(after, SHORT.holds, clock)
+
+
+@pytest.mark.parametrize(
+    ("points", "clock", "choice", "stage"),
+    [
+        (((0, 23), (30, 74), (60, 74), (180, 40)), 1, "longer", 0),
+        (((0, 23), (30, 74), (150, 74), (180, 100), (190, 100)), 1, "repeat", 1),
+        (((0, 23), (30, 74), (150, 74), (200, 40)), 1, "repeat", 1),
+        (((0, 23), (30, 74), (150, 74)), 0, "as-is", 0),
+        (((0, 23), (30, 74), (50, 74), (80, 100), (90, 100)), 1, "", 0),
+    ],
+    ids=["stopped", "stopped-at-the-boil", "boil-never-reached", "nothing-lacks", "boiled-early"],
+)
+def test_advice_is_for_the_first_stage_that_lacks(
+    points: tuple[tuple[float, float], ...], clock: int, choice: str, stage: int
+) -> None:
+    found = advised(*points, clock=clock)
+
+    assert (found.choice, found.stage) == (choice, stage)
+
+
+def test_whole_stage_is_done_where_it_was_never_reached() -> None:
+    found = advised((0, 23), (30, 74), (150, 74), (200, 40), clock=1)
+
+    assert found.minutes == 60
+    assert "run it whole, 60 min at 100 °C" in found.words
+
+
+def test_maker_who_says_nothing_of_resuming_leaves_it_to_people() -> None:
+    found = advised((0, 23), (30, 74), (60, 74), (180, 40), resumable=False)
+
+    assert (found.choice, found.minutes) == ("", None)
+    assert "does not say that a cycle may be resumed" in found.words
+
+
+def test_nothing_is_credited_after_the_power_went_where_nobody_read_a_temperature() -> None:
+    trace = as_seen(LONG.points(), 180, 300, None)
+
+    (stage,) = after_cut(trace, LONG.holds).assessment.stages
+
+    assert trace[-1] == (180 * 60, 74)
+    assert stage.got == stage.got_high == pytest.approx(154.5, abs=1)
