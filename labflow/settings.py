@@ -114,6 +114,8 @@ UPLOAD_MAX_BYTES = env.number("LABFLOW_UPLOAD_MAX_MB", 25, least=1) * 1024 * 102
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
 DATA_UPLOAD_MAX_NUMBER_FILES = 20
 FILE_UPLOAD_HANDLERS = ["labflow.uploads.InMemoryHandler"]
+# Where loggers write what the baths do; a file of it is bound to its bath by a manager.
+FEED_DIR = env.path("LABFLOW_FEED", VAR_DIR / "feed")
 BACKUP_DIR = env.path("LABFLOW_BACKUPS", VAR_DIR / "backups")
 BACKUPS_KEPT = env.number("LABFLOW_BACKUPS_KEPT", 14, least=1)
 
@@ -186,6 +188,10 @@ SERVER_EMAIL = DEFAULT_FROM_EMAIL
 # --- The clock's door: Celery ----------------------------------------------------------------
 SWEEP_EVERY_SECONDS = 15
 COPY_LOOK_EVERY_SECONDS = 600
+PLAN_LOOK_EVERY_SECONDS = 3
+REMEDY_LOOK_EVERY_SECONDS = 5
+PLANNING_QUEUE = "planning"
+COMPILED = env.flag("LABFLOW_COMPILED", default=True)
 QUEUE_FILE = VAR_DIR / "queue.sqlite3"
 CELERY_BROKER_URL = REDIS_URL or f"sqla+sqlite:///{QUEUE_FILE}"
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
@@ -199,6 +205,8 @@ CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_WORKER_SEND_TASK_EVENTS = False
 CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]
+# A plan is thought about for seconds on end: it has a worker of its own, so that no alarm waits.
+CELERY_TASK_ROUTES = {"cases.tasks.plan": {"queue": PLANNING_QUEUE}}
 # Plain intervals need no memory of the last run, so beat keeps no file.
 CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"
 CELERY_BEAT_MAX_LOOP_INTERVAL = 5
@@ -209,6 +217,16 @@ CELERY_BEAT_SCHEDULE = {
         # A sweep that could not start in time is dropped: the next one sees the same rows.
         "options": {"expires": SWEEP_EVERY_SECONDS - 1},
     },
+    "feeds": {
+        "task": "cases.tasks.feeds",
+        "schedule": float(SWEEP_EVERY_SECONDS),
+        "options": {"expires": SWEEP_EVERY_SECONDS - 1},
+    },
+    "plan": {
+        "task": "cases.tasks.plan",
+        "schedule": float(PLAN_LOOK_EVERY_SECONDS),
+        "options": {"expires": PLAN_LOOK_EVERY_SECONDS},
+    },
     "nightly-copy": {
         "task": "labflow.tasks.nightly_copy",
         "schedule": float(COPY_LOOK_EVERY_SECONDS),
@@ -218,6 +236,11 @@ CELERY_BEAT_SCHEDULE = {
         "task": "cases.tasks.tidy",
         "schedule": float(COPY_LOOK_EVERY_SECONDS),
         "options": {"expires": COPY_LOOK_EVERY_SECONDS - 1},
+    },
+    "remedies": {
+        "task": "cases.tasks.remedies",
+        "schedule": float(REMEDY_LOOK_EVERY_SECONDS),
+        "options": {"expires": REMEDY_LOOK_EVERY_SECONDS - 1},
     },
 }
 CELERY_IMPORTS = ["labflow.tasks"]

@@ -19,6 +19,8 @@ from types import FrameType
 
 from django.conf import settings
 
+from labflow.celery import app
+
 STOP_SECONDS = 20.0
 """How long a part may take to finish what it has in hand, in seconds. Source: judgement."""
 
@@ -70,7 +72,7 @@ class Part:
 def parts(
     *, host: str, port: int, names: Sequence[str], certificate: tuple[Path, Path] | None
 ) -> list[Part]:
-    """Return the three parts: web on ``host:port``, the worker, the clock.
+    """Return the four parts: web on ``host:port``, the worker, the planner, the clock.
 
     Parameters
     ----------
@@ -89,13 +91,15 @@ def parts(
     }
     celery = [sys.executable, "-m", "celery", "-A", "labflow", "--quiet"]
     worker = [
-        *celery, "worker", "--pool", "threads", "--concurrency", "2", "--loglevel", "WARNING",
+        *celery, "worker", "--pool", "threads", "--loglevel", "WARNING",
         "--without-gossip", "--without-mingle", "--without-heartbeat",
     ]  # fmt: skip
+    planner = [*worker, "--concurrency", "1", "--queues", settings.PLANNING_QUEUE]
     clock = [*celery, "beat", "--loglevel", "WARNING", "--pidfile", ""]
     return [
         Part(name="web", command=_web(host, port, certificate), environment=environment),
-        Part(name="worker", command=worker, environment=environment),
+        Part(name="worker", command=[*worker, "--concurrency", "2"], environment=environment),
+        Part(name="planner", command=planner, environment=environment),
         Part(name="clock", command=clock, environment=environment),
     ]
 
@@ -132,6 +136,16 @@ def clear_queue(file: Path) -> None:
     """Remove the queue of an earlier run: its nudges are stale, the sweep finds the rows."""
     for suffix in ("", "-wal", "-shm", "-journal"):
         file.with_name(file.name + suffix).unlink(missing_ok=True)
+
+
+def open_queue() -> None:
+    """Make the tables of the queue's file, which two workers would else make at once.
+
+    Nothing where the queue is no file of ours.
+    """
+    if settings.CELERY_BROKER_URL.startswith("sqla"):
+        with app.connection_for_write() as connection:
+            connection.SimpleQueue(settings.PLANNING_QUEUE).close()
 
 
 def trim_queue(file: Path) -> int:

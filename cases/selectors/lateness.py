@@ -117,14 +117,10 @@ def _judge(
         outlook.verdict = "tight"
 
 
-def lateness(now: datetime) -> Lateness:
-    """Return what is late, will be late, or is close, within the horizon (eight queries)."""
-    soon = Case.objects.filter(state__in=("open", "packed"), leaves_at__lt=now + HORIZON)
-    total = soon.count()
-    rows = list(
-        soon.select_related("practice", "design").order_by("leaves_at", "pk")[:MOST_RECKONED]
-    )
-    keys = [case.pk for case in rows]
+def _work_of(
+    keys: Sequence[int],
+) -> tuple[dict[int, list[CaseStage]], dict[int, list[CaseEdge]]]:
+    """Return the stages and the edges of cases, by case (two queries)."""
     stages: dict[int, list[CaseStage]] = {key: [] for key in keys}
     for stage in (
         CaseStage.objects.filter(case__in=keys)
@@ -137,6 +133,37 @@ def lateness(now: datetime) -> Lateness:
     edges: dict[int, list[CaseEdge]] = {key: [] for key in keys}
     for edge in CaseEdge.objects.filter(case__in=keys):
         edges[edge.case_id].append(edge)
+    return stages, edges
+
+
+def late_among(keys: Sequence[int], now: datetime) -> set[int]:
+    """Return which of these cases cannot leave as promised any more (six queries).
+
+    None of them where the lab has no hours: then nothing can be reckoned.
+    """
+    stages, edges = _work_of(keys)
+    calendar = lab_calendar()
+    found = set()
+    for case in Case.objects.filter(pk__in=keys, state="open", leaves_at__isnull=False):
+        outlook = Outlook(case)
+        try:
+            _judge(outlook, stages[case.pk], edges[case.pk], calendar, now)
+        except NeverOpen:
+            return set()
+        if outlook.verdict in {"late", "will-be-late"}:
+            found.add(case.pk)
+    return found
+
+
+def lateness(now: datetime) -> Lateness:
+    """Return what is late, will be late, or is close, within the horizon (eight queries)."""
+    soon = Case.objects.filter(state__in=("open", "packed"), leaves_at__lt=now + HORIZON)
+    total = soon.count()
+    rows = list(
+        soon.select_related("practice", "design").order_by("leaves_at", "pk")[:MOST_RECKONED]
+    )
+    keys = [case.pk for case in rows]
+    stages, edges = _work_of(keys)
     holds: dict[int, list[Hold]] = {key: [] for key in keys}
     for hold in Hold.objects.filter(case__in=keys, released_at__isnull=True):
         holds[hold.case_id].append(hold)

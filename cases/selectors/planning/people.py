@@ -1,0 +1,136 @@
+"""Hands as the planner reads them: who may do what, how quickly, and when they are there."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from datetime import date, datetime, time, timedelta
+
+from cases.domain.calendar import Interval, LabCalendar
+from cases.domain.planning import problem as plan
+from cases.models import Absence, Person, PersonSkill, Shift
+from cases.selectors.planning.clock import Clock
+
+DAYS_AHEAD = 90
+"""How far calendars are laid out. Judgement: the backlog of a lab that still takes cases."""
+OVERTIME = timedelta(hours=1)
+"""What may be planned after a shift where the lab allows overtime. Judgement."""
+EVERYBODY = "any"
+"""The skill of stages that ask for none."""
+SIGN = "sign"
+
+
+def sign_skill(skill: str) -> str:
+    """Return the planner's name for signing a student's work of a skill."""
+    return f"{SIGN} {skill}"
+
+
+def person_key(pk: int) -> str:
+    """Return the planner's name of a person."""
+    return f"p{pk}"
+
+
+def person_pk(key: str) -> int | None:
+    """Return the primary key behind the planner's name of a person, None for nobody."""
+    return int(key[1:]) if key else None
+
+
+def _paces(skills: Iterable[PersonSkill]) -> tuple[tuple[str, float], ...]:
+    found: list[tuple[str, float]] = [(EVERYBODY, 1.0)]
+    for row in skills:
+        found.append((row.skill.key, 1 / float(row.speed)))
+        if row.may_countersign:
+            found.append((sign_skill(row.skill.key), 1.0))
+    return tuple(sorted(found))
+
+
+def _own_calendar(
+    lab: LabCalendar, shifts: Sequence[Shift], absences: Sequence[Absence], days: Sequence[date]
+) -> LabCalendar:
+    """Return the calendar of one person; without shifts of their own, the lab's hours hold."""
+    away = {day for day in days if any(one.first_on <= day <= one.last_on for one in absences)}
+    calendar = replace(lab, closed_days=lab.closed_days | away)
+    if not shifts:
+        return calendar
+    week: list[list[tuple[time, time]]] = [[] for _ in range(7)]
+    for shift in sorted(shifts, key=lambda one: one.begins):
+        day = week[shift.weekday]
+        if day and shift.begins < day[-1][1]:
+            day[-1] = (day[-1][0], max(day[-1][1], shift.ends))
+        else:
+            day.append((shift.begins, shift.ends))
+    return replace(calendar, week=tuple(tuple(day) for day in week))
+
+
+def _spans(intervals: Iterable[Interval], clock: Clock) -> list[plan.Span]:
+    found = []
+    for begins, ends in intervals:
+        start, end = max(0, clock.not_before(begins)), clock.until(ends)
+        if start < end:
+            found.append((start, end))
+    return found
+
+
+def _calendars(lab: LabCalendar, days: Sequence[date]) -> dict[int, LabCalendar]:
+    """Return the calendar of everybody who has shifts or absences of their own (two queries)."""
+    shifts: dict[int, list[Shift]] = defaultdict(list)
+    for shift in Shift.objects.filter(person__active=True):
+        shifts[shift.person_id].append(shift)
+    absences: dict[int, list[Absence]] = defaultdict(list)
+    last, first = days[-1], days[0]
+    for absence in Absence.objects.filter(
+        person__active=True, last_on__gte=first, first_on__lte=last
+    ):
+        absences[absence.person_id].append(absence)
+    return {
+        person: _own_calendar(lab, shifts[person], absences[person], days)
+        for person in {*shifts, *absences}
+    }
+
+
+def hours_on(
+    lab: LabCalendar, days: Sequence[date], people: Iterable[Person]
+) -> dict[tuple[int, date], list[Interval]]:
+    """Return when people work on some days, by person and day (two queries)."""
+    own = _calendars(lab, days)
+    return {
+        (one.pk, day): list(own.get(one.pk, lab).open_intervals(day))
+        for one in people
+        for day in days
+    }
+
+
+def people(lab: LabCalendar, clock: Clock, now: datetime) -> tuple[plan.Person, ...]:
+    """Return everybody who works at a bench, with skills and hours (four queries)."""
+    today = lab.local_day(now)
+    days = [today + timedelta(days=ahead) for ahead in range(DAYS_AHEAD)]
+    skills: dict[int, list[PersonSkill]] = defaultdict(list)
+    for skill in PersonSkill.objects.select_related("skill").filter(person__active=True):
+        skills[skill.person_id].append(skill)
+    calendars = _calendars(lab, days)
+    found = []
+    for person in Person.objects.filter(active=True).order_by("pk"):
+        own = skills[person.pk]
+        if not own and not person.is_technician:
+            continue
+        calendar = calendars.get(person.pk, lab)
+        hours: list[plan.Span] = []
+        overtime: list[plan.Span] = []
+        for day in days:
+            intervals = calendar.open_intervals(day)
+            hours += _spans(intervals, clock)
+            if intervals:
+                last = intervals[-1][1]
+                overtime += _spans([(last, last + OVERTIME)], clock)
+        found.append(
+            plan.Person(
+                person_key(person.pk),
+                _paces(own),
+                tuple(hours),
+                tuple(overtime),
+                student=person.is_student,
+                may_sign=any(one.may_countersign for one in own),
+            )
+        )
+    return tuple(found)

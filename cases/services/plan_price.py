@@ -1,0 +1,110 @@
+"""What a choice would cost, before it is made: the lab planned twice, as it is and with it.
+
+Both times the plan in force is mended, as the planner will do at once; where the choice would make
+that later, some of the rules are asked too, as they will be when the planner improves it.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from cases.domain.planning import problem as plan
+from cases.domain.planning.dispatch import Stop, Tried, best_of, try_rules
+from cases.domain.planning.mend import mended
+from cases.domain.planning.score import to_plan
+from cases.domain.planning.shop import Shop
+from cases.models import Case
+from cases.selectors.planning.build import Built, build
+from cases.selectors.planning.people import person_key
+from cases.selectors.planning.work import case_pk, stage_key
+
+RULES_SECONDS = 0.5
+"""How long rules are tried: a person waits. Judgement."""
+
+
+@dataclass(frozen=True)
+class Later:
+    """A case that would leave later, or earlier, than without the choice."""
+
+    case: Case
+    before: datetime
+    after: datetime
+    late_minutes: int
+
+
+@dataclass(frozen=True)
+class Price:
+    """What a choice costs.
+
+    ``lateness`` is in weighted minutes, more than without it; ``later`` and ``sooner`` are the
+    cases whose day changes, those that change most first; ``impossible`` says in words why it
+    cannot be planned at all.
+    """
+
+    lateness: float = 0
+    later: tuple[Later, ...] = ()
+    sooner: tuple[Later, ...] = ()
+    impossible: str = ""
+
+
+def _soon() -> Stop:
+    ends = time.monotonic() + RULES_SECONDS
+    return lambda: time.monotonic() >= ends
+
+
+def _with_pin(problem: plan.Problem, key: str, pin: plan.Pin | None) -> plan.Problem:
+    stages = tuple(
+        replace(stage, pin=pin) if stage.key == key else stage for stage in problem.stages
+    )
+    return replace(problem, stages=stages)
+
+
+def _planned(problem: plan.Problem, better_than: Tried | None = None) -> tuple[plan.Plan, Tried]:
+    """Return the plan in force as the problem makes it, by rules where there is none or it is worse
+    than another."""
+    shop = Shop(problem)
+    tried = [mended(shop, problem.last)] if problem.last else []
+    if not tried or (better_than is not None and tried[0].worth[:2] > better_than.worth[:2]):
+        tried += try_rules(shop, _soon())
+    best = best_of(tried)
+    return to_plan(shop, best.floor), best
+
+
+def price_of_pin(
+    now: datetime, *, stage: int, person: int | None, begins_at: datetime | None
+) -> Price:
+    """Return what it costs when a person, a time, or both are decided for a stage."""
+    built = build(now)
+    key = stage_key(stage)
+    start = built.clock.not_before(begins_at) if begins_at else None
+    pin = plan.Pin(person_key(person) if person else "", start)
+    free = _with_pin(built.problem, key, None)
+    without, as_is = _planned(free)
+    pinned, _best = _planned(_with_pin(free, key, pin), better_than=as_is)
+    words = dict(pinned.unplanned)
+    if key in words and key not in dict(without.unplanned):
+        return Price(impossible=built.said(words[key]))
+    return _compare(built, without, pinned)
+
+
+def _compare(built: Built, without: plan.Plan, pinned: plan.Plan) -> Price:
+    before = {one.case: one for one in without.leaves}
+    moved = [one for one in pinned.leaves if one.case in before and before[one.case].at != one.at]
+    moved.sort(key=lambda one: -abs(one.at - before[one.case].at))
+    cases = Case.objects.select_related("design").in_bulk([case_pk(one.case) for one in moved])
+    rows = [
+        Later(
+            cases[case_pk(one.case)],
+            built.clock.instant(before[one.case].at),
+            built.clock.instant(one.at),
+            one.late,
+        )
+        for one in moved
+    ]
+    return Price(
+        lateness=pinned.lateness - without.lateness,
+        later=tuple(row for row in rows if row.after > row.before),
+        sooner=tuple(row for row in rows if row.after < row.before),
+    )

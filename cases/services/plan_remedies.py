@@ -1,0 +1,44 @@
+"""What would save the late cases of a plan: the planner is asked, and its answers are kept."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.utils.formats import date_format
+from django.utils.timezone import localtime
+
+from cases.domain.planning.dispatch import Stop
+from cases.domain.planning.remedy import remedies, say_remedy
+from cases.models import Plan, PlanCase
+from cases.selectors.planning.build import build
+from cases.selectors.planning.work import case_key
+
+A_CASE = 3
+"""How many remedies are told of one case: the best. Judgement."""
+
+
+def advise(now: datetime, stored: Plan, stop: Stop) -> int:
+    """Try what would save the late cases of a plan and keep it with them; return how many cases
+    something was found for."""
+    late = {
+        case_key(row.case_id): row
+        for row in PlanCase.objects.filter(plan=stored, late_minutes__gt=0).order_by("pk")
+    }
+    helped = 0
+    if late:
+        built = build(now)
+        found = remedies(built.problem, cases=frozenset(late), stop=stop)
+
+        def when(minute: int) -> str:
+            return date_format(localtime(built.clock.instant(minute)), "D j M, H:i")
+
+        for key, row in late.items():
+            row.remedies = [
+                {"words": say_remedy(one, key, built.name, when), "saves": one.saved(key)}
+                for one in found
+                if one.saved(key) > 0
+            ][:A_CASE]
+            helped += bool(row.remedies)
+        PlanCase.objects.bulk_update(late.values(), ["remedies"])
+    Plan.objects.filter(pk=stored.pk).update(asked=True)
+    return helped

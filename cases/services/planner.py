@@ -1,0 +1,227 @@
+"""The planner's turn: look whether anything happened, mend the plan, or improve it.
+
+One turn at a time in the whole lab, by a lease in the row ``Planner``; whoever dies with it is
+followed when it ends, and whoever comes back too late stores nothing. Nothing here is recorded: a
+plan is reckoned anew from what is.
+"""
+
+from __future__ import annotations
+
+import logging
+import time
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from functools import cache
+from threading import get_ident
+
+from django.db import DatabaseError, connection
+from django.db.models import Q
+from django.utils.translation import gettext as _
+
+from cases.domain.planning import cpsat
+from cases.domain.planning.compiled import engine
+from cases.domain.planning.dispatch import try_rules
+from cases.domain.planning.improve import search
+from cases.domain.planning.score import Worth, to_plan
+from cases.models import Event, Lab, Plan, Planner
+from cases.services.plan_publish import publish, row
+from cases.services.plan_remedies import advise
+from cases.services.plan_think import think
+
+log = logging.getLogger(__name__)
+
+QUIET = timedelta(seconds=1)
+"""How long nothing must have happened before the plan is mended: one action is many events."""
+AT_MOST = timedelta(seconds=4)
+"""How long a lab that never rests waits for its plan to be mended."""
+STALE = timedelta(minutes=10)
+"""After this the plan is made anew though nothing happened: time itself has passed."""
+LEASE_MORE = timedelta(seconds=60)
+"""How much longer than its budget a turn may take before another worker takes over."""
+ASK_EVERY = 0.5
+"""Seconds between two looks at whether to stop."""
+
+SILENT = (
+    "account.", "alert.", "bath-record.", "bench.", "check.photographed", "code", "file.",
+    "invitation.", "note", "paper.", "pick-up.", "probe.", "report.", "tablet.", "time.", "timer.",
+)  # fmt: skip
+"""Kinds of events, by their beginning, after which no plan can be another."""
+
+Seconds = Callable[[], float]
+
+
+@cache
+def get_ready() -> bool:
+    """Wait until this process can think in compiled code; say it once where it cannot."""
+    if engine.wait():
+        return True
+    log.warning("thinking in plain Python: %s", engine.why_not())
+    return False
+
+
+def news(up_to: int, now: datetime) -> bool:
+    """Tell whether something happened since event ``up_to`` that a plan depends on, and rests."""
+    found = [
+        received
+        for kind, received in Event.objects.filter(pk__gt=up_to)
+        .order_by()
+        .values_list("kind", "received_at")
+        if not kind.startswith(SILENT)
+    ]
+    if not found:
+        return False
+    return now - max(found) >= QUIET or now - min(found) >= AT_MOST
+
+
+def budget() -> float:
+    """Return the seconds that one plan may be improved for."""
+    return float(Lab.objects.values_list("plan_seconds", flat=True).first() or 0)
+
+
+def _lease(now: datetime, seconds: float) -> datetime | None:
+    """Take the turn; return until when, or None when somebody has it."""
+    free = Q(busy_until__isnull=True) | Q(busy_until__lte=now)
+    until = now + timedelta(seconds=seconds) + LEASE_MORE
+    taken = Planner.objects.filter(free, pk=row().pk).update(
+        busy_until=until, looked_at=now, improving_since=None
+    )
+    return until if taken else None
+
+
+def turn(now: datetime, *, seconds: Seconds = time.monotonic) -> str:
+    """Do what is to be done now; return ``busy``, ``mended``, ``improved``, ``advised`` or
+    ``nothing``."""
+    if not Lab.objects.filter(set_up_at__isnull=False).exists():
+        return "nothing"
+    allowed = budget()
+    lease = _lease(now, allowed)
+    if lease is None:
+        return "busy"
+    try:
+        return _turn(now, allowed, seconds, lease)
+    except Exception as error:
+        Planner.objects.update(fault=_fault(error)[:400])
+        raise
+    finally:
+        Planner.objects.filter(busy_until=lease).update(busy_until=None, improving_since=None)
+
+
+def _fault(error: Exception) -> str:
+    return _("The lab could not be planned: %(error)s The last plan stands.") % {
+        "error": f"{type(error).__name__}: {error}".rstrip(".") + "."
+    }
+
+
+def _turn(now: datetime, allowed: float, seconds: Seconds, lease: datetime) -> str:
+    newest = Plan.objects.first()
+    if newest is None or news(newest.up_to_event, now) or now - newest.made_at >= STALE:
+        mend(now, seconds=seconds, lease=lease)
+        return "mended"
+    if allowed and row().improved_for != newest.pk:
+        improve(now, newest, allowed, seconds=seconds, lease=lease)
+        return "improved"
+    if allowed and not newest.asked:
+        ends = seconds() + allowed
+        advise(now, newest, lambda: seconds() >= ends or _something_new(newest.up_to_event))
+        return "advised"
+    return "nothing"
+
+
+def mend(
+    now: datetime, *, seconds: Seconds = time.monotonic, lease: datetime | None = None
+) -> Plan | None:
+    """Plan from what is now, at once; improving comes after.
+
+    Should the check refuse the last plan mended, the lab is planned by the rules from nothing.
+    """
+    began = seconds()
+    made = think(now)
+    stored = publish(made, now, seconds=seconds() - began, lease=lease)
+    if stored is None and made.how == "mend":
+        stored = publish(think(now, anew=True), now, seconds=seconds() - began, lease=lease)
+    return stored
+
+
+class _Budget:
+    """How long an improvement may go on: its time, a person's word, and what happens meanwhile.
+
+    The solver asks from a thread of its own; what that thread opens it closes.
+    """
+
+    def __init__(self, seconds: Seconds, allowed: float, up_to: int, first: Worth) -> None:
+        self.seconds, self.allowed, self.up_to = seconds, allowed, up_to
+        self.began = self.asked = seconds()
+        self.best, self.over, self.thread = first, False, get_ident()
+
+    def better(self, worth: Worth) -> None:
+        """Note what the best plan is worth by now."""
+        self.best = min(self.best, worth)
+
+    def stop(self) -> bool:
+        """Tell whether it is over."""
+        at = self.seconds()
+        if self.over or at - self.began >= self.allowed:
+            return True
+        if at - self.asked >= ASK_EVERY:
+            self.asked = at
+            self.over = self._look(at)
+        return self.over
+
+    def _look(self, at: float) -> bool:
+        try:
+            self.tell(at)
+            return row().stop_asked or _something_new(self.up_to)
+        except DatabaseError:
+            log.exception("nobody can be asked whether to go on: the best plan so far is kept")
+            return True
+        finally:
+            if get_ident() != self.thread:
+                connection.close()
+
+    def tell(self, at: float) -> None:
+        """Say how far it is."""
+        Planner.objects.update(spent_seconds=round(at - self.began, 1), best_lateness=self.best[1])
+
+
+def improve(
+    now: datetime,
+    newest: Plan,
+    allowed: float,
+    *,
+    seconds: Seconds = time.monotonic,
+    lease: datetime | None = None,
+) -> Plan | None:
+    """Search for a better plan until the budget is used up, somebody stops it, or something
+    happens; publish the best so far where it is better than what stands."""
+    made = think(now)
+    first = made.best.worth
+    Planner.objects.update(
+        improving_since=now,
+        stop_asked=False,
+        first_lateness=first[1],
+        best_lateness=first[1],
+        spent_seconds=0,
+    )
+    left = _Budget(seconds, allowed, made.up_to, first)
+    tried = [made.best, *try_rules(made.shop, left.stop)]
+    made.best = search(made.shop, tried, stop=left.stop, number=made.up_to, progress=left.better)
+    made.plan = to_plan(made.shop, made.best.floor)
+    made.how = "search" if cpsat.available() else "local"
+    left.better(made.best.worth)
+    spent = seconds() - left.began
+    left.tell(left.began + spent)
+    stored = None
+    if made.best.worth < first:
+        stored = publish(made, now, seconds=spent, lease=lease)
+    Planner.objects.update(improved_for=(stored or newest).pk)
+    return stored
+
+
+def _something_new(up_to: int) -> bool:
+    kinds = Event.objects.filter(pk__gt=up_to).order_by().values_list("kind", flat=True)
+    return any(not kind.startswith(SILENT) for kind in kinds)
+
+
+def ask_to_stop() -> None:
+    """End the improvement that runs; the best so far is kept."""
+    Planner.objects.filter(improving_since__isnull=False).update(stop_asked=True)

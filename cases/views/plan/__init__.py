@@ -1,0 +1,1 @@
+"""The plan: who does what when, and what will be late and why."""

@@ -1,0 +1,156 @@
+"""What the planner says of the days of a case that is not here yet, in words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+from urllib.parse import urlencode
+
+from django.http import QueryDict
+from django.utils.dateparse import parse_datetime
+from django.utils.timezone import is_naive
+from django.utils.translation import gettext as _
+
+from cases.domain.calendar import NeverOpen, say_day
+from cases.domain.promise import latest_ship_day
+from cases.domain.route import Route
+from cases.models import Practice
+from cases.selectors.hours import lab_calendar, ship_route
+from cases.services.plan_quote import Answer, Day, ask
+
+SURE = 0.9
+"""From this chance on a day is promised without a second thought. Judgement."""
+
+CLOSE = 0.05
+"""Up to this standard error a chance is said without it. Judgement."""
+
+
+@dataclass(frozen=True)
+class DayLine:
+    """One van in words: the day, the shape of its state, what it would cost."""
+
+    day: Day
+    words: str
+    iso: str
+    tag: str
+    state: str
+    chance: str
+
+
+def _line(one: Day) -> DayLine:
+    day = lab_calendar().local_day(one.leaves)
+    tag, state = "late", _("cannot be kept")
+    if one.safe:
+        tag, state = "done", _("breaks no other promise")
+    elif one.harm:
+        tag, state = "failed", _("makes others late")
+    chance = ""
+    if one.chance is not None and one.error <= CLOSE:
+        chance = _("kept in %(n)d of 100") % {"n": round(100 * one.chance)}
+    elif one.chance is not None:
+        chance = _("kept in about %(n)d of 100, give or take %(error)d") % {
+            "n": round(100 * one.chance),
+            "error": round(100 * one.error),
+        }
+    return DayLine(one, say_day(day), day.isoformat(), tag, state, chance)
+
+
+def _sentence(answer: Answer) -> str:
+    """Say the day to promise, as people say it at the telephone."""
+    if answer.looked_to is not None:
+        return _("No day up to %(day)s is safe.") % {
+            "day": say_day(lab_calendar().local_day(answer.looked_to))
+        }
+    if answer.earliest is None:
+        return _("No day in sight is safe: every van would break a promise, or is too early.")
+    calendar = lab_calendar()
+    first = say_day(calendar.local_day(answer.earliest.leaves))
+    sure = next((one for one in answer.days if one.safe and (one.chance or 0) >= SURE), None)
+    if all(one.chance is None for one in answer.days):
+        return _("By the plan %(day)s is the earliest safe day.") % {"day": first}
+    if sure is None:
+        return _(
+            "By the plan %(day)s is the earliest day, but no day shown here is kept surely. "
+            "Promise a later one."
+        ) % {"day": first}
+    said = say_day(calendar.local_day(sure.leaves))
+    if sure.leaves == answer.earliest.leaves:
+        return _("Promise %(day)s.") % {"day": said}
+    return _("Promise %(sure)s. %(day)s is possible by the plan, but seldom kept.") % {
+        "sure": said,
+        "day": first,
+    }
+
+
+def _needed(answer: Answer, latest: datetime | None) -> str:
+    if latest is None:
+        return ""
+    last = say_day(lab_calendar().local_day(latest))
+    if answer.needed_on is not None:
+        return _(
+            "For the appointment it leaves on %(last)s: the impression must be here by %(day)s."
+        ) % {
+            "last": last,
+            "day": say_day(answer.needed_on),
+        }
+    return _("For the appointment it must leave on %(last)s at the latest.") % {"last": last}
+
+
+def answer_for(
+    routes: list[Route],
+    practice: Practice,
+    *,
+    now: datetime,
+    comes_on: date | None = None,
+    appointment_on: date | None = None,
+    needed_on: date | None = None,
+    asked: QueryDict,
+) -> dict[str, Any]:
+    """Return what a page shows of the planner's answer: first the days, then how sure they are.
+
+    Parameters
+    ----------
+    asked
+        What an answer before asked for next: ``after`` which van to look, and the ``chance``.
+    """
+    calendar = lab_calendar()
+    last = latest_ship_day(
+        ship_route(practice), calendar, appointment_on=appointment_on, needed_on=needed_on
+    )
+    latest = calendar.at(last, practice.cut_off) if last else None
+    try:
+        answer = ask(
+            routes,
+            practice,
+            now=now,
+            comes_on=comes_on,
+            latest=latest,
+            after=_after(asked),
+            with_chance="chance" in asked,
+        )
+    except NeverOpen as error:
+        return {"sentence": str(error), "lines": [], "needed": "", "worked_out": True, "next": ""}
+    return {
+        "sentence": _sentence(answer),
+        "lines": [_line(one) for one in answer.days],
+        "needed": _needed(answer, latest),
+        "worked_out": "chance" in asked and answer.earliest is not None,
+        "next": _next(answer, asked),
+        "looking": answer.looked_to is not None,
+    }
+
+
+def _after(asked: QueryDict) -> datetime | None:
+    found = parse_datetime(asked.get("after", ""))
+    return found if found is not None and not is_naive(found) else None
+
+
+def _next(answer: Answer, asked: QueryDict) -> str:
+    """Return what is asked for next, as a query; empty when all is said."""
+    if answer.looked_to is not None:
+        return urlencode({"after": answer.looked_to.isoformat()})
+    if "chance" in asked or (answer.earliest is None and answer.latest is None):
+        return ""
+    so_far = {"after": asked["after"]} if "after" in asked else {}
+    return urlencode({**so_far, "chance": 1})

@@ -1,0 +1,159 @@
+"""One stage in the plan: when, who, why then; and a choice about it with its price."""
+
+from __future__ import annotations
+
+from typing import Any
+from urllib.parse import urlencode
+
+from django.http import Http404, HttpResponse
+from django.urls import reverse
+from django.utils.dateparse import parse_datetime
+from django.utils.timezone import is_naive, make_aware
+from django.utils.translation import gettext as _
+
+from cases.forms.plan import PinForm
+from cases.models import CaseStage, Person, PlanStage
+from cases.selectors import plan as plans
+from cases.services.plan import PINNABLE, lift_pin, pin_stage
+from cases.services.plan_price import Price, price_of_pin
+from cases.services.record import Refusal
+from cases.views.form_page import posted, show_forms
+from cases.views.page import LabRequest, SeeOther, integer, page, send, show
+from cases.views.plan.words import at_words, change_words, state_words
+
+
+def _able(row: CaseStage) -> list[Person]:
+    people = Person.objects.filter(active=True)
+    if row.skill:
+        people = people.filter(skills__skill__key=row.skill)
+    else:
+        people = people.filter(is_technician=True)
+    return list(people.order_by("name", "pk"))
+
+
+def _wanted(request: LabRequest) -> dict[str, Any]:
+    """Return what a bar that was dragged asks for, to stand in the form."""
+    begins = parse_datetime(request.GET.get("begins_at", "") or "")
+    if begins is not None and is_naive(begins):
+        begins = make_aware(begins)
+    return {"person": request.GET.get("person") or "", "begins_at": begins}
+
+
+def _unable(person: str, row: CaseStage) -> str:
+    """Say that somebody onto whom a bar was dragged may not do it."""
+    found = Person.objects.filter(pk=integer(person) or 0, active=True).first()
+    return _("%(worker)s does not have the skill for %(stage)s.") % {
+        "worker": found.name if found else _("Nobody"),
+        "stage": _(row.name),
+    }
+
+
+def _price(request: LabRequest, row: CaseStage, data: dict[str, Any]) -> Price | None:
+    if data.get("person") is None and data.get("begins_at") is None:
+        return None
+    return price_of_pin(
+        request.now, stage=row.pk, person=data.get("person"), begins_at=data.get("begins_at")
+    )
+
+
+def _stage(pk: int) -> CaseStage:
+    row = CaseStage.objects.select_related("case__practice", "case__design").filter(pk=pk).first()
+    if row is None:
+        raise Http404
+    return row
+
+
+@page(may="see-cases")
+def stage(request: LabRequest, pk: int) -> HttpResponse:
+    """Show a stage in the plan; where a bar was dragged here, with what that would cost.
+
+    The price takes seconds in a large lab, so the page asks for it when it is there.
+    """
+    row = _stage(pk)
+    form = PinForm(people=_able(row), initial=_wanted(request))
+    price, asked = None, ""
+    if _may_pin(request, row) and ("person" in request.GET or "begins_at" in request.GET):
+        chosen = PinForm(request.GET, people=_able(row))
+        if not chosen.is_valid():
+            price = _refused(chosen, request.GET.get("person", ""), row)
+        elif request.htmx or "price" in request.GET:
+            price = _price(request, row, chosen.cleaned_data)
+        else:
+            asked = _question(request)
+    if request.htmx:
+        return show(request, "plan/_price.html", {"price": price})
+    return show_forms(request, "plan/stage.html", form, **_shown(request, row, price), asked=asked)
+
+
+def _question(request: LabRequest) -> str:
+    """Return where the price of what is wished is said: the page is there before it is."""
+    wished = {name: request.GET.get(name, "") for name in ("person", "begins_at")}
+    return f"{request.path}?{urlencode({**wished, 'price': 1})}"
+
+
+def _refused(form: PinForm, person: str, row: CaseStage) -> Price:
+    if "person" in form.errors:
+        return Price(impossible=_unable(person, row))
+    return Price(impossible=_("Enter a day and a time."))
+
+
+@page(may="assign", methods=("POST",))
+def decide(request: LabRequest, pk: int) -> HttpResponse:
+    """Say what a choice about a stage would cost, make it, or leave the stage to the planner."""
+    row = _stage(pk)
+    form = PinForm(request.POST, people=_able(row))
+    price = None
+    what = request.POST.get("what")
+    if what == "price":
+        price = _price(request, row, form.cleaned_data) if form.is_valid() else None
+    elif what == "lift":
+        try:
+            send(request, lift_pin, stage=pk)
+        except Refusal as refusal:
+            form.add_error(None, refusal.sentence)
+        else:
+            return SeeOther(reverse("cases:plan-stage", args=[pk]))
+    else:
+        done = posted(form, lambda data: send(request, pin_stage, stage=pk, **_body(data)))
+        if done is not None:
+            return SeeOther(reverse("cases:plan-stage", args=[pk]))
+    return show_forms(request, "plan/stage.html", form, **_shown(request, row, price))
+
+
+def _may_pin(request: LabRequest, row: CaseStage) -> bool:
+    return request.visitor.may("assign") and row.state in PINNABLE
+
+
+def _body(data: dict[str, Any]) -> dict[str, Any]:
+    begins = data["begins_at"]
+    return {"person": data["person"], "begins_at": begins.isoformat() if begins else ""}
+
+
+def _shown(request: LabRequest, row: CaseStage, price: Price | None) -> dict[str, Any]:
+    found = plans.state(request.now)
+    planned = (
+        plans.rows_of(found.plan).filter(stage=row).first() if found.plan is not None else None
+    )
+    return {
+        "stage": row,
+        "planned": planned,
+        "begins": at_words(planned.begins_at, request.now) if planned else "",
+        "ends": at_words(planned.ends_at, request.now) if planned else "",
+        "changed": change_words(planned, request.now) if planned else "",
+        "together": _mates(planned),
+        "pin": plans.pins([row.pk]).get(row.pk),
+        "may_pin": _may_pin(request, row),
+        "price": price,
+        "state": found,
+        "state_words": state_words(found, request.now),
+    }
+
+
+def _mates(planned: PlanStage | None) -> list[PlanStage]:
+    """Return what is done together with a stage."""
+    if planned is None or not planned.together:
+        return []
+    mates = plans.rows_of(planned.plan).filter(
+        together=planned.together, begins_at=planned.begins_at
+    )
+    return [row for row in mates if row.pk != planned.pk]

@@ -1,0 +1,205 @@
+"""The whole lab as a problem: dates, vans, weights, twins, the last plan, fixed queries."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from cases.domain.planning import problem as plan
+from cases.models import Case, ClosedDay, Lab, PersonSkill, Plan, PlanStage
+from cases.selectors.planning.build import Built, build
+from cases.selectors.planning.people import person_key
+from cases.selectors.planning.work import NO_PROMISE, case_key, stage_key
+from cases.services.verify_record import verify_record
+from tests.factories import NOW, Shop, log, make_case, make_shop, rows
+from tests.selectors.planning.small import Step, change, make_small, solve, stage_of
+from tests.walk import Clock, walk
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def shop() -> Shop:
+    return make_shop()
+
+
+def case_of(case: Case, now: datetime = NOW) -> plan.Case:
+    """Return a case as the planner reads it."""
+    return next(one for one in build(now).problem.cases if one.key == case_key(case.pk))
+
+
+def one_stage(shop: Shop, ref: str = "Q-1", minutes: float = 30, **changes: Any) -> Case:
+    return make_small(shop, Step("one", minutes), ref=ref, **changes)
+
+
+def test_case_is_due_when_its_van_leaves_on_the_day_promised(shop: Shop) -> None:
+    case = one_stage(shop, leaves_at=NOW + timedelta(minutes=318))
+
+    assert (case_of(case).due, case_of(case).transit) == (318, 0)
+
+
+def test_case_without_a_day_is_wanted_in_four_weeks(shop: Shop) -> None:
+    case = one_stage(shop, leaves_at=None)
+
+    assert case_of(case).due == NO_PROMISE.total_seconds() / 60
+
+
+def test_vans_leave_on_the_days_of_the_practice_when_the_lab_is_open(shop: Shop) -> None:
+    change(shop.practice, ship_weekdays=[1, 3, 4])
+    rows(
+        lambda record: {
+            "day": record.create(ClosedDay, day=date(2026, 12, 10), words="Founder's day")
+        }
+    )
+    case = one_stage(shop)
+
+    # Thursday is closed: Friday at four is two days and 318 minutes on, Tuesday six.
+    assert case_of(case).vans[:2] == (2 * 1440 + 318, 6 * 1440 + 318)
+
+
+def test_case_that_misses_its_van_leaves_with_the_next(shop: Shop) -> None:
+    case = one_stage(shop, minutes=319, leaves_at=NOW + timedelta(minutes=318))
+
+    (leaves,) = solve().plan.leaves
+
+    assert (leaves.case, leaves.at, leaves.late) == (case_key(case.pk), 1440 + 318, 1440)
+
+
+def test_practice_without_a_van_takes_it_when_it_is_done(shop: Shop) -> None:
+    one_stage(shop)
+    change(shop.practice, ship_weekdays=[])
+
+    (leaves,) = solve().plan.leaves
+
+    assert leaves.at == 30
+
+
+def test_rush_and_remake_weigh_what_the_lab_says(shop: Shop) -> None:
+    change(Lab.objects.get(), rush_weight=5, remake_weight=3)
+    plain = one_stage(shop)
+    rush = one_stage(shop, "Q-2", rush=True)
+    remake = one_stage(shop, "Q-3", remake_of=plain)
+    both = one_stage(shop, "Q-4", remake_of=rush, rush=True)
+
+    assert [case_of(one).weight for one in (plain, rush, remake, both)] == [1, 5, 3, 5]
+
+
+def test_the_heavier_case_is_done_first(shop: Shop) -> None:
+    for name in ("oren", "teo"):
+        change(shop.people[name], active=False)
+    due = NOW + timedelta(minutes=318)
+    plain = one_stage(shop, "Q-1", 200, leaves_at=due)
+    rush = one_stage(shop, "Q-2", 200, leaves_at=due, rush=True)
+
+    solved = solve()
+
+    assert (solved.span(rush, "one"), solved.span(plain, "one")[0]) == ((0, 200), 200)
+
+
+def test_twins_leave_together(shop: Shop) -> None:
+    quick, slow = one_stage(shop, "Q-1", 30), one_stage(shop, "Q-2", 500)
+    rows(
+        lambda record: {"a": record.change(quick, twin=slow), "b": record.change(slow, twin=quick)}
+    )
+
+    solved = solve()
+
+    assert solved.built.problem.pairs == ((case_key(quick.pk), case_key(slow.pk)),)
+    assert [one.at for one in solved.plan.leaves] == [1440 + 318] * 2
+
+
+def test_pair_as_the_desk_logs_it_is_a_pair_of_the_plan(shop: Shop) -> None:
+    from cases.domain.order import Item
+
+    box = tuple(Item("working", "cast", arch=arch) for arch in ("upper", "lower"))
+    one, other = log(shop, arch="both", replaces=(16, 46), items=box).result["cases"]
+
+    assert build(NOW).problem.pairs == ((case_key(one), case_key(other)),)
+
+
+def test_last_plan_is_read_with_loads_and_signatures(shop: Shop) -> None:
+    case = make_small(shop, Step("one"), Step("two"))
+    mara, oren = shop.people["mara"], shop.people["oren"]
+    old = Plan.objects.create(made_at=NOW, how="rules")
+    PlanStage.objects.create(plan=old, stage=stage_of(case, "two"), begins_at=NOW, ends_at=NOW)
+    newest = Plan.objects.create(made_at=NOW, how="rules")
+    PlanStage.objects.create(
+        plan=newest, stage=stage_of(case, "one"), person=mara, together="one 1", signer=oren,
+        begins_at=NOW + timedelta(minutes=10), ends_at=NOW + timedelta(minutes=40),
+        signed_from=NOW + timedelta(minutes=50),
+    )  # fmt: skip
+    PlanStage.objects.create(
+        plan=newest, stage=case.stages.get(key__startswith="old-", position=1),
+        begins_at=NOW, ends_at=NOW,
+    )  # fmt: skip
+
+    assert build(NOW).problem.last == (
+        plan.Planned(
+            stage_key(stage_of(case, "one").pk), 10, 40, person_key(mara.pk), together="one 1",
+            signer=person_key(oren.pk), signed_from=50,
+        ),
+    )  # fmt: skip
+
+
+def test_what_nobody_may_do_is_said_by_its_name(shop: Shop) -> None:
+    case = make_small(shop, Step("one", facts={"skill": "wax"}))
+    PersonSkill.objects.filter(skill__key="wax").delete()
+    other = make_small(shop, Step("one"), ref="Q-2")
+
+    solved = solve()
+    said = solved.built.said(dict(solved.plan.unplanned)[stage_key(stage_of(case, "one").pk)])
+
+    assert said.startswith("Nobody who may do “Wax” works in the time planned")
+    assert solved.span(other, "one") == (0, 30)
+
+
+def test_signature_that_nobody_may_give_is_said_in_words(shop: Shop) -> None:
+    case = make_small(shop, Step("one", facts={"skill": "wax", "state": "countersign"}))
+    PersonSkill.objects.update(may_countersign=False)
+
+    solved = solve()
+    said = solved.built.said(dict(solved.plan.unplanned)[stage_key(stage_of(case, "one").pk)])
+
+    assert "“countersign Wax”" in said
+
+
+def test_sentences_name_stages_and_never_the_planners_keys(shop: Shop) -> None:
+    case = make_small(shop, Step("one"), Step("two"))
+    built = build(NOW)
+    one, two = (stage_key(stage_of(case, key).pk) for key in ("one", "two"))
+
+    assert built.said(f"“{one}” after “{two}”, “{one}1”") == (
+        f"“{case.number}, One” after “{case.number}, Two”, “{one}1”"
+    )
+
+
+def queries(now: datetime = NOW) -> tuple[int, Built]:
+    with CaptureQueriesContext(
+        connection,
+    ) as caught:
+        built = build(now)
+    return len(caught), built
+
+
+def test_queries_are_as_many_for_three_cases_as_for_one(shop: Shop) -> None:
+    clock = Clock(NOW)
+    walk(shop, make_case(shop), clock, until="pour")
+    few, _built = queries(clock.now)
+    for ref in ("Q-2", "Q-3"):
+        walk(shop, make_case(shop, now=clock.now, ref=ref), clock, until="trim")
+    many, built = queries(clock.now)
+
+    assert len(built.problem.cases) == 3
+    assert (few, many) == (29, 29)
+
+
+def test_the_same_lab_is_the_same_problem(shop: Shop) -> None:
+    for ref in ("Q-1", "Q-2"):
+        make_case(shop, ref=ref)
+
+    assert build(NOW).problem == build(NOW).problem
+    assert verify_record() == []

@@ -1,0 +1,203 @@
+"""The plan by day and by week, and what is late."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils.timezone import localtime
+
+from cases.models import Case, Heartbeat, Plan, PlanCase, Planner, PlanStage, Station
+from cases.selectors.hours import lab_calendar
+from cases.services.planner import mend
+from cases.views.plan.lanes import STEP, Window, bands, bars
+from cases.views.plan.week import planned_minutes
+from tests.factories import NOW, Shop
+
+pytestmark = pytest.mark.django_db
+
+
+def text_of(answer: Any) -> str:
+    return str(answer.content.decode())
+
+
+def test_without_a_plan_the_page_says_how_one_comes_to_be(manager: Client) -> None:
+    page = manager.get(reverse("cases:plan"))
+    assert page.status_code == 200
+    assert "There is no plan yet." in text_of(page)
+
+
+def test_the_day_has_a_lane_for_everybody_and_every_bath(
+    manager: Client, shop: Shop, planned: Callable[..., Case]
+) -> None:
+    case = planned()
+    page = text_of(manager.get(reverse("cases:plan")))
+    for who in ("mara", "oren"):
+        assert f'data-person="{shop.people[who].pk}"' in page
+    first = PlanStage.objects.filter(stage__case=case, person__isnull=False).first()
+    assert first is not None
+    assert f'data-stage="{first.stage_id}"' in page
+    assert case.number in page
+
+
+def test_the_same_day_stands_by_place(manager: Client, planned: Callable[..., Case]) -> None:
+    planned()
+    row = PlanStage.objects.filter(person__isnull=False, stage__station="wax-bench").first()
+    assert row is not None
+    day = row.begins_at.astimezone(lab_calendar().zone).date().isoformat()
+    page = text_of(manager.get(reverse("cases:plan") + f"?by=places&day={day}"))
+    assert Station.objects.get(key="wax-bench").name in page
+    assert f'data-stage="{row.stage_id}"' in page
+    assert "data-person" not in page
+
+
+def test_a_day_that_is_asked_for_is_shown_and_nonsense_is_not(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    planned()
+    page = text_of(manager.get(reverse("cases:plan") + "?day=2026-12-14&zoom=3"))
+    assert "Monday 14 December" in page
+    assert "zoom-3" in page
+    page = text_of(manager.get(reverse("cases:plan") + "?day=yesterday&zoom=99"))
+    assert "Wednesday 9 December" in page
+    assert "zoom-1" in page
+
+
+def test_a_bar_begins_and_ends_where_its_stage_does() -> None:
+    window = Window(NOW, NOW + timedelta(hours=2))
+    row = PlanStage(
+        pk=1, begins_at=NOW + timedelta(minutes=30), ends_at=NOW + timedelta(minutes=50)
+    )
+    (bar,) = bars(window, [row])
+    assert (bar.column, bar.width) == (6, 4)
+    assert window.steps * STEP == timedelta(hours=2)
+
+
+def test_what_goes_on_past_the_window_is_cut_there_and_says_so() -> None:
+    window = Window(NOW, NOW + timedelta(hours=1))
+    row = PlanStage(pk=1, begins_at=NOW - timedelta(hours=1), ends_at=NOW + timedelta(hours=9))
+    (bar,) = bars(window, [row])
+    assert (bar.column, bar.width, bar.before, bar.after) == (0, 12, True, True)
+    gone = PlanStage(pk=2, begins_at=NOW + timedelta(hours=3), ends_at=NOW + timedelta(hours=4))
+    assert bars(window, [gone]) == []
+
+
+def test_bands_are_what_lies_outside_the_hours() -> None:
+    window = Window(NOW, NOW + timedelta(hours=4))
+    hour = timedelta(hours=1)
+    assert bands(window, [(NOW + hour, NOW + 2 * hour)]) == [(0, 12), (24, 24)]
+    assert bands(window, []) == [(0, 48)]
+    assert bands(window, [(NOW - hour, NOW + 9 * hour)]) == []
+
+
+def test_the_week_counts_what_is_done_together_once(
+    manager: Client, shop: Shop, planned: Callable[..., Case]
+) -> None:
+    planned()
+    planned("wax-pass", ref="Q-2")
+    day = localtime(NOW).date()
+    own = [
+        PlanStage(
+            plan=Plan.objects.first(),
+            stage=case.stages.get(key="polish"),
+            person=shop.people["mara"],
+            begins_at=NOW + timedelta(hours=1),
+            ends_at=NOW + timedelta(hours=1, minutes=30),
+            together="polish 1",
+        )
+        for case in Case.objects.all()
+    ]
+    calendar = lab_calendar()
+    hours = {(shop.people["mara"].pk, day): [(NOW, NOW + timedelta(hours=4))]}
+    PlanStage.objects.all().delete()
+    PlanStage.objects.bulk_create(own)
+    plan = Plan.objects.first()
+    assert plan is not None
+    assert planned_minutes(plan, [day], hours, calendar) == {(shop.people["mara"].pk, day): (30, 2)}
+    page = text_of(manager.get(reverse("cases:plan-week")))
+    assert shop.people["mara"].name in page
+    assert "per cent" in page
+
+
+def test_a_late_case_stands_with_its_reasons_and_the_case_page_leads_there(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    case = planned()
+    Case.objects.filter(pk=case.pk).update(leaves_at=NOW - timedelta(days=1))
+    mend(NOW)
+    row = PlanCase.objects.get(plan=Plan.objects.first(), case=case)
+    assert row.late_minutes > 0
+    assert row.why
+    page = text_of(manager.get(reverse("cases:plan-late")))
+    assert case.number in page
+    assert row.why[0].split(" waits")[0] in page
+    of_case = text_of(manager.get(reverse("cases:case", args=[case.number])))
+    assert "By the plan it leaves" in of_case
+    assert reverse("cases:plan-late") in of_case
+
+
+def test_an_old_plan_says_how_old_it_is(manager: Client, planned: Callable[..., Case]) -> None:
+    planned()
+    page = text_of(manager.get(reverse("cases:plan")))
+    assert "The planner stands still." in page
+    made = NOW.astimezone(lab_calendar().zone).strftime("%H:%M")
+    assert f"from {made}" in page
+    Heartbeat.objects.create(name="plan", at=NOW)
+    assert "The planner stands still." not in text_of(manager.get(reverse("cases:plan")))
+
+
+@pytest.mark.parametrize(
+    ("how", "words"),
+    [
+        ("rules", "by the rules"),
+        ("mend", "Mended at"),
+        ("search", "Improved at"),
+        ("local", "by search alone: the solver cannot be loaded"),
+    ],
+)
+def test_the_plan_says_how_it_was_made(
+    manager: Client, planned: Callable[..., Case], how: str, words: str
+) -> None:
+    planned()
+    Heartbeat.objects.create(name="plan", at=NOW)
+    Plan.objects.update(how=how)
+    assert words in text_of(manager.get(reverse("cases:plan")))
+
+
+def test_a_search_that_runs_shows_its_seconds_and_can_be_stopped(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    planned()
+    Planner.objects.update(
+        improving_since=NOW, busy_until=NOW + timedelta(minutes=1), spent_seconds=7.0
+    )
+    part = text_of(manager.get(reverse("cases:plan-state"), headers={"HX-Request": "true"}))
+    assert "7 s so far" in part
+    assert "<html" not in part
+    answer = manager.post(reverse("cases:plan-stop"))
+    assert answer["Location"] == reverse("cases:plan")
+    assert Planner.objects.get().stop_asked
+
+
+def test_the_line_by_itself_leads_to_the_plan(manager: Client) -> None:
+    assert manager.get(reverse("cases:plan-state"))["Location"] == reverse("cases:plan")
+
+
+def test_the_day_asks_as_much_of_the_database_for_many_cases_as_for_one(
+    manager: Client, planned: Callable[..., Case], django_assert_max_num_queries: Any
+) -> None:
+    planned()
+    manager.get(reverse("cases:plan"))
+
+    with CaptureQueriesContext(connection) as one:
+        manager.get(reverse("cases:plan"))
+    for number in range(3):
+        planned(ref=f"Q-{number}")
+    with django_assert_max_num_queries(len(one)):
+        manager.get(reverse("cases:plan"))

@@ -1,0 +1,118 @@
+"""Which day may be said at the telephone and at the intake."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from html import unescape
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+
+from cases.models import Case, Promise
+from cases.services import plan_quote
+from tests.factories import Shop
+from tests.views.desk.entries import entries
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def desk(client: Client, shop: Shop) -> Client:
+    user = shop.people["noor"].user
+    assert user is not None
+    client.force_login(user)
+    return client
+
+
+def asked(client: Client, shop: Shop, **data: Any) -> str:
+    query = {"practice": shop.practice.pk, "arch": "lower", "teeth": "36 46", **data}
+    page = client.get(reverse("cases:plan-promise"), query)
+    return str(page.content.decode())
+
+
+def test_a_day_is_named_with_its_chance_and_nothing_is_stored(
+    desk: Client, shop: Shop, planned: Callable[..., Case], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    planned()
+    monkeypatch.setattr(plan_quote, "REPLAYS", 10)
+    promises = Promise.objects.count()
+    first = asked(desk, shop)
+    assert "breaks no other promise" in first
+    assert "being worked out" in first
+    assert "of 100" not in first
+    then = asked(desk, shop, chance=1)
+    assert "of 100" in then
+    assert "being worked out" not in then
+    assert (Promise.objects.count(), Case.objects.count()) == (promises, 1)
+
+
+def test_for_an_appointment_the_last_day_of_the_impression_is_said(
+    desk: Client, shop: Shop, planned: Callable[..., Case]
+) -> None:
+    planned()
+    text = asked(desk, shop, appointment_on="2027-01-18", chance=1)
+    assert "the impression must be here by" in text
+
+
+def test_days_that_there_was_no_time_for_are_looked_at_next(
+    desk: Client, shop: Shop, planned: Callable[..., Case], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    planned()
+    monkeypatch.setattr(plan_quote, "FIRST_SECONDS", 0.0)
+    query = {"practice": shop.practice.pk, "arch": "lower", "teeth": "36 46"}
+    page = desk.get(reverse("cases:plan-promise"), query).content.decode()
+    seen = []
+    while "Later days are being looked at." in page:
+        seen.append(page)
+        more = unescape(re.findall(r'hx-get="([^"]+after=[^"]+)"', page)[0])
+        page = desk.get(more, headers={"HX-Request": "true"}).content.decode()
+    assert seen
+    assert all("safe." in one for one in seen)
+    assert "is the earliest safe day" in page
+    assert "<form" not in page
+
+
+def test_a_tooth_that_is_none_is_refused_beside_its_field(desk: Client, shop: Shop) -> None:
+    page = desk.get(
+        reverse("cases:plan-promise"),
+        {"practice": shop.practice.pk, "arch": "lower", "teeth": "99"},
+    )
+    assert page.status_code == 422
+    assert "99" in page.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("entries_", "words"),
+    [
+        ({"teeth": "36 26"}, "26 is a tooth of the upper arch"),
+        ({"appointment_on": "2020-01-07"}, "is before today"),
+    ],
+)
+def test_what_no_order_could_be_is_refused_beside_its_field(
+    desk: Client, shop: Shop, entries_: dict[str, str], words: str
+) -> None:
+    query = {"practice": shop.practice.pk, "arch": "lower", "teeth": "36", **entries_}
+    page = desk.get(reverse("cases:plan-promise"), query)
+    assert page.status_code == 422
+    assert words in page.content.decode()
+    assert "plan-answer" not in page.content.decode()
+
+
+def test_the_intake_asks_the_plan_for_what_is_entered(
+    desk: Client, shop: Shop, planned: Callable[..., Case]
+) -> None:
+    planned()
+    url = reverse("cases:log-ask-plan")
+    first = desk.post(url, entries(shop)).content.decode()
+    assert "being worked out" in first
+    assert "of 100" not in first
+    then = desk.post(f"{url}?chance=1", entries(shop)).content.decode()
+    assert "of 100" in then
+
+
+def test_the_intake_says_what_is_missing_before_the_plan_can_be_asked(desk: Client) -> None:
+    answer = desk.post(reverse("cases:log-ask-plan"), {}).content.decode()
+    assert "Choose practice and arch first" in answer

@@ -1,0 +1,135 @@
+"""One stage in the plan: what is decided about it, and what that costs."""
+
+from __future__ import annotations
+
+import re
+import uuid
+from collections.abc import Callable
+from datetime import timedelta
+from html import unescape
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.urls import reverse
+from django.utils.timezone import localtime
+
+from cases.models import Case, CaseStage, Plan, PlanPin, PlanStage
+from cases.selectors.hours import lab_calendar
+from cases.services.planner import mend
+from tests.factories import NOW, Shop
+
+pytestmark = pytest.mark.django_db
+
+
+def page_of(stage: CaseStage) -> str:
+    return reverse("cases:plan-stage", args=[stage.pk])
+
+
+def sent(client: Client, stage: CaseStage, what: str, **data: Any) -> Any:
+    body = {"submission_id": str(uuid.uuid4()), "what": what, "person": "", "begins_at": "", **data}
+    return client.post(reverse("cases:plan-pin", args=[stage.pk]), body)
+
+
+def tomorrow(hour: int) -> str:
+    day = NOW.astimezone(lab_calendar().zone) + timedelta(days=1)
+    return day.replace(hour=hour, minute=0).strftime("%Y-%m-%dT%H:%M")
+
+
+def test_a_pin_is_kept_and_the_next_plan_follows_it(
+    manager: Client, shop: Shop, planned: Callable[..., Case]
+) -> None:
+    wax = planned().stages.get(key="wax")
+    oren = shop.people["oren"]
+    answer = sent(manager, wax, "pin", person=oren.pk, begins_at=tomorrow(13))
+    assert answer.status_code == 303
+    pin = PlanPin.objects.get(stage=wax, lifted_at=None)
+    assert pin.person == oren
+    mend(NOW)
+    row = PlanStage.objects.get(plan=Plan.objects.first(), stage=wax)
+    assert row.person == oren
+    begins = row.begins_at.astimezone(lab_calendar().zone)
+    assert begins.strftime("%Y-%m-%dT%H:%M") == tomorrow(13)
+    assert "decided" in manager.get(page_of(wax)).content.decode()
+
+
+def test_a_pin_can_be_lifted_again(
+    manager: Client, shop: Shop, planned: Callable[..., Case]
+) -> None:
+    wax = planned().stages.get(key="wax")
+    sent(manager, wax, "pin", person=shop.people["oren"].pk)
+    assert sent(manager, wax, "lift").status_code == 303
+    assert not PlanPin.objects.filter(stage=wax, lifted_at=None).exists()
+    assert sent(manager, wax, "lift").status_code == 422
+
+
+def test_nothing_chosen_is_refused_with_the_next_step(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    wax = planned().stages.get(key="wax")
+    answer = sent(manager, wax, "pin")
+    assert answer.status_code == 422
+    assert "Choose a person, a time, or both." in answer.content.decode()
+    assert not PlanPin.objects.exists()
+
+
+def test_the_price_is_said_before_anything_is_decided(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    case = planned()
+    wax = case.stages.get(key="wax")
+    free = sent(manager, wax, "price", begins_at=tomorrow(9)).content.decode()
+    assert "no case leaves on another day" in free or "would leave" in free
+    far = localtime(NOW) + timedelta(days=20)
+    dear = sent(manager, wax, "price", begins_at=far.strftime("%Y-%m-%dT10:00")).content.decode()
+    assert "would leave later" in dear
+    assert case.number in dear
+    assert not PlanPin.objects.exists()
+
+
+def test_a_dragged_bar_brings_its_wish_and_its_price(
+    manager: Client, shop: Shop, planned: Callable[..., Case]
+) -> None:
+    wax = planned().stages.get(key="wax")
+    at = (NOW + timedelta(days=1)).isoformat()
+    page = manager.get(page_of(wax), {"person": shop.people["oren"].pk, "begins_at": at})
+    text = page.content.decode()
+    assert "being worked out" in text
+    assert "no case leaves" not in text
+    at_once = unescape(re.findall(r'hx-get="([^"]+price=1)"', text)[0])
+    part = manager.get(at_once, headers={"HX-Request": "true"}).content.decode()
+    assert "no case leaves on another day" in part or "would leave" in part
+    assert "<form" not in part
+    assert part in manager.get(at_once).content.decode()
+    assert f'value="{shop.people["oren"].pk}" selected' in text
+
+
+def test_a_bar_dragged_to_somebody_without_the_skill_says_so(
+    manager: Client, shop: Shop, planned: Callable[..., Case]
+) -> None:
+    wax = planned().stages.get(key="wax")
+    noor = shop.people["noor"]
+    text = manager.get(page_of(wax), {"person": noor.pk}).content.decode()
+    assert f"{noor.name} does not have the skill" in text
+
+
+def test_who_gives_no_work_sees_the_stage_and_decides_nothing(
+    client: Client, shop: Shop, planned: Callable[..., Case]
+) -> None:
+    wax = planned().stages.get(key="wax")
+    user = shop.people["mara"].user
+    assert user is not None
+    client.force_login(user)
+    page = client.get(page_of(wax))
+    assert page.status_code == 200
+    assert "Decide so" not in page.content.decode()
+    assert sent(client, wax, "pin", person=shop.people["oren"].pk).status_code == 404
+
+
+def test_a_stage_that_is_done_is_not_decided_about(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    survey = planned().stages.get(key="survey")
+    assert "Decide so" not in manager.get(page_of(survey)).content.decode()
+    answer = sent(manager, survey, "pin", begins_at=tomorrow(9))
+    assert answer.status_code == 422
