@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from openpyxl import Workbook
 
 from cases.domain.cure.program import LONG, SHORT, as_json
-from cases.models import Bath, CureProgram, Load, ProbeCheck, Resin
+from cases.models import Bath, Case, CureProgram, Load, LoadFlask, ProbeCheck, Resin
 from cases.services.bath_raw import take_in_file
 from cases.services.bath_record import keep_bath_record
 from cases.services.numbering import next_in
@@ -140,9 +140,17 @@ def typed(minutes: range = MINUTES) -> str:
     return "\n".join(stamp("{at:%H:%M} ", m) + str(celsius(m)) for m in minutes)
 
 
-def of_a_record(shop: Shop, now: datetime = NOW) -> dict[str, Any]:
-    """Make a load with a record that nobody has decided on, and a file that nobody has read."""
+def of_a_record(shop: Shop, case: Case, now: datetime = NOW) -> dict[str, Any]:
+    """Make a load of one case, with a record that nobody decided on and a file nobody has read."""
     load = make_load(shop, number=next_in("load"))
+    cure = case.stages.get(key="cure")
+    rows(lambda record: {
+        "flask": record.create(
+            LoadFlask, load=load, case=case, stage=cure, attempt=cure.attempt, flask="9",
+            thickest_mm=4.0, added_at=BEGAN,
+            left_at=BEGAN + timedelta(minutes=LONG.bath_minutes),
+        )
+    })  # fmt: skip
     header, time, cell, comma, _form = LAYOUTS["seconds"]
     unread = take_in_file(io.BytesIO(table(header, time, cell, comma=comma)))
     kept = keep_bath_record(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import partial
 
-from cases.demo import bench, desk, wishes
+from cases.demo import baths, bench, desk, wishes
 from cases.demo.choosing import AT_LAST_MIN
 from cases.demo.people import DESK, MANAGER
 from cases.demo.shop import open_shop
@@ -155,7 +155,8 @@ def _hear(house: House) -> None:
 
 
 def _settle(house: House) -> None:
-    """Leave nothing ringing for long, and some of the work given to people."""
+    """Leave nothing ringing for long, some of the work given to people, a load being gathered."""
+    baths.gather(house)
     alarms.fire_due(house.now)
     ringing = driving.open_alerts()
     who = house.here()[0].key if house.here() else MANAGER

@@ -12,7 +12,8 @@ from django.utils.translation import gettext_lazy
 from cases.domain.cure.instants import FORMS, instants
 from cases.domain.cure.trace import HeatColumn, Recognised, Rows, TimeColumn
 from cases.forms.case_actions import CaseForm
-from cases.services.bath_record import DECISIONS, POSITIONS
+from cases.services.bath_decision import DECISIONS
+from cases.services.bath_record import POSITIONS
 
 EXAMPLE = "22:30 23.0\n22:45 52.5\n23:00 74.1"
 
@@ -100,8 +101,8 @@ class RecordReadForm(ProbeEntries):
     def __init__(self, *args: Any, rows: Rows, found: Recognised, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         first = rows[found.first_row]
-        times = [(time_key(one), _time_words(one, first)) for one in found.times]
-        heats = [(heat_key(one), _heat_words(one, first)) for one in found.heats]
+        times = [(time_key(one), time_words(one, first)) for one in found.times]
+        heats = [(heat_key(one), heat_words(one, first)) for one in found.heats]
         for name, choices in (("time", times), ("heat", heats)):
             self.choices_of(name).choices = choices
             if len(choices) == 1:
@@ -152,7 +153,8 @@ def heat_key(heat: HeatColumn) -> str:
     return f"{heat.column}|{heat.unit}"
 
 
-def _time_words(time: TimeColumn, first: Sequence[str]) -> str:
+def time_words(time: TimeColumn, first: Sequence[str]) -> str:
+    """Say which column tells the instants, how, and what its first cell says."""
     cells = [first[n] for n in time.columns]
     _seconds, started = instants(FORMS[time.form], [cells])
     told = {"name": time.name, "form": _(FORMS[time.form].words), "cell": " ".join(cells)}
@@ -164,7 +166,8 @@ def _time_words(time: TimeColumn, first: Sequence[str]) -> str:
     return _("%(name)s: %(form)s; the first is %(cell)s") % told
 
 
-def _heat_words(heat: HeatColumn, first: Sequence[str]) -> str:
+def heat_words(heat: HeatColumn, first: Sequence[str]) -> str:
+    """Say which column is a temperature, in which unit, and what its first cell says."""
     return _("%(name)s in °%(unit)s; the first is %(cell)s") % {
         "name": heat.name,
         "unit": heat.unit,
@@ -178,6 +181,18 @@ class DecideForm(CaseForm):
     decision = forms.ChoiceField(
         label=gettext_lazy("What is to be done?"), widget=forms.RadioSelect
     )
+    minutes = forms.FloatField(
+        label=gettext_lazy("To extend: minutes at its own temperature"),
+        required=False,
+        help_text=gettext_lazy("The end of the load and all that waits for it move with it."),
+        widget=forms.NumberInput({"inputmode": "numeric", "step": "1"}),
+    )
+    hot_at = forms.CharField(
+        label=gettext_lazy("To extend: from when on it has that temperature"),
+        required=False,
+        help_text=gettext_lazy("Empty: now."),
+        widget=forms.DateTimeInput({"type": "datetime-local"}),
+    )
     words = forms.CharField(
         label=gettext_lazy("Why"),
         required=False,
@@ -185,8 +200,19 @@ class DecideForm(CaseForm):
         widget=forms.Textarea(attrs={"rows": 3}),
     )
 
-    def __init__(self, *args: Any, extend: bool, **kwargs: Any) -> None:
+    tell = forms.BooleanField(
+        label=gettext_lazy("To repeat or scrap: tell the practices whose date cannot be kept"),
+        required=False,
+        initial=True,
+        help_text=gettext_lazy("They read: a part of the work is done again, a new date follows."),
+    )
+
+    def __init__(self, *args: Any, extend: bool, back: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if not back:
+            del self.fields["tell"]
+        if not extend:
+            del self.fields["minutes"], self.fields["hot_at"]
         field = self.fields["decision"]
         assert isinstance(field, forms.ChoiceField)  # noqa: S101 - declared above
         field.choices = [

@@ -44,6 +44,11 @@ class ResinForm(forms.Form):
         label=gettext_lazy("Dough until, minutes after the mix began"),
         required=False, min_value=0, max_value=240,
     )  # fmt: skip
+    room_c = NumberField(
+        label=gettext_lazy("These times hold for a room at, °C"),
+        required=False, min_value=5, max_value=45,
+        help_text=gettext_lazy("As the maker says it; empty where the maker says nothing."),
+    )  # fmt: skip
     bpo_percent = NumberField(
         label=gettext_lazy("Benzoyl peroxide, % of the powder"),
         required=False, min_value=0.05, max_value=5,
@@ -86,7 +91,10 @@ class ProgramForm(forms.Form):
         help_text=gettext_lazy("Which leaflet, and its edition."),
     )
     compared_on = DayField(label=gettext_lazy("Compared with them on"), required=False)
-    bench_rest_minutes = _minutes(gettext_lazy("Rest under the clamp before, minutes"))
+    bench_rest_minutes = _minutes(
+        gettext_lazy("Rest under the clamp before, minutes"),
+        gettext_lazy("So long packed flasks wait for the bath; empty: as the route says."),
+    )
     bench_cool_minutes = _minutes(gettext_lazy("Cool in air after, minutes"))
     water_cool_minutes = _minutes(gettext_lazy("Then in tap water, minutes"))
     largest_mm = NumberField(

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
 from django.utils.translation import gettext_lazy
 
-from cases.models import Bath, CureProgram
+from cases.models import Bath, CureProgram, Resin
 
 
 class LoadNewForm(forms.Form):
@@ -42,10 +43,12 @@ class FlaskForm(forms.Form):
     """One flask, by its engraved number or its ticket."""
 
     label = forms.CharField(
-        label=gettext_lazy("Number of the flask or of the case"),
+        label=gettext_lazy("Scan a ticket, or type the number of the flask or of the case"),
         max_length=40,
         error_messages={"required": gettext_lazy("Enter the number of the flask, or scan it.")},
-        widget=forms.TextInput({"autocomplete": "off", "autocapitalize": "characters"}),
+        widget=forms.TextInput(
+            {"autocomplete": "off", "autocapitalize": "characters", "data-scan-field": True}
+        ),
     )
     thickest_mm = forms.FloatField(
         label=gettext_lazy("Thickest place in mm"),
@@ -55,6 +58,23 @@ class FlaskForm(forms.Form):
         help_text=gettext_lazy("Only where nobody measured it at wax-up."),
         widget=forms.NumberInput({"inputmode": "decimal", "step": "0.1"}),
     )
+    resin = forms.TypedChoiceField(
+        label=gettext_lazy("Packed with"),
+        required=False,
+        coerce=int,
+        empty_value=None,
+        help_text=gettext_lazy("Only where nobody noted it at the packing."),
+    )
+
+    def __init__(self, *args: Any, resins: Sequence[Resin], **kwargs: Any) -> None:
+        # A lab with one resin is not asked.
+        super().__init__(*args, **kwargs)
+        if len(resins) < 2:
+            del self.fields["resin"]
+            return
+        field = self.fields["resin"]
+        assert isinstance(field, forms.TypedChoiceField)  # noqa: S101 - declared so above
+        field.choices = [("", "—"), *((row.pk, row.name) for row in resins)]
 
 
 class StartForm(forms.Form):
@@ -71,6 +91,13 @@ class StartForm(forms.Form):
         required=False,
         max_length=400,
         help_text=gettext_lazy("Needed where the estimate warns or could not be made."),
+        widget=forms.Textarea({"rows": 2}),
+    )
+    rest_words = forms.CharField(
+        label=gettext_lazy("Why it goes in before its rest is over, and who decided"),
+        required=False,
+        max_length=200,
+        help_text=gettext_lazy("Empty: it starts only when all flasks have rested."),
         widget=forms.Textarea({"rows": 2}),
     )
 

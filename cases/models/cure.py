@@ -9,7 +9,8 @@ class Resin(models.Model):
     """A heat-cured resin as the lab uses it, with what its maker's instructions say.
 
     Ratios are grams of powder to millilitres of liquid; times are minutes from the beginning of
-    the mix. ``resumable``: the maker allows a cycle that was cut short to be resumed.
+    the mix, in a room of ``room_c``. ``resumable``: the maker allows a cycle that was cut short to
+    be resumed.
     ``compared_on`` is when somebody held these numbers beside ``source``.
     """
 
@@ -20,6 +21,7 @@ class Resin(models.Model):
     ratio_high = models.FloatField(null=True, blank=True)
     dough_from = models.FloatField(null=True, blank=True)
     dough_until = models.FloatField(null=True, blank=True)
+    room_c = models.FloatField(null=True, blank=True)
     bpo_percent = models.FloatField(null=True, blank=True)
     resumable = models.BooleanField(default=False)
     active = models.BooleanField(default=True)

@@ -10,9 +10,11 @@ class Timer(models.Model):
 
     ``kind``: ``wait-over`` (setting, cooling or curing has ended), ``latest-soon`` and
     ``latest`` (the next stage should have begun), ``pour-soon`` and ``pour`` (the impression's
-    own limit), ``forgotten`` (a stage runs suspiciously long). Of a load, with no case and no
-    stage: ``heat`` (begin heating), ``raise`` or ``boil`` (to the temperature of the
-    program's stage ``step``), ``take-out`` (the program is over), ``to-water``.
+    own limit), ``forgotten`` (a stage runs suspiciously long), ``dough``, ``dough-soon`` and
+    ``dough-over`` (what was mixed may be packed, is about to stiffen, is too stiff). Of a load,
+    with no case and no stage: ``heat`` (begin heating), ``raise`` or ``boil`` (to the temperature
+    of the program's stage ``step``), ``take-out`` (the program is over), ``to-water``; and from the
+    bath's feed ``not-rising``, ``dropping`` and ``silent``.
     ``state``: ``pending``, ``fired``, ``cancelled``.
     """
 

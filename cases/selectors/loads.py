@@ -6,7 +6,11 @@ from datetime import datetime
 
 from django.db.models import F, Prefetch, Q, QuerySet
 
-from cases.models import Bath, Load, LoadFlask
+from cases.domain.cure.longer import prolonged
+from cases.domain.cure.program import Program, read_program
+from cases.domain.cure.timing import attended_start
+from cases.models import Bath, CaseStage, Load, LoadFlask
+from cases.selectors.cure_settings import program_here
 from cases.selectors.hours import lab_calendar
 
 
@@ -16,16 +20,34 @@ def _flasks() -> QuerySet[LoadFlask]:
     One that was taken out before the start shared nothing.
     """
     put_in = Q(left_at=None) | Q(left_at__gt=F("load__placed_at"))
-    return LoadFlask.objects.filter(put_in).select_related("case")
+    return LoadFlask.objects.filter(put_in).select_related("case__design")
 
 
 def loads() -> QuerySet[Load]:
     """Return every load, newest first, with its bath, program and flasks."""
     return (
         Load.objects.select_related("bath", "program__resin")
-        .prefetch_related(Prefetch("flasks", _flasks()))
+        .prefetch_related(Prefetch("flasks", _flasks()), "extensions__by")
         .order_by("-number")
     )
+
+
+def more_of(load: Load) -> dict[int, float]:
+    """Return the minutes that were added to the stages of a load, by the stage's number from 0."""
+    more: dict[int, float] = {}
+    for one in load.extensions.all():
+        more[one.stage] = more.get(one.stage, 0.0) + one.minutes
+    return more
+
+
+def as_run(load: Load) -> Program:
+    """Return the program of a load at the lab's altitude, with what was added to its stages."""
+    return prolonged(program_here(load.program)[0], more_of(load))
+
+
+def as_written(load: Load) -> Program:
+    """Return the same with its boils as the maker writes them, by no query of its own."""
+    return prolonged(read_program(load.program.document), more_of(load))
 
 
 def one_load(number: int) -> Load | None:
@@ -42,6 +64,30 @@ def attended(moments: list[datetime]) -> list[bool]:
     """Tell of each instant whether the lab is open then (three queries for all)."""
     calendar = lab_calendar()
     return [calendar.is_open(at) for at in moments]
+
+
+def start_with_hands(load: Load, now: datetime) -> datetime | None:
+    """Return the first start of a load that has somebody there for each step (three queries)."""
+    return attended_start(as_run(load), now, lab_calendar(), starts_itself=load.bath.starts_itself)
+
+
+def rests_until(stage: CaseStage, now: datetime) -> datetime | None:
+    """Return from when a packed flask may go into its bath.
+
+    None where its rest under the clamp is over, where it is in, and where a stage before the
+    cure is still open: the rest has not begun then.
+    """
+    if stage.state != "planned" or stage.ready_at is None:
+        return None
+    until = stage.may_from or stage.ready_at
+    return until if until > now else None
+
+
+def resting(load: Load, now: datetime) -> dict[int, datetime]:
+    """Return which flasks of a load still rest, and until when, by the stage *cure* (one query)."""
+    rows = CaseStage.objects.filter(loads__load=load, loads__left_at=None).defer("spec")
+    found = {row.pk: rests_until(row, now) for row in rows}
+    return {stage: until for stage, until in found.items() if until is not None}
 
 
 def loads_of(case_id: int) -> QuerySet[LoadFlask]:

@@ -1,19 +1,39 @@
-"""The resin that the lab uses, by what its maker says of mixing it."""
+"""The resin of a case: what it was packed with, or the only one in use; what its maker says."""
 
 from __future__ import annotations
 
 from cases.domain.judgement import RESIN_LIMITS
-from cases.models import Resin
+from cases.models import Case, Mix, Resin
 
 FIELDS = tuple(field for pair in RESIN_LIMITS.values() for field in pair)
 
 
-def resin_in_use() -> dict[str, float]:
-    """Return the known numbers of the lab's one active resin; nothing where it has several.
+def resins_in_use() -> list[Resin]:
+    """Return the resins of which somebody may choose one at packing."""
+    return list(Resin.objects.filter(active=True))
 
-    Which of several is in the bowl nobody knows before the load: the label decides then.
+
+def packed_with(case: Case) -> Resin | None:
+    """Return the resin that was mixed for a case last; None where nobody noted it."""
+    mix = Mix.objects.filter(case=case).select_related("resin").order_by("-pk").first()
+    return mix.resin if mix else None
+
+
+def resin_of(case: Case) -> Resin | None:
+    """Return the resin of a case: what it was packed with, else the lab's one active resin.
+
+    Which of several is in the bowl nobody knows before somebody says it: None then.
     """
-    found = list(Resin.objects.filter(active=True).values(*FIELDS)[:2])
-    if len(found) != 1:
+    found = packed_with(case)
+    if found is not None:
+        return found
+    active = list(Resin.objects.filter(active=True)[:2])
+    return active[0] if len(active) == 1 else None
+
+
+def makers_numbers(resin: Resin | None) -> dict[str, float]:
+    """Return the known numbers of a resin; nothing where it is not known."""
+    if resin is None:
         return {}
-    return {field: value for field, value in found[0].items() if value is not None}
+    told = {field: getattr(resin, field) for field in FIELDS}
+    return {field: value for field, value in told.items() if value is not None}

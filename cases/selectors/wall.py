@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 
-from django.db.models import Prefetch, Q
+from django.db.models import F, Prefetch, Q
 
-from cases.models import Bath, CaseStage, Load, LoadFlask
+from cases.models import Bath, CaseStage, Load, LoadFlask, Mix
 from cases.selectors.bench import NOT_OPEN, Work, running_waits
 
 MOST_LOADS, MOST_WAITS = 24, 12
@@ -21,6 +21,8 @@ IN_THE_LOAD = ("cool", "deflask")
 """Stages whose waits are those of the load that the case lies in."""
 
 ORDER = ("running", "gathering", "over")
+FRESH = timedelta(hours=2)
+"""Dough that was mixed longer ago and never closed was forgotten. Judgement."""
 
 
 @dataclass
@@ -38,11 +40,15 @@ class BathOnTheWall:
 
 @dataclass
 class Wall:
-    """Everything on the wall at one instant; ``more`` counts the waits that found no room."""
+    """Everything on the wall at one instant; ``more`` counts the waits that found no room.
+
+    ``doughs`` are mixed and not closed yet, the one that stiffens first on top.
+    """
 
     baths: list[BathOnTheWall]
     waits: list[Work]
     more: int = 0
+    doughs: list[Mix] = field(default_factory=list)
 
 
 def wall(now: datetime) -> Wall:
@@ -53,7 +59,8 @@ def wall(now: datetime) -> Wall:
         )
         .select_related("bath", "program")
         .prefetch_related(
-            Prefetch("flasks", LoadFlask.objects.select_related("case").order_by("pk"))
+            Prefetch("flasks", LoadFlask.objects.select_related("case").order_by("pk")),
+            "extensions",
         )
         .order_by("number")[:MOST_LOADS]
     )
@@ -62,7 +69,20 @@ def wall(now: datetime) -> Wall:
         # A bath that was put out of use is shown for as long as flasks are in it.
         baths.setdefault(load.bath_id, BathOnTheWall(load.bath)).loads.append(load)
     waits, more = _waits(loads, now)
-    return Wall(list(baths.values()), waits, more)
+    return Wall(list(baths.values()), waits, more, _doughs(now))
+
+
+def _doughs(now: datetime) -> list[Mix]:
+    """Return the last mix of each packing in hand that is not closed and has an end."""
+    mixed = (
+        Mix.objects.filter(mixed_at__gt=now - FRESH, stage__state__in=("running", "paused"))
+        .filter(case__state="open", attempt=F("stage__attempt"))
+        .select_related("case__design")
+        .order_by("pk")
+    )
+    last = {mix.stage_id: mix for mix in mixed}.values()
+    open_ones = [(mix.closes_at, mix) for mix in last if not mix.closed_at and mix.closes_at]
+    return [mix for _closes, mix in sorted(open_ones, key=lambda pair: pair[0])]
 
 
 def flasks_of(load: Load) -> list[LoadFlask]:
@@ -85,7 +105,7 @@ def _waits(loads: Iterable[Load], now: datetime) -> tuple[list[Work], int]:
         CaseStage.objects.exclude(case__state__in=NOT_OPEN)
         .exclude(case__in=told, key__in=IN_THE_LOAD)
         .filter(state="planned", ready_at__gt=now)
-        .select_related("case")
+        .select_related("case__design")
         .order_by("ready_at", "pk")
     )
     shown = list(stages[:MOST_WAITS])

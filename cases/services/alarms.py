@@ -31,6 +31,9 @@ WORDS = {
     "pour-soon": N_("{number}: pour the impression within 15 minutes."),
     "pour": N_("{number}: the impression is past its time. Pour now, or ask the practice."),
     "forgotten": N_("{number}: {stage} has run for long. Still at it?"),
+    "dough": N_("{number}: the dough should be ready. Look at it, then pack."),
+    "dough-soon": N_("{number}: the dough stiffens in 3 minutes. Close the flask for good."),
+    "dough-over": N_("{number}: the maker's time of the dough is over. Do not force it closed."),
 }
 LOAD_WORDS = {
     "heat": N_("{load}: start the heating now."),
@@ -38,14 +41,26 @@ LOAD_WORDS = {
     "boil": N_("{load}: bring the bath to the boil now."),
     "take-out": N_("{load}: the program is over. Take the flasks out and let them cool."),
     "to-water": N_("{load}: put the flasks into tap water now."),
+    "not-rising": N_(
+        "{load}: the bath does not heat towards {celsius} °C. Look at the heater, the plug and "
+        "the fuse now."
+    ),
+    "dropping": N_(
+        "{load}: the bath falls below {celsius} °C. Look at the heater, the plug and the fuse now."
+    ),
+    "silent": N_(
+        "{load}: no temperature comes in any more. Read the thermometer of the bath, then look at "
+        "the logger."
+    ),
 }
+WITH_CELSIUS = frozenset({"raise", "not-rising", "dropping"})
 
 
 def alarm_words(timer: Timer) -> str:
     """Say in the reader's language what a timer rings for."""
     if timer.load:
         stages = timer.load.program.document["stages"]
-        celsius = f"{stages[timer.step]['celsius']:g}" if timer.kind == "raise" else ""
+        celsius = f"{stages[timer.step]['celsius']:g}" if timer.kind in WITH_CELSIUS else ""
         return _(LOAD_WORDS[timer.kind]).format(load=load_name(timer.load), celsius=celsius)
     if timer.case is None or timer.stage is None:
         raise LookupError(f"Timer {timer.pk} belongs to nothing.")

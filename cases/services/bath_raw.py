@@ -7,9 +7,12 @@ harmless: a person may come back and read them later.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import IO, Final, Literal
+from uuid import uuid4
 
 from django.conf import settings
 from django.utils.translation import gettext as _
@@ -18,12 +21,14 @@ from cases.domain.cure.trace import recognise
 from cases.services.bath_table import rows_of
 from cases.services.record import Refusal
 
-How = Literal["file", "typed"]
+How = Literal["file", "typed", "feed"]
 
 # Beside the pictures, but none of their two-letter folders: those are swept of what no case names.
 FOLDER: Final = "bath"
-_SUFFIX: Final[dict[How, str]] = {"file": ".bin", "typed": ".typed"}
+_SUFFIX: Final[dict[How, str]] = {"file": ".bin", "typed": ".typed", "feed": ".feed"}
 MOST_TYPED: Final = 100_000
+PART: Final = ".part"
+PART_FOR: Final = timedelta(hours=1)
 
 
 @dataclass(frozen=True)
@@ -43,10 +48,25 @@ def _keep(data: bytes, how: How) -> str:
     target = _path(sha256, how)
     if not target.exists():
         target.parent.mkdir(parents=True, exist_ok=True)
-        partial = target.with_suffix(".part")
-        partial.write_bytes(data)
-        partial.replace(target)
+        # Each writer has a file of its own: two who send the same record never write into one.
+        partial = target.with_name(f"{sha256}.{uuid4().hex}{PART}")
+        try:
+            partial.write_bytes(data)
+            partial.replace(target)
+        finally:
+            partial.unlink(missing_ok=True)
+    target.touch()  # sent again, it is young again for the sweep of what nobody reads
     return sha256
+
+
+def drop_parts(now: datetime) -> int:
+    """Delete what writers that were killed left behind; return how many files."""
+    gone = 0
+    for path in (Path(settings.MEDIA_ROOT) / FOLDER).glob(f"??/*{PART}"):
+        if now.timestamp() - path.stat().st_mtime > PART_FOR.total_seconds():
+            path.unlink(missing_ok=True)
+            gone += 1
+    return gone
 
 
 def _readable(data: bytes, how: How) -> None:
@@ -90,6 +110,12 @@ def take_in_typed(text: str) -> str:
     data = text.encode()
     _readable(data, "typed")
     return _keep(data, "typed")
+
+
+def take_in_trace(told: Iterable[tuple[datetime, float]]) -> str:
+    """Keep live temperatures of a bath as a raw record; return its hash."""
+    lines = [f"{at.astimezone(UTC):%Y-%m-%dT%H:%M:%SZ},{celsius:.2f}" for at, celsius in told]
+    return _keep("\n".join(["at,bath (°C)", *lines, ""]).encode(), "feed")
 
 
 def raw_of(sha256: str) -> Raw | None:

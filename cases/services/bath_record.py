@@ -1,7 +1,8 @@
-"""The record of a bath for one load: read as a person confirmed it, judged, and decided upon."""
+"""The record of a bath for one load: read as a person confirmed it, judged, and kept."""
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any, Final, cast
@@ -13,8 +14,10 @@ from django.utils.translation import gettext_noop
 
 from cases.domain.cure.chart import thinned
 from cases.domain.cure.instants import FORMS
+from cases.domain.cure.lag import lagged
 from cases.domain.cure.program import Program, as_json
 from cases.domain.cure.quality import gaps
+from cases.domain.cure.samples import Samples
 from cases.domain.cure.trace import HeatColumn, Reading, Rows, TimeColumn, read, recognise
 from cases.domain.cure.verdict import Assessment, Position, Probe, assess
 from cases.models import BathRecord, Lab, Load, ProbeCheck
@@ -27,13 +30,6 @@ POSITIONS: Final[dict[str, str]] = {
     "bath": gettext_noop("in the bath"),
     "flask": gettext_noop("in a flask of the load"),
     "dummy": gettext_noop("in a dummy flask"),
-}
-DECISIONS: Final[dict[str, str]] = {
-    "accept": gettext_noop("Accept the cure"),
-    "extend": gettext_noop("Extend it now, as the maker allows"),
-    "repeat": gettext_noop("Repeat the cure"),
-    "inspect": gettext_noop("Go on, and inspect closely at deflasking"),
-    "scrap": gettext_noop("Scrap the resin and pack anew"),
 }
 
 
@@ -192,6 +188,27 @@ def _verdict(
     }
 
 
+def _judged(
+    load: Load, samples: Samples, program: Program, probe: Probe
+) -> tuple[Assessment, float | None]:
+    """Judge a record like for like; return with it the lag that was reckoned with.
+
+    A probe in a flask is held against the program as a flask gets it, where the lag of the bath is
+    known and the program long enough to reach a flask; else it is held against the bath's.
+    """
+    lag = load.bath.lag_minutes if probe.position != "bath" else None
+    resumable = load.program.resin.resumable
+    if lag:
+        felt = lagged(program.points(), lag)
+        with suppress(ValueError):
+            found = assess(
+                samples, program.holds, program=felt, program_position=probe.position,
+                probe=probe, resumable=resumable,
+            )  # fmt: skip
+            return found, lag
+    return assess(samples, program.holds, probe=probe, resumable=resumable), None
+
+
 @verb("bath-record.keep", may="note")
 def keep_bath_record(
     record: Recorder, *, load: int, sha256: str, choice: dict[str, Any], probe_at: str,
@@ -225,9 +242,7 @@ def keep_bath_record(
     samples = understood.reading.samples
     try:
         # What the maker states is kept minutes at a temperature; the way up is not asked for.
-        assessment = assess(
-            samples, program.holds, probe=held, resumable=found.program.resin.resumable
-        )
+        assessment, lag = _judged(found, samples, program, held)
     except ValueError as error:
         raise Refusal("no-verdict", str(error), field="time") from error
     begins = found.starts_at or found.placed_at or understood.started
@@ -243,7 +258,8 @@ def keep_bath_record(
         probe_at=probe_at,
         started=understood.started.isoformat(),
         points=thinned(samples),
-        verdict=_verdict(assessment, understood, program, altitude, held, program_at_s),
+        verdict=_verdict(assessment, understood, program, altitude, held, program_at_s)
+        | {"lag_minutes": lag},
         model_version=assessment.model_version,
         by=record.actor,
         at=record.now,
@@ -256,53 +272,3 @@ def _rows(raw: Raw) -> Rows:
         return rows_of(raw.data, typed=raw.how == "typed")
     except ValueError as error:
         raise Refusal("no-record", str(error)) from error
-
-
-def may_extend(row: BathRecord) -> bool:
-    """Tell whether the verdict offered to make a stage up by more time."""
-    return any(stage["extend_minutes"] for stage in row.verdict["stages"])
-
-
-@verb("bath-record.decide", may="countersign")
-def decide_bath_record(
-    record: Recorder, *, row: int, decision: str, words: str = ""
-) -> dict[str, Any]:
-    """Set what is done about a record, once, with the reason.
-
-    Raises
-    ------
-    Refusal
-        ``no-record``, ``may-not-decide`` for a student, ``decided``, ``no-decision``,
-        ``no-extension``, ``no-reason``.
-    """
-    found = BathRecord.objects.select_for_update().filter(pk=row).first()
-    if found is None:
-        raise Refusal("no-record", _("There is no such record. Look at the load again."))
-    if record.actor.is_student:
-        raise Refusal("may-not-decide", _("A student does not decide this. Ask a colleague."))
-    if found.decision:
-        raise Refusal(
-            "decided",
-            _("This was decided already by %(who)s. Read the record anew to decide otherwise.")
-            % {"who": found.decided_by.name if found.decided_by else ""},
-        )
-    if decision not in DECISIONS:
-        raise Refusal("no-decision", _("Choose what is to be done."), field="decision")
-    if decision == "extend" and not may_extend(found):
-        raise Refusal(
-            "no-extension",
-            _("No extension is offered for this record. Choose something else."),
-            field="decision",
-        )
-    plain = decision == "accept" and found.verdict["verdict"] == "complete"
-    if not plain and not words.strip():
-        raise Refusal("no-reason", _("Say why, in a few words."), field="words")
-    record.event("bath-record.decided", subject=f"load {found.load.number}", decision=decision)
-    record.change(
-        found,
-        decision=decision,
-        decision_words=words.strip()[:400],
-        decided_by=record.actor,
-        decided_at=record.now,
-    )
-    return {"record": found.pk, "load": found.load.number}

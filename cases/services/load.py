@@ -22,8 +22,11 @@ from cases.models import (
 )
 from cases.selectors.bench_stage import case_in_flask
 from cases.selectors.cure_settings import in_use, program_here
-from cases.services.access import lock_open_case
+from cases.selectors.resin import packed_with, resins_in_use
+from cases.services.access import lock_case, lock_open_case
+from cases.services.cure_rest import set_rest
 from cases.services.numbering import next_in
+from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.soundness import sound
 
@@ -58,6 +61,12 @@ def refuse_gathered(load: Load) -> None:
             _("Load %(number)d is in the bath already, or was given up. Make a new one.")
             % {"number": load.number},
         )
+
+
+def refuse_student(record: Recorder) -> None:
+    """Raise Refusal for a student: what is done about a cure is for a colleague to decide."""
+    if record.actor.is_student:
+        raise Refusal("may-not-decide", _("A student does not decide this. Ask a colleague."))
 
 
 @verb("load.make", may="work")
@@ -137,6 +146,7 @@ def add_flask(
     version: int,
     label: str,
     thickest_mm: float | None = None,
+    resin: int | None = None,
 ) -> dict[str, Any]:
     """Add one flask by its engraved number, or by the number of its case.
 
@@ -144,11 +154,14 @@ def add_flask(
     ----------
     thickest_mm
         Its thickest place, where nobody measured the wax.
+    resin
+        What it is packed with, where nobody noted it at the packing and the lab has several.
 
     Raises
     ------
     Refusal
-        The flask is unknown, full, cured already, too thick, or in another load.
+        The flask is unknown, full, cured already, too thick, in another load, or packed with a
+        resin that this program is not for.
     """
     row = lock_load(load, version)
     refuse_gathered(row)
@@ -165,6 +178,7 @@ def add_flask(
             field="label",
         )
     _room(row, stage)
+    _allows_program(row, case, resin)
     thick = waxed_mm(stage)
     if thick is None:
         thick = thickest_mm
@@ -185,6 +199,8 @@ def add_flask(
         thickest_mm=thick,
         added_at=record.now,
     )
+    set_rest(record, case)
+    refresh(record, case)
     record.change(row, version=row.version + 1, sound={})
     return {"load": row.number, "case": case.number, "version": row.version}
 
@@ -202,6 +218,33 @@ def _room(load: Load, stage: CaseStage) -> None:
             "bath-full",
             _("%(bath)s takes %(n)d flasks, and so many are in this load. Make another load.")
             % {"bath": load.bath.name, "n": load.bath.capacity},
+            field="label",
+        )
+
+
+def _allows_program(load: Load, case: Case, told: int | None) -> None:
+    """Refuse a case whose resin the program is not for, or whose resin nobody knows."""
+    known = packed_with(case)
+    if known is None:
+        in_use = resins_in_use()
+        if len(in_use) < 2:
+            return
+        known = next((one for one in in_use if one.pk == told), None)
+        if known is None:
+            raise Refusal(
+                "say-resin",
+                _("Nobody noted at the packing with which resin %(number)s is packed. Say it here.")
+                % {"number": case.number},
+                field="resin",
+            )
+    if known.pk != load.program.resin_id:
+        raise Refusal(
+            "other-resin",
+            _(
+                "%(number)s is packed with %(resin)s; this program is for %(other)s. Put it into "
+                "a load with a program of its own resin."
+            )
+            % {"number": case.number, "resin": known.name, "other": load.program.resin.name},
             field="label",
         )
 
@@ -233,7 +276,7 @@ def remove_flask(record: Recorder, *, load: int, version: int, flask: int) -> di
     if found is None:
         raise Refusal("no-flask", _("This flask is not in the load any more."))
     record.event("load.flask-removed", case=found.case, subject=CURE, load=row.number)
-    record.change(found, left_at=record.now)
+    _leaves(record, found)
     record.change(row, version=row.version + 1, sound={})
     return {"load": row.number, "version": row.version}
 
@@ -244,10 +287,19 @@ def cancel_load(record: Recorder, *, load: int, version: int) -> dict[str, Any]:
     row = lock_load(load, version)
     refuse_gathered(row)
     record.event("load.cancelled", subject=f"load {row.number}")
-    for flask in row.flasks.filter(left_at=None):
-        record.change(flask, left_at=record.now)
+    for flask in row.flasks.filter(left_at=None).order_by("case_id"):
+        _leaves(record, flask)
     record.change(row, state="cancelled", version=row.version + 1)
     return {"load": row.number}
+
+
+def _leaves(record: Recorder, flask: LoadFlask) -> None:
+    """Take a flask out of a load that was never put in; its rest is that of its resin again."""
+    record.change(flask, left_at=record.now)
+    case = lock_case(flask.case_id)
+    if case.state == "open":
+        set_rest(record, case)
+        refresh(record, case)
 
 
 @verb("load.estimate", may="work")
@@ -260,7 +312,7 @@ def estimate(record: Recorder, *, load: int, version: int) -> dict[str, Any]:
         raise Refusal("empty", _("Add the flasks first."), field="label")
     known = [flask.thickest_mm for flask in flasks if flask.thickest_mm]
     program, _altitude = program_here(row.program)
-    found = sound(program, max(known, default=None), len(flasks) - len(known), record.now)
+    found = sound(program, known, len(flasks) - len(known), record.now)
     record.event("load.estimated", subject=f"load {row.number}", risk=found["risk"])
     record.change(row, sound=found, version=row.version + 1)
     return {"load": row.number, "risk": found["risk"], "version": row.version}

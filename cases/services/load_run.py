@@ -5,7 +5,8 @@ Locks as in ``services.load``.
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from collections.abc import Sequence
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from django.utils.dateparse import parse_datetime
@@ -13,19 +14,18 @@ from django.utils.timezone import is_naive, localtime, make_aware
 from django.utils.translation import gettext as _
 
 from cases.domain.cure.program import Program
-from cases.domain.cure.timing import steps
+from cases.domain.cure.timing import LONGEST_DELAY, steps
 from cases.models import Alert, Case, CaseEdge, CaseStage, Load, Timer
 from cases.selectors.cure_settings import program_here
+from cases.selectors.loads import rests_until
 from cases.services.access import holds_over, lock_case, lock_stage
-from cases.services.load import CURE, lock_load, refuse_gathered
+from cases.services.load import CURE, lock_load, refuse_gathered, refuse_student
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.stage import begin, end
 
 COOL, OPEN = "cool", "deflask"
 RUNG = frozenset({"heat", "raise", "boil", "take-out"})
-LONGEST_DELAY = timedelta(hours=24)
-"""A flask that waits longer for its heat has waited too long under the clamp. Judgement."""
 
 
 def _starts(record: Recorder, starts_at: str) -> datetime:
@@ -37,6 +37,8 @@ def _starts(record: Recorder, starts_at: str) -> datetime:
                       field="starts_at")  # fmt: skip
     if is_naive(found):
         found = make_aware(found)
+    # Minutes are added to it: on the wall's clock they would be an hour off over a clock change.
+    found = found.astimezone(UTC)
     if not record.now - timedelta(minutes=5) <= found <= record.now + LONGEST_DELAY:
         raise Refusal(
             "bad-time", _("The heating starts now or within 24 hours."), field="starts_at"
@@ -46,7 +48,13 @@ def _starts(record: Recorder, starts_at: str) -> datetime:
 
 @verb("load.start", may="work")
 def start_load(
-    record: Recorder, *, load: int, version: int, starts_at: str = "", words: str = ""
+    record: Recorder,
+    *,
+    load: int,
+    version: int,
+    starts_at: str = "",
+    words: str = "",
+    rest_words: str = "",
 ) -> dict[str, Any]:
     """Note that the flasks are in the bath and the program runs, or will by itself.
 
@@ -56,11 +64,14 @@ def start_load(
         When the heating begins (ISO, the lab's time where no zone is said); empty for now.
     words
         Why it goes in although the estimate says *high* or could not be made.
+    rest_words
+        Why flasks go in that have not rested as long as the program asks, and who decided.
 
     Raises
     ------
     Refusal
-        ``bath-in-use``, ``ask-first``, ``say-why``, or what a single start would refuse, with
+        ``bath-in-use``, ``ask-first``, ``say-why``, ``not-rested``, ``may-not-decide`` for a
+        student who gives a reason for a short rest, or what a single start would refuse, with
         the case named; nothing is started then.
     """
     row = lock_load(load, version)
@@ -79,8 +90,9 @@ def start_load(
     begins = _starts(record, starts_at)
     program = program_here(row.program)[0]
     ends = begins + timedelta(minutes=program.bath_minutes)
-    for flask in flasks:
-        case, stage = lock_stage(flask.stage_id)
+    locked = [lock_stage(flask.stage_id) for flask in flasks]
+    _rested(record, locked, rest_words)
+    for case, stage in locked:
         _into_bath(record, case, stage, ends, program)
     record.event("load.started", subject=f"load {row.number}", risk=row.sound["risk"])
     record.change(
@@ -94,7 +106,7 @@ def start_load(
         words=words.strip()[:400],
         version=row.version + 1,
     )
-    _set_timers(record, row, program)
+    set_timers(record, row, program)
     return {"load": row.number, "version": row.version}
 
 
@@ -107,6 +119,35 @@ def _asked(load: Load, words: str) -> None:
             _("The estimate warns, or could not be made. Say why it goes in all the same."),
             field="words",
         )
+
+
+def _rested(record: Recorder, locked: Sequence[tuple[Case, CaseStage]], words: str) -> None:
+    """Refuse flasks that have not rested long enough, or concede it with words."""
+    short = [
+        (case, stage, until)
+        for case, stage in locked
+        if (until := rests_until(stage, record.now)) is not None
+    ]
+    if not short:
+        return
+    if not words.strip():
+        told = ", ".join(
+            _("%(number)s from %(at)s")
+            % {"number": case.number, "at": f"{localtime(until):%d.%m. %H:%M}"}
+            for case, _stage, until in short
+        )
+        raise Refusal(
+            "not-rested",
+            _(
+                "Not every flask has rested under its clamp as long as it should before this "
+                "program. It may go in: %(told)s. Wait, or say why it goes in earlier."
+            )
+            % {"told": told},
+            field="rest_words",
+        )
+    refuse_student(record)
+    for case, stage, _until in short:
+        _concede(record, case, stage, words)
 
 
 def _into_bath(
@@ -142,7 +183,14 @@ def _wait(record: Recorder, case: Case, before: str, after: str, minutes: float)
         record.change(edge, min_wait=minutes, least_wait=minutes)
 
 
-def _set_timers(record: Recorder, load: Load, program: Program) -> None:
+def set_timers(record: Recorder, load: Load, program: Program) -> None:
+    """Create the timers of a load in its bath that are still to come.
+
+    Parameters
+    ----------
+    program
+        As the load runs it, with what was added to its stages.
+    """
     if load.starts_at is None:
         return
     wanted = []
@@ -228,6 +276,12 @@ def shorten_wait(record: Recorder, *, stage: int, version: int, words: str) -> d
         raise Refusal(
             "no-reason", _("Say why it is opened before its time, and who decided."), field="words"
         )
+    _concede(record, case, row, words)
+    return {"stage": row.pk, "version": row.version}
+
+
+def _concede(record: Recorder, case: Case, row: CaseStage, words: str) -> None:
+    """Let a stage begin now although its wait is not over; who conceded it and why is kept."""
     record.event("wait.shortened", case=case, subject=row.key)
     done = {one.key: one.ended_at for one in case.stages.all() if one.ended_at}
     for edge in CaseEdge.objects.filter(case=case, after=row.key, before__in=done):
@@ -236,4 +290,4 @@ def shorten_wait(record: Recorder, *, stage: int, version: int, words: str) -> d
             record.change(edge, min_wait=passed, least_wait=passed)
     record.change(row, words=words.strip()[:200], version=row.version + 1)
     refresh(record, case)
-    return {"stage": row.pk, "version": row.version}
+    row.refresh_from_db(fields=["ready_at", "may_from", "latest_at"])

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from django.utils.translation import gettext as _
 
+from cases.domain.cure.dough import COLDEST_ROOM_C, HOTTEST_ROOM_C
 from cases.domain.cure.program import Program, as_json, problems_by_entry, read_program
 from cases.models import CureProgram, Lab, Resin
 from cases.services.lab import the_lab
@@ -17,6 +18,7 @@ RATIO = (0.5, 5.0)
 """Grams of powder to a millilitre of liquid: beyond it somebody has mistaken a unit. Judgement."""
 DOUGH = (0.0, 240.0)
 BPO = (0.05, 5.0)
+ROOM = (COLDEST_ROOM_C, HOTTEST_ROOM_C)
 
 
 def _between(value: float | None, span: tuple[float, float], entry: str, sentence: str) -> None:
@@ -57,6 +59,7 @@ def save_resin(
     ratio_high: float | None = None,
     dough_from: float | None = None,
     dough_until: float | None = None,
+    room_c: float | None = None,
     bpo_percent: float | None = None,
     resumable: bool = False,
     active: bool = True,
@@ -79,13 +82,14 @@ def save_resin(
         _between(value, RATIO, entry, _("Grams to a millilitre: between 0.5 and 5."))
     for entry, value in (("dough_from", dough_from), ("dough_until", dough_until)):
         _between(value, DOUGH, entry, _("Minutes from the beginning of the mix: 0 to 240."))
+    _between(room_c, ROOM, "room_c", _("A room is at 5 to 45 °C."))
     _between(bpo_percent, BPO, "bpo_percent", _("Percent of the powder: between 0.05 and 5."))
     _pair(ratio_low, ratio_high, "ratio_high", _("The highest ratio lies below the lowest."))
     _pair(dough_from, dough_until, "dough_until", _("The dough ends before it begins."))
     values = {
         "name": name, "source": source, "compared_on": day, "ratio_low": ratio_low,
         "ratio_high": ratio_high, "dough_from": dough_from, "dough_until": dough_until,
-        "bpo_percent": bpo_percent, "resumable": resumable, "active": active,
+        "room_c": room_c, "bpo_percent": bpo_percent, "resumable": resumable, "active": active,
     }  # fmt: skip
     if resin is None:
         record.event("resin.added", subject=name)

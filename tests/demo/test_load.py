@@ -12,7 +12,17 @@ from django.db import transaction
 from cases.demo.load import load
 from cases.demo.people import PLACES, PRESCRIBERS, RECEPTION, WORKERS
 from cases.domain.route import default_template
-from cases.models import Alert, Case, CaseStage, Event, Person, Submission
+from cases.models import (
+    Alert,
+    BathRecord,
+    Case,
+    CaseStage,
+    Event,
+    Load,
+    Mix,
+    Person,
+    Submission,
+)
 from cases.services.verify_record import verify_record
 from tests.demo import rules
 from tests.demo.rules import Facts, collect
@@ -196,6 +206,13 @@ def test_full_week_shows_every_stage_and_keeps_the_rules() -> None:
     states = list(Case.objects.values_list("state", flat=True))
     assert states.count("open") + states.count("packed") == 60
     assert states.count("sent") == 60
+    loads = Load.objects.prefetch_related("records")
+    assert {"running", "over"} <= {row.state for row in loads}
+    assert [row for row in loads if row.state == "over" and row.open_from > NOW]
+    found = [(record.verdict["verdict"], record.decision) for record in BathRecord.objects.all()]
+    assert ("complete", "accept") in found
+    assert found.count(("doubtful", "")) == 1
+    assert Mix.objects.filter(closed_at=None, stage__state="running").exists()
     facts = collect(NOW)
     assert [broken for rule in rules.RULES for broken in rule(facts)] == []
     assert verify_record() == []

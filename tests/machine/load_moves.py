@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from cases.domain.cure.program import LONG, as_json, read_program
 from cases.domain.cure.samples import resampled
-from cases.models import Bath, CaseStage, CureProgram, Load, Resin
-from cases.services import bath_record, load, load_run
+from cases.models import Bath, BathRecord, CaseStage, CureProgram, Load, Resin
+from cases.selectors.concerned import concerned, cured_in
+from cases.services import bath_decision, bath_record, load, load_longer, load_run, resins
 from cases.services.bath_raw import take_in_file
 from cases.services.record import Recorder
 from tests.factories import NOW, rows
@@ -27,8 +29,11 @@ def a_program() -> CureProgram:
         return found
 
     def make(record: Recorder) -> dict[str, Any]:
-        resin = record.create(Resin, name="Machine resin", source="leaflet")
-        document = as_json(LONG)
+        resin = Resin.objects.filter(active=True).first() or record.create(
+            Resin, name="Machine resin", source="leaflet", resumable=True
+        )
+        # Longer than the route asks: who comes too early is refused, or says why.
+        document = as_json(replace(LONG, bench_rest_minutes=45))
         return {
             "program": record.create(
                 CureProgram, resin=resin, name="Overnight", version=1, document=document,
@@ -40,8 +45,8 @@ def a_program() -> CureProgram:
     return made
 
 
-def _its_record(m: Driver, row: Load) -> None:
-    """The record of a bath is kept, at the second try, and decided upon once."""
+def _its_record(m: Driver, row: Load, *decisions: str) -> None:
+    """The record of a bath is kept, at the second try, and decided upon."""
     began = (row.starts_at or m.now).astimezone(WALL)
     program = read_program(row.program.document)
     lines = [
@@ -58,11 +63,24 @@ def _its_record(m: Driver, row: Load) -> None:
         )  # fmt: skip
     if kept is None:
         raise AssertionError("the record was not kept")
-    for decision in ("extend", "inspect"):
+    for decision in decisions:
         m.send(
-            bath_record.decide_bath_record, "oren", row=kept["record"], decision=decision,
+            bath_decision.decide_bath_record, "oren", row=kept["record"], decision=decision,
             words="looked at it",
         )  # fmt: skip
+
+
+@move(1)
+def decide_on_a_record(m: Driver) -> None:
+    """Decide what is done about some record, now and then for other cases than go back."""
+    row = m.one(list(BathRecord.objects.select_related("load").order_by("pk")))
+    goes = [case.pk for case in concerned(cured_in(row.load)).shut] if row else []
+    m.send(
+        bath_decision.decide_bath_record, m.who("oren", "pavo"), row=row.pk if row else 0,
+        decision=m.pick.choice(["repeat", "scrap", "accept", "inspect"]),
+        words=m.words("looked at it"), goes_back=m.pick.choice([None, goes, goes, [0]]),
+        tell=m.pick.choice([True, False]),
+    )  # fmt: skip
 
 
 @move(1)
@@ -86,7 +104,14 @@ def turn_to_a_load(m: Driver) -> None:
         (load.add_flask, {"label": case.number if case else "", "thickest_mm": 4.0}),
         (load.remove_flask, {"flask": flask.pk if flask else 0}),
         (load.estimate, {}),
-        (load_run.start_load, {"words": m.words("the gauge is broken")}),
+        (
+            load_run.start_load,
+            {
+                "words": m.words("the gauge is broken"),
+                "rest_words": m.pick.choice(["", "it is late"]),
+            },
+        ),
+        (load_longer.hold_longer, {"minutes": m.pick.choice([0, 20]), "words": m.words("slow")}),
         (load_run.take_out, {}),
         (load.cancel_load, {}),
     ]
@@ -105,7 +130,7 @@ def before_its_time(m: Driver) -> None:
 
 
 def goes_through_the_bath(m: Driver) -> None:
-    """A flask is gathered, taken out, gathered again, cured, taken out and opened hot."""
+    """A flask is gathered, taken out, gathered again, cured, taken out, and cured anew."""
     program = a_program()
     case = m.case()
     bath = Bath.objects.order_by("pk").first()
@@ -118,12 +143,17 @@ def goes_through_the_bath(m: Driver) -> None:
         m.send(load.make_load, "mara", bath=bath.pk, program=program.pk)
     spare, row = Load.objects.order_by("pk")
     m.send(load.cancel_load, "mara", load=spare.number, version=spare.version)
+    # Whoever works at the baths does not take their programs out of use.
+    m.send(resins.retire_program, "mara", program=program.pk)
     for verb, body in (
         (load.add_flask, {"label": case.number, "thickest_mm": 4.0}),
         (load.remove_flask, None),
         (load.add_flask, {"label": case.number, "thickest_mm": 4.0}),
         (load.estimate, {}),
         (load_run.start_load, {}),
+        (load_run.start_load, {"rest_words": "it is late"}),
+        (load_longer.hold_longer, {"minutes": 0, "words": "the heater is slow"}),
+        (load_longer.hold_longer, {"minutes": 20, "words": "the heater is slow"}),
         (load_run.take_out, {}),
     ):
         row.refresh_from_db()
@@ -134,7 +164,10 @@ def goes_through_the_bath(m: Driver) -> None:
     row.refresh_from_db()
     m.now = max(m.now, row.ends_at or m.now)
     m.send(load_run.take_out, "mara", load=row.number, version=row.version)
-    _its_record(m, row)
+    _its_record(m, row, "extend", "inspect")
     hot = case.stages.get(key="deflask")
     for words in ("", "the practice waits"):
         m.send(load_run.shorten_wait, "oren", stage=hot.pk, version=hot.version, words=words)
+    _its_record(m, row, "repeat")
+    if case.stages.get(key="cure").state != "planned":
+        raise AssertionError("the cure that is to be repeated is not to do again")

@@ -1,11 +1,11 @@
-"""The resin in use: the one active, with what is known of it."""
+"""The resin of a case: the one that was mixed, else the one active, with what is known of it."""
 
 from __future__ import annotations
 
 import pytest
 
 from cases.models import Resin
-from cases.selectors.resin import resin_in_use
+from cases.selectors.resin import makers_numbers, packed_with, resin_of, resins_in_use
 from cases.services.check import enter_checks
 from tests.factories import NOW, answers, make_case, make_shop, rows, start_stage
 from tests.walk import Clock, photograph, walk
@@ -17,19 +17,24 @@ def make_resin(name: str, **told: float | bool) -> None:
     rows(lambda record: {"resin": record.create(Resin, name=name, **told)})
 
 
-def test_one_active_resin_is_the_one_in_use() -> None:
+def test_one_active_resin_is_the_one_of_every_case() -> None:
+    case = make_case(make_shop(NOW), now=NOW)
     make_resin("Test resin", ratio_low=2.0, dough_until=15.0)
     make_resin("Old resin", ratio_low=1.0, active=False)
 
-    assert resin_in_use() == {"ratio_low": 2.0, "dough_until": 15.0}
+    assert packed_with(case) is None
+    assert makers_numbers(resin_of(case)) == {"ratio_low": 2.0, "dough_until": 15.0}
 
 
 def test_none_or_several_leave_it_open() -> None:
-    assert resin_in_use() == {}
+    case = make_case(make_shop(NOW), now=NOW)
+    assert resin_of(case) is None
     make_resin("Test resin", ratio_low=2.0)
     make_resin("Other resin", ratio_low=2.1)
 
-    assert resin_in_use() == {}
+    assert resin_of(case) is None
+    assert makers_numbers(None) == {}
+    assert [row.name for row in resins_in_use()] == ["Other resin", "Test resin"]
 
 
 def test_mix_entered_at_the_bench_is_held_against_the_resin() -> None:

@@ -8,9 +8,12 @@ from typing import Any
 
 import pytest
 
+from cases.domain.cure.program import SHORT
+from cases.domain.cure.samples import resampled
 from cases.models import BathRecord, Lab, ProbeCheck
+from cases.services.bath_decision import decide_bath_record
 from cases.services.bath_raw import raw_of, take_in_file, take_in_typed
-from cases.services.bath_record import decide_bath_record, keep_bath_record
+from cases.services.bath_record import keep_bath_record
 from cases.services.record import Refusal
 from cases.services.verify_record import verify_record
 from tests.bath_records import BEGAN, CUT, celsius, iso_csv, make_load, points_csv, typed, workbook
@@ -49,7 +52,7 @@ def test_a_perfect_cycle_is_complete_and_all_is_kept(shop: Shop) -> None:
 
     assert (row.verdict["verdict"], codes(row)) == ("complete", set())
     assert stage(row)["need"] == pytest.approx(480, rel=0.002)
-    assert (row.model_version, row.verdict["kinetics"]) == ("cure-dose 1", "db")
+    assert (row.model_version, row.verdict["kinetics"]) == ("cure-dose 2", "db")
     assert row.verdict["limits"]["complete"] == 0.98
     assert row.started.startswith("2026-12-08T22:30:00+01:00")
     raw = raw_of(row.sha256)
@@ -198,6 +201,28 @@ def test_a_hundred_and_forty_degrees_ask_for_fahrenheit(shop: Shop) -> None:
 
     assert "fahrenheit" in codes(row)
     assert row.verdict["verdict"] != "complete"
+
+
+def test_just_over_what_a_bath_can_be_asks_for_fahrenheit_and_just_under_does_not(
+    shop: Shop,
+) -> None:
+    make_load(shop)
+    hottest = [(m, 130.5 if m == 300 else celsius(m)) for m in range(0, 515, 5)]
+
+    assert "fahrenheit" in codes(keep(shop, points_csv(hottest)))
+    near = [(m, 129.5 if m == 300 else celsius(m)) for m in range(0, 515, 5)]
+    assert "fahrenheit" not in codes(keep(shop, points_csv(near)))
+
+
+def test_what_another_bath_wrote_that_night_is_no_cure_of_this_load(shop: Shop) -> None:
+    """Its instants fit, so only what it shows can tell: a short cycle in place of a long one."""
+    make_load(shop)
+    other = [(int(minute), round(heat, 1)) for minute, heat in resampled(SHORT.points(), 5)]
+
+    row = keep(shop, points_csv(other))
+
+    assert row.verdict["verdict"] == "repeat"
+    assert row.decision == ""
 
 
 def test_a_column_that_is_not_there_is_refused(shop: Shop) -> None:

@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 
 from cases.domain.cure.program import LONG, SHORT, as_json
-from cases.models import Alert, Bath, Case, CaseStage, CureProgram, Event, Load, Resin, Timer
+from cases.models import Alert, Bath, Case, CaseStage, CureProgram, Event, Load, Mix, Resin, Timer
 from cases.selectors.loads import loads_of, one_load
 from cases.services import load, load_run
 from cases.services.alarms import fire_due
@@ -310,3 +310,58 @@ def test_case_that_is_sent_back_leaves_its_load(shop: Shop) -> None:
     )  # fmt: skip
 
     assert Load.objects.get().flasks.get().left_at == bench.now
+
+
+def _two_resins(bench: Bench) -> Resin:
+    """Let the lab have a second resin in use; return it."""
+    made: Resin = rows(lambda record: {"row": record.create(Resin, name="Other resin")})["row"]
+    return made
+
+
+def _mixed(bench: Bench, case: Case, resin: Resin) -> None:
+    stage = stage_of(case, "pack")
+
+    def make(record: Recorder) -> dict[str, object]:
+        return {
+            "mix": record.create(
+                Mix, case=case, stage=stage, attempt=stage.attempt, resin=resin,
+                mixed_at=NOW, by=bench.shop.people["mara"],
+            )
+        }  # fmt: skip
+
+    rows(make)
+
+
+def test_case_packed_with_another_resin_is_kept_out(shop: Shop) -> None:
+    bench = Bench(shop, cases=1)
+    _mixed(bench, bench.cases[0], _two_resins(bench))
+
+    with pytest.raises(Refusal) as refused:
+        bench.new()
+
+    assert (refused.value.code, refused.value.field) == ("other-resin", "label")
+    assert refused.value.sentence == (
+        f"{bench.cases[0].number} is packed with Other resin; this program is for Rosewater 3. "
+        "Put it into a load with a program of its own resin."
+    )
+
+
+def test_case_whose_resin_nobody_noted_is_asked_about_where_there_are_several(shop: Shop) -> None:
+    bench = Bench(shop, cases=1)
+    other, right = _two_resins(bench), bench.made["long"].resin
+    made = bench.do(load.make_load, bath=bench.made["bath"].pk, program=bench.made["long"].pk)
+    known = {"load": made.result["number"], "version": 1, "label": bench.cases[0].number}
+
+    assert code_of(lambda: bench.do(load.add_flask, **known)) == "say-resin"
+    assert code_of(lambda: bench.do(load.add_flask, **known, resin=other.pk)) == "other-resin"
+    bench.do(load.add_flask, **known, resin=right.pk)
+
+    assert Load.objects.get().flasks.get().case == bench.cases[0]
+
+
+def test_case_packed_with_the_resin_of_the_program_goes_in_unasked(shop: Shop) -> None:
+    bench = Bench(shop, cases=1)
+    _two_resins(bench)
+    _mixed(bench, bench.cases[0], bench.made["long"].resin)
+
+    assert bench.new().flasks.count() == 1

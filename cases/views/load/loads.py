@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -11,14 +11,26 @@ from django.core.paginator import Paginator
 from django.forms import BaseForm
 from django.http import Http404, HttpResponse
 from django.urls import reverse
+from django.utils.dateparse import parse_datetime
+from django.utils.timezone import is_naive, localtime, make_aware
 from django.utils.translation import gettext as _
 
 from cases.domain.cure.overheating import ESTIMATE_ONLY
-from cases.domain.cure.timing import steps
+from cases.domain.cure.timing import LONGEST_DELAY, steps
+from cases.forms.cut import WALL_CLOCK
 from cases.forms.load import FlaskForm, LoadNewForm, StartForm
 from cases.models import Load
-from cases.selectors.cure_settings import program_here, programs_in_use
-from cases.selectors.loads import attended, baths_in_use, loads, one_load
+from cases.selectors.cure_settings import programs_in_use
+from cases.selectors.loads import (
+    as_run,
+    attended,
+    baths_in_use,
+    loads,
+    one_load,
+    resting,
+    start_with_hands,
+)
+from cases.selectors.resin import resins_in_use
 from cases.services.load import (
     add_flask,
     cancel_load,
@@ -27,8 +39,11 @@ from cases.services.load import (
     remove_flask,
 )
 from cases.services.load_run import start_load, take_out
+from cases.services.read_code import read_code
 from cases.services.record import Refusal
 from cases.views.form_page import posted, section, show_forms
+from cases.views.load.heat import live_of
+from cases.views.load.remedies import remedies_view
 from cases.views.page import LabRequest, SeeOther, integer, page, send
 
 PER_PAGE = 20
@@ -65,6 +80,7 @@ def _list(request: LabRequest, form: LoadNewForm | None) -> HttpResponse:
         form,
         rows=Paginator(loads(), PER_PAGE).get_page(request.GET.get("page")),
         at_bench=request.visitor.door == "bench",
+        may_decide=request.visitor.may("countersign"),
     )
 
 
@@ -74,9 +90,23 @@ def load(request: LabRequest, number: int) -> HttpResponse:
     row = one_load(number)
     if row is None:
         raise Http404
-    return _show(
-        request, row, section(request, "flask", FlaskForm), section(request, "start", StartForm)
-    )
+    flask = section(request, "flask", FlaskForm, resins=resins_in_use())
+    chosen = _chosen(request) if row.state == "gathering" else None
+    told = {"starts_at": localtime(chosen).strftime(WALL_CLOCK)} if chosen else {}
+    start = section(request, "start", StartForm, initial=told)
+    return _show(request, row, flask, start, chosen=chosen)
+
+
+def _chosen(request: LabRequest) -> datetime | None:
+    """Return the start that somebody wants to look at; None for now."""
+    try:
+        found = parse_datetime(request.GET.get("starts_at", ""))
+    except ValueError:
+        return None
+    if found is None:
+        return None
+    found = make_aware(found) if is_naive(found) else found
+    return found if request.now < found <= request.now + LONGEST_DELAY else None
 
 
 @page(may="work", methods=("POST",))
@@ -85,7 +115,7 @@ def act(request: LabRequest, number: int) -> HttpResponse:
     row = one_load(number)
     if row is None:
         raise Http404
-    flask = section(request, "flask", FlaskForm)
+    flask = _flask_form(request)
     start = section(request, "start", StartForm)
     form = {"flask": flask, "start": start}.get(request.POST.get("what", ""))
     run = _act(request, row, form)
@@ -94,6 +124,23 @@ def act(request: LabRequest, number: int) -> HttpResponse:
     if run is None or run():
         return _to(number)
     return _show(request, row, flask, start, form)
+
+
+def _flask_form(request: LabRequest) -> FlaskForm:
+    """Return the form of a flask, with the number from a photograph where nobody typed one."""
+    upload = request.FILES.get("photo")
+    if upload is None or request.POST.get("label", "").strip():
+        return section(request, "flask", FlaskForm, resins=resins_in_use())
+    code, wrong = "", ""
+    try:
+        code = read_code(upload)
+    except Refusal as refusal:
+        wrong = refusal.sentence
+    told = {**request.POST.dict(), "label": code}
+    form = FlaskForm(told, auto_id="flask-%s", resins=resins_in_use())
+    if wrong:
+        form.fields["label"].error_messages["required"] = wrong
+    return form
 
 
 def _act(request: LabRequest, row: Load, form: BaseForm | None) -> Callable[[], bool] | None:
@@ -127,32 +174,54 @@ def _show(
     flask: BaseForm,
     start: BaseForm,
     refused: BaseForm | None = None,
+    chosen: datetime | None = None,
 ) -> HttpResponse:
     flasks = row.flasks.all()
+    rests = resting(row, request.now) if row.state == "gathering" else {}
     thick = [one.thickest_mm for one in flasks if one.thickest_mm]
     return show_forms(
         request,
         "load/load.html",
         refused,
         load=row,
-        flasks=flasks,
+        flasks=[(one, rests.get(one.stage_id)) for one in flasks],
+        rests=max(rests.values(), default=None),
         thickest=max(thick, default=None),
         flask_form=flask,
         start_form=start,
         refused=refused,
-        steps=_steps(request, row),
+        steps=_steps(request, row, chosen or request.now),
+        chosen=chosen,
+        better=_better(request, row, chosen),
+        live=live_of(row, request.now),
         estimate_only=_(ESTIMATE_ONLY),
+        remedies=remedies_view(row),
         unmeasured=sum(one.thickest_mm is None for one in flasks),
         may_work=request.visitor.may("work"),
+        may_decide=request.visitor.may("countersign"),
         over=row.ends_at is not None and request.now >= row.ends_at,
         at_bench=request.visitor.door == "bench",
     )
 
 
-def _steps(request: LabRequest, row: Load) -> list[dict[str, Any]]:
-    """Return the steps of the program with their instants and who is there then."""
-    begins = row.starts_at or request.now
-    found = steps(program_here(row.program)[0])
+def _better(request: LabRequest, row: Load, chosen: datetime | None) -> datetime | None:
+    """Return a later start that has somebody there all along, where the one shown has not."""
+    if row.state != "gathering":
+        return None
+    found = start_with_hands(row, request.now)
+    return found if found and found > (chosen or request.now) else None
+
+
+def _steps(request: LabRequest, row: Load, begins: datetime) -> list[dict[str, Any]]:
+    """Return the steps of the program with their instants and who is there then.
+
+    Parameters
+    ----------
+    begins
+        When it would start, of a load that has not.
+    """
+    begins = row.starts_at or begins
+    found = steps(as_run(row))
     moments = [begins + timedelta(minutes=step.minute) for step in found]
     return [
         {

@@ -18,17 +18,21 @@ from cases.domain.cure.trace import Recognised, Rows, recognise
 from cases.domain.cure.verdict import CAUTION, MODEL_VERSION, VERDICT_WORDS
 from cases.forms.bath_record import DecideForm, RecordNewForm, RecordReadForm
 from cases.models import BathRecord, Load, ProbeCheck
-from cases.services.bath_raw import raw_of, take_in_file, take_in_typed
-from cases.services.bath_record import (
+from cases.selectors.concerned import cases_in_bath, concerned, cured_in, sent_back
+from cases.services.bath_decision import (
     DECISIONS,
-    POSITIONS,
+    REASON,
     decide_bath_record,
-    keep_bath_record,
-    load_of,
     may_extend,
+    minutes_offered,
 )
+from cases.services.bath_raw import raw_of, take_in_file, take_in_typed
+from cases.services.bath_record import POSITIONS, keep_bath_record, load_of
 from cases.services.bath_table import rows_of
+from cases.services.cure_again import BACK_TO
 from cases.views.form_page import posted, show_forms
+from cases.views.load.heat import live_of
+from cases.views.load.new_dates import dates_view, say_told
 from cases.views.page import LabRequest, SeeOther, page, send
 
 FIRST_ROWS = 6
@@ -66,7 +70,12 @@ def new(request: LabRequest, number: int) -> HttpResponse:
     sha256 = posted(form, _take_in) if sent else None
     if sha256 is None:
         return show_forms(
-            request, "load/record_new.html", form, load=load, records=load.records.all()
+            request,
+            "load/record_new.html",
+            form,
+            load=load,
+            records=load.records.all(),
+            live=live_of(load, request.now),
         )
     if form.cleaned_data["file"]:
         names = request.session.get(NAMES, {})
@@ -151,12 +160,19 @@ def _first_rows(rows: Rows, found: Recognised) -> dict[str, Any]:
 def record(request: LabRequest, number: int, pk: int) -> HttpResponse:
     """Show a verdict as it was kept, with its chart; set what is done about it, once."""
     row = _row(number, pk)
-    form = DecideForm(request.POST if request.method == "POST" else None, extend=may_extend(row))
+    found = concerned(cured_in(row.load))
+    form = DecideForm(
+        request.POST if request.method == "POST" else None,
+        extend=may_extend(row),
+        back=bool(found.shut),
+        initial={"minutes": minutes_offered(row)},
+    )
     if request.method == "POST":
-        done = posted(form, lambda data: send(request, decide_bath_record, row=row.pk, **data))
+        done = posted(form, lambda data: _decide(request, row, data))
         if done is not None:
-            messages.success(request, _("The decision is kept."))
+            _say_decided(request, done)
             return _to("bath-record", number, pk)
+        found = concerned(cured_in(row.load))
     chart = chart_of(row)
     return show_forms(
         request,
@@ -176,10 +192,43 @@ def record(request: LabRequest, number: int, pk: int) -> HttpResponse:
         position=_(POSITIONS[row.probe_at]),
         decision=_(DECISIONS[row.decision]) if row.decision else "",
         may_decide=not row.decision and request.visitor.may("countersign"),
+        concerned=found,
+        goes_back=",".join(str(case.pk) for case in found.shut),
+        **_after(request, row),
         another_model=row.model_version != MODEL_VERSION,
         model_now=MODEL_VERSION,
         caution=_(CAUTION),
     )
+
+
+def _decide(request: LabRequest, row: BathRecord, data: dict[str, Any]) -> dict[str, Any]:
+    said = request.POST.get("goes_back")
+    cases = None if said is None else [int(one) for one in said.split(",") if one.isdecimal()]
+    outcome = send(request, decide_bath_record, row=row.pk, goes_back=cases, **data)
+    return outcome.result
+
+
+def _say_decided(request: LabRequest, result: dict[str, Any]) -> None:
+    words = _("The decision is kept.")
+    if result["back"]:
+        words = _("The decision is kept. Back to do again: %(numbers)s.") % {
+            "numbers": ", ".join(result["back"])
+        }
+    messages.success(request, words)
+    say_told(request, result["told"])
+
+
+def _after(request: LabRequest, row: BathRecord) -> dict[str, Any]:
+    """Return what became of the cases of a decision: sent back, left where they are, new dates."""
+    if row.decision not in {*BACK_TO, "extend"} or row.decided_at is None:
+        return {}
+    cases = cases_in_bath(row.load)
+    back = sent_back(cases, REASON, row.decided_at) if row.decision in BACK_TO else set()
+    moved = [case for case in cases if row.decision == "extend" or case.pk in back]
+    return {
+        "stayed": [case for case in cases if case not in moved and case.state != "cancelled"],
+        "dates": dates_view(request, moved, _("A part of the work is done again.")),
+    }
 
 
 def _row(number: int, pk: int) -> BathRecord:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -9,10 +11,12 @@ from django_htmx.http import HttpResponseClientRedirect
 
 from cases.selectors import wall as selected
 from cases.selectors.alarms import open_alarms
+from cases.selectors.feeds import last_heats
 from cases.services.alarms import alarm_words
 from cases.views.frame import heartbeat_words
+from cases.views.load.heat import heat_words
 from cases.views.page import OPEN, LabRequest, page
-from cases.views.wall.words import bath_words
+from cases.views.wall.words import bath_words, dough_words
 
 
 @page(may=OPEN)
@@ -26,11 +30,16 @@ def wall(request: LabRequest) -> HttpResponse:
             return HttpResponseClientRedirect(reverse("cases:sign-in"))
         return redirect(f"{reverse('cases:sign-in')}?next={request.path}")
     found = selected.wall(request.now)
+    heats = last_heats([one.bath.pk for one in found.baths], request.now)
     context = {
-        "baths": [bath_words(bath, request.now) for bath in found.baths],
+        "baths": [
+            replace(bath_words(bath, request.now), heat=heat_words(heats.get(bath.bath.pk)))
+            for bath in found.baths
+        ],
         "running": sum(bath.running for bath in found.baths),
         "waits": found.waits,
         "more": found.more,
+        "doughs": [dough_words(mix, request.now) for mix in found.doughs],
         "now": request.now,
         # Without scripts the page itself tells them; with scripts they come every 15 s and sound.
         "alarms": [alarm_words(alarm.timer) for alarm in open_alarms(request.now)],

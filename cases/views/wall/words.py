@@ -11,9 +11,12 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from cases.domain.cure.course import Part, after, cooling, in_the_bath, part_at
-from cases.domain.cure.program import Program, read_program
-from cases.models import Load
+from cases.domain.cure.dough import WARN_BEFORE
+from cases.domain.cure.program import Program
+from cases.models import Case, Load, Mix
+from cases.selectors.loads import as_written
 from cases.selectors.wall import BathOnTheWall, flasks_of
+from cases.views.load.heat import HeatWords
 
 SAME_NIGHT = timedelta(hours=18)
 """A time so near is said without its day: "06:30" at ten in the evening. Judgement."""
@@ -40,17 +43,37 @@ class LoadWords:
 
 @dataclass(frozen=True)
 class BathWords:
-    """A bath as the wall says it; without loads it is empty."""
+    """A bath as the wall says it; without loads it is empty, with a feed it has a temperature."""
 
     name: str
     loads: tuple[LoadWords, ...]
     empty: bool
+    heat: HeatWords | None = None
 
 
 def bath_words(found: BathOnTheWall, now: datetime) -> BathWords:
     """Say what a bath does at ``now``."""
     loads = tuple(_load(load, now) for load in found.loads)
     return BathWords(found.bath.name, loads, empty=not found.running)
+
+
+@dataclass(frozen=True)
+class DoughWords:
+    """The dough of a packing as the wall says it; ``due`` is when that changes."""
+
+    case: Case
+    now: str
+    due: datetime
+    late: bool
+
+
+def dough_words(mix: Mix, now: datetime) -> DoughWords:
+    """Say where the dough of a case is at ``now``; its window has an end."""
+    opens, closes = mix.opens_at, mix.closes_at or now
+    if opens is not None and now < opens:
+        return DoughWords(mix.case, _("Not dough yet"), opens, late=False)
+    words = _("Dough: close for the last time") if now < closes else _("Dough past its time")
+    return DoughWords(mix.case, words, closes, late=now >= closes - WARN_BEFORE)
 
 
 def clock(at: datetime, now: datetime) -> str:
@@ -75,7 +98,7 @@ def _state(load: Load, flasks: int, now: datetime) -> LoadWords:
         free = ngettext("Room for %(n)s more flask", "Room for %(n)s more flasks", room)
         words = free % {"n": room} if room else _("The bath is full")
         return LoadWords(_("being gathered"), "held", words)
-    program = read_program(load.program.document)
+    program = as_written(load)
     if load.state == "over":
         return _cooling(load, program, now)
     return _in_the_bath(load, program, now)

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
+import segno
 import time_machine
 from django.test import Client
 from django.urls import reverse
 
 from cases.models import Load
-from tests.factories import make_shop
+from tests.bath_records import WALL
+from tests.factories import make_shop, rows
+from tests.services.test_cure_rest import Bench as Rest
 from tests.services.test_load import Bench, stage_of
 from tests.views.load.test_record import client_of
 
@@ -69,6 +74,35 @@ def test_unknown_flask_is_refused_beside_its_field_and_kept(mara: Client, bench:
     assert "No case is in flask Z-99" in page
 
 
+def picture_of(code: str) -> io.BytesIO:
+    found = io.BytesIO()
+    segno.make(code, error="m").save(found, kind="png", scale=6, border=4)
+    found.seek(0)
+    found.name = "ticket.png"
+    return found
+
+
+def test_flask_is_added_by_a_photograph_of_its_ticket(mara: Client, bench: Bench) -> None:
+    case, bench.cases = bench.cases[0], []
+    load = bench.new()
+
+    added = act(mara, load, "flask", label="", thickest_mm="4", photo=picture_of(case.number))
+
+    assert added.status_code == 303
+    assert [one.case for one in load.flasks.all()] == [case]
+
+
+def test_photograph_without_a_code_is_refused_beside_the_number(mara: Client, bench: Bench) -> None:
+    load = bench.new()
+    none = io.BytesIO(b"no picture")
+    none.name = "x.png"
+
+    answer = act(mara, load, "flask", label="", photo=none)
+
+    assert answer.status_code == 422
+    assert "This is not a picture that can be read" in answer.context["form"].errors["label"][0]
+
+
 def test_start_that_was_not_asked_about_is_refused(mara: Client, bench: Bench) -> None:
     load = bench.new()
 
@@ -118,3 +152,65 @@ def test_list_asks_the_same_whatever_its_length(
 
     with django_assert_max_num_queries(16):
         mara.get(reverse("cases:loads"))
+
+
+def test_load_with_a_flask_that_rests_says_until_when_and_asks_why_not() -> None:
+    rest = Rest(overnight=45)
+    row = rest.asked(rest.gathered("overnight"))
+    page = reverse("cases:load", args=[row.number])
+
+    with time_machine.travel(rest.now, tick=False):
+        client = client_of(rest.shop, "oren")
+        shown = client.get(page).content.decode()
+        refused = act(client, row, "start")
+        started = act(client, row, "start", rest_words="The maker was asked. Oren")
+
+    until = (rest.now + timedelta(minutes=45)).astimezone(WALL)
+    assert f"rests under its clamp until {until:%a %H:%M}" in shown
+    assert 'name="rest_words"' in shown
+    assert refused.status_code == 422
+    assert "say why it goes in earlier" in refused.content.decode()
+    assert started.status_code == 303
+
+
+def test_load_of_rested_flasks_does_not_ask_about_their_rest() -> None:
+    rest = Rest(overnight=45)
+    row = rest.asked(rest.gathered("overnight"))
+
+    with time_machine.travel(rest.now + timedelta(minutes=45), tick=False):
+        shown = client_of(rest.shop).get(reverse("cases:load", args=[row.number]))
+
+    assert "rests under its clamp" not in shown.content.decode()
+    assert 'name="rest_words"' not in shown.content.decode()
+
+
+def test_page_offers_a_start_with_hands_and_shows_it_when_it_is_chosen() -> None:
+    bench = Bench(make_shop(), cases=1)
+    rows(lambda record: {"b": record.change(bench.made["bath"], starts_itself=True)})
+    bench.now = datetime(2026, 12, 9, 17, 30, tzinfo=WALL)
+    load = bench.new()
+    page = reverse("cases:load", args=[load.number])
+
+    with time_machine.travel(bench.now, tick=False):
+        client = client_of(bench.shop)
+        act(client, load, "estimate")
+        now = client.get(page)
+        later = client.get(page, {"starts_at": "2026-12-09T23:30"})
+
+    offered = now.context["better"].astimezone(WALL)
+    assert "If it starts now" in now.content.decode()
+    assert f"?starts_at={offered:%Y-%m-%dT%H:%M}" in now.content.decode()
+    text = later.content.decode()
+    assert "If it starts Wed 9 Dec, 23:30" in text
+    assert 'value="2026-12-09T23:30"' in text
+    assert "Thu 08:00" in text
+
+
+@pytest.mark.parametrize("said", ["yesterday", "2026-12-01T08:00", "2026-12-31T08:00"])
+def test_start_that_cannot_be_is_shown_as_now(mara: Client, bench: Bench, said: str) -> None:
+    load = bench.new()
+
+    page = mara.get(reverse("cases:load", args=[load.number]), {"starts_at": said})
+
+    assert "If it starts now" in page.content.decode()
+    assert page.context["chosen"] is None

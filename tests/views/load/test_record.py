@@ -144,6 +144,8 @@ BAD: dict[str, tuple[bytes, str]] = {
     "truncated": (workbook()[:2000], "This workbook cannot be read"),
     "old": (b"\xd0\xcf\x11\xe0" + bytes(600), "a workbook of the old kind"),
     "many": (b"time,C\n" + b"2026-12-08T22:30:00,23\n" * 300_001, "more than 300000 rows"),
+    "five-million": (b"s,C\n" + b"1,7\n" * 5_000_000, "more than 300000 rows"),
+    "csv-picture": (png(), "Send the logger's record as CSV or XLSX"),
     "pdf": (b"%PDF-1.4 record,of,a\n", "no table of text"),
 }
 

@@ -13,9 +13,22 @@ from django.urls import reverse
 from django.utils.html import strip_tags
 from pytest_django import DjangoAssertNumQueries
 
+from cases.domain.cure.feed import Sample
 from cases.domain.cure.program import SHORT, as_json
-from cases.models import Bath, Case, CaseStage, CureProgram, Load, LoadFlask, Resin
+from cases.models import (
+    Bath,
+    BathFeed,
+    Case,
+    CaseStage,
+    CureProgram,
+    Load,
+    LoadFlask,
+    Mix,
+    Resin,
+)
 from cases.services.alarms import fire_due
+from cases.services.feed_in import take_in
+from cases.services.feeds import open_to_token
 from cases.views.visitor import TABLET_COOKIE
 from tests.factories import NOW, TABLET_TOKEN, Shop, make_case, make_shop, rows
 from tests.walk import Clock, walk
@@ -242,6 +255,27 @@ def test_practices_and_strangers_do_not(
     assert client.get(WALL).status_code == 404
 
 
+def test_last_temperature_stands_at_its_bath_with_its_age_and_shape(
+    shop: Shop, tablet: Client
+) -> None:
+    bath = Bath.objects.get(name="Bath 1")
+    open_to_token(shop.envelope("pavo"), bath=bath.pk)
+    feed = BathFeed.objects.get()
+    without = said(tablet)
+    take_in(feed, [Sample(NOW - timedelta(minutes=2), 73.94)])
+    fresh = tablet.get(WALL).content.decode()
+    BathFeed.objects.update(last_at=NOW - timedelta(minutes=40))
+
+    old = tablet.get(WALL).content.decode()
+
+    assert "No temperature yet" in without
+    assert "73.9 °C" in fresh
+    assert "tag-done" in fresh
+    assert "at 10:40" in strip_tags(fresh)
+    assert "old reading" in old
+    assert "tag-failed" in old
+
+
 def test_queries_do_not_grow_with_what_hangs_there(
     shop: Shop, tablet: Client, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
@@ -270,3 +304,70 @@ def queries(client: Client) -> int:
     with CaptureQueriesContext(connection) as caught:
         client.get(WALL)
     return len(caught)
+
+
+def _mix(shop: Shop, case: Case, minutes_ago: float, **changes: Any) -> Mix:
+    """Mix for a case that is put at its packing: dough from 8 to 15 minutes."""
+    stage = case.stages.get(key="pack")
+    mixed = NOW - timedelta(minutes=minutes_ago)
+    resin = Resin.objects.first()
+
+    def make(record: Any) -> dict[str, Any]:
+        record.change(stage, state="running")
+        kept = resin or record.create(Resin, name="Rosewater 3")
+        return {
+            "mix": record.create(
+                Mix, case=case, stage=stage, attempt=stage.attempt, resin=kept, mixed_at=mixed,
+                by=shop.people["mara"],
+                **{"opens_at": mixed + timedelta(minutes=8),
+                   "closes_at": mixed + timedelta(minutes=15), **changes},
+            )
+        }  # fmt: skip
+
+    made: Mix = rows(make)["mix"]
+    return made
+
+
+@pytest.mark.parametrize(
+    ("ago", "words"),
+    [
+        (2, "Not dough yet"),
+        (9, "Dough: close for the last time"),
+        (13, "Dough: close for the last time now"),
+        (20, "Dough past its time now"),
+    ],
+)
+def test_dough_is_a_wait_with_its_end(shop: Shop, tablet: Client, ago: float, words: str) -> None:
+    case = at(shop, "trim", "Q-1401")
+    _mix(shop, case, ago)
+
+    text = " ".join(strip_tags(tablet.get(WALL).content.decode()).split())
+
+    assert f"{words} {case.number}" in text
+
+
+def test_dough_that_is_closed_mixed_anew_or_forgotten_hangs_there_no_more(
+    shop: Shop, tablet: Client
+) -> None:
+    case = at(shop, "trim", "Q-1402")
+    _mix(shop, case, 30)
+    _mix(shop, case, 12, closed_at=NOW)
+    forgotten = at(shop, "trim", "Q-1403")
+    _mix(shop, forgotten, 200)
+
+    text = tablet.get(WALL).content.decode()
+
+    assert "Dough" not in text
+
+
+@pytest.mark.parametrize("who", ["noor", "pavo"])
+def test_desk_and_manager_have_a_link_to_the_wall(
+    shop: Shop, client: Client, moment: time_machine.Coordinates, who: str
+) -> None:
+    user = shop.people[who].user
+    assert user is not None
+    client.force_login(user)
+
+    page = client.get(reverse("cases:desk")).content.decode()
+
+    assert f'<a href="{WALL}">Wall</a>' in page

@@ -1,0 +1,1 @@
+"""Real processes, killed outright: nothing is lost, nothing happens twice."""
