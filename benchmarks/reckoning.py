@@ -1,4 +1,4 @@
-"""Measure what the domain reckons: a design, a list of drawings, a bath. By ``make bench``.
+"""Measure what the domain reckons: a design, a list of drawings. By ``make bench``.
 
 Prints medians and ratios against a baseline in the same run. Never a test: a busy machine is slow,
 not wrong.
@@ -123,25 +123,14 @@ def many_drawings() -> None:
     say(f"  drawn for the first time     {first - bare:6.1f} ms  {(first - bare) / bare:5.1f} x")
 
 
-def a_bath_record() -> None:
-    """Measure the heating dose of a day's record, one reading a second."""
-    from cases.domain.cure.dose import equivalent_minutes
-
-    day = [(float(s), 23 + 51 * min(1, s / 1800) + s % 7 / 10) for s in range(86_401)]
-    bare = middle(lambda: sum(celsius for _seconds, celsius in day), 5)
-    took = middle(lambda: equivalent_minutes(day), 5)
-    say(f"the dose of a day's record takes {took:.0f} ms, {took / bare:.0f} x adding it up")
-
-
 def main() -> None:
-    """Run all three."""
+    """Run both."""
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "labflow.settings")
     import django
 
     django.setup()
     one_design()
     many_drawings()
-    a_bath_record()
 
 
 if __name__ == "__main__":

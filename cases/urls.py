@@ -16,6 +16,7 @@ urlpatterns = [
     path("manage/", include("cases.views.manage.urls")),
     path("van/", include("cases.views.dispatch.urls")),
     path("lab/", include("cases.views.lab.urls")),
+    path("plan/", include("cases.views.plan.urls")),
     path("wall/", include("cases.views.wall.urls")),
     path("loads/", include("cases.views.load.urls")),
 ]

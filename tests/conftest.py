@@ -15,6 +15,7 @@ from django.conf import settings as django_settings
 from django.db import connection
 from django.db.backends.base.operations import BaseDatabaseOperations
 
+from cases.domain.planning.compiled.engine import use as use_compiled
 from labflow import celery_app
 
 if TYPE_CHECKING:
@@ -37,6 +38,8 @@ def pytest_configure() -> None:
     BaseDatabaseOperations.execute_sql_flush = _flush_with_guard_lifted
     # A busy machine is slow, not wrong. The gate draws the same examples every time, so that what
     # it refuses can be seen again; anyone's own run draws new ones.
+    # Both give the same plans; a test that means compiled code says so (tests/domain/planning).
+    use_compiled(False)
     hypothesis.settings.register_profile(
         "labflow", deadline=None, derandomize=os.environ.get("CI") == "true"
     )

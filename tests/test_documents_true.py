@@ -10,7 +10,7 @@ from django.conf import settings
 from django.core.management import get_commands
 
 ROOT = Path(settings.BASE_DIR)
-DOCUMENTS = sorted(ROOT.glob("*.md"))
+DOCUMENTS = sorted([*ROOT.glob("*.md"), *ROOT.glob("docs/*.md")])
 README = ROOT / "README.md"
 
 SETTING = re.compile(r"\bLABFLOW_[A-Z_]+\b")
@@ -89,6 +89,20 @@ def test_every_path_in_backticks_exists(document: Path) -> None:
     }
 
     assert {path for path in named if not (ROOT / path).exists()} == set()
+
+
+@each_document
+def test_every_test_named_exists(document: Path) -> None:
+    """A test told as ``tests/…/test_file.py::test_name`` is really there."""
+    named = re.findall(r"`(tests/[\w/]+\.py)::(\w+)`", document.read_text(encoding="utf-8"))
+    missing = [
+        f"{file}::{name}"
+        for file, name in named
+        if not re.search(rf"^def {name}\(", (ROOT / file).read_text("utf-8"), re.M)
+    ]
+
+    assert missing == []
+    assert named or document.name != "cure.md"
 
 
 def test_every_compose_setting_is_read() -> None:

@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from functools import partial
 from typing import Any
 
-from cases.demo import choosing, followups, trouble
+from cases.demo import baths, choosing, followups, trouble
 from cases.demo.orders import design_of
 from cases.demo.pictures import picture
 from cases.demo.readings import failing, passing
@@ -17,6 +17,7 @@ from cases.services.assign import correct_own_time, hand_over
 from cases.services.batch import finish_many, start_many
 from cases.services.check import add_check_photo, concede, enter_checks
 from cases.services.design import set_design
+from cases.services.dough import note_closed, note_mix
 from cases.services.files import attach_file
 from cases.services.put_down import pause_forgotten
 from cases.services.record import Outcome
@@ -25,6 +26,8 @@ from cases.services.stage import finish_stage, pause_stage, resume_stage, skip_s
 
 PHOTOGRAPHED_BEFORE = frozenset({"flask-lower", "self-cure"})
 """Points of no return whose photograph was taken as a check of the stage before."""
+MIXED_MIN, CLOSED_BEFORE_END_MIN = 11.0, 2.0
+"""From the mix to the last closing, and from there to the end of a packing. Judgement."""
 LOOK_AGAIN_MIN = 20.0
 FORGOTTEN_AFTER_MIN = 17.0
 """When the clock has given the hands up for gone."""
@@ -49,7 +52,8 @@ def _take(house: House, hand: Hand, picks: list[choosing.Pick]) -> bool:
     if until is None:
         return False
     for pick in list(picks):
-        if not choosing.suits(house, hand, pick):
+        # What went with one before it and could not be begun is seen no more either.
+        if pick not in picks or not choosing.suits(house, hand, pick):
             continue
         together = choosing.group(house, hand, pick, picks)
         minutes = choosing.minutes_of(house, hand, pick.stage, len(together) - 1)
@@ -73,10 +77,11 @@ def _begin(house: House, hand: Hand, jobs: list[Job], key: str, minutes: float) 
     """Start a stage for one case or several, and plan how it goes on."""
     if key == "bite" and len(jobs) == 1 and trouble.cast_lost(house, jobs[0]):
         return _skip(house, hand, jobs[0], key)
+    if key == "cure" and baths.by_load(house) and all(job.target != key for job in jobs):
+        return baths.put_in(house, hand, jobs) or _none_free(house, jobs)
     things = choosing.things_for(jobs, key)
     if things is None:
-        _look_later(house, jobs)
-        return False
+        return _none_free(house, jobs)
     photos = [_photograph_before(house, hand, job, key) for job in jobs]
     entries = [
         {"stage": job.stages[key].pk, "version": job.stages[key].version, "things_used": used,
@@ -89,8 +94,7 @@ def _begin(house: House, hand: Hand, jobs: list[Job], key: str, minutes: float) 
     else:
         outcome = house.send(start_many, hand.key, "bench", stages=entries)
     if outcome is None:
-        _look_later(house, jobs)
-        return False
+        return _none_free(house, jobs)
     task = Task(key, jobs, hand, minutes, trouble=trouble.choose(house, jobs, key))
     for job in jobs:
         stage = job.stages[key]
@@ -100,11 +104,13 @@ def _begin(house: House, hand: Hand, jobs: list[Job], key: str, minutes: float) 
     return True
 
 
-def _look_later(house: House, jobs: list[Job]) -> None:
+def _none_free(house: House, jobs: list[Job]) -> bool:
+    """Look again later; it was not begun."""
     when = house.time + timedelta(minutes=LOOK_AGAIN_MIN)
     for job in jobs:
         job.not_before = when
     house.wake(when)
+    return False
 
 
 def _skip(house: House, hand: Hand, job: Job, key: str) -> bool:
@@ -150,6 +156,9 @@ def _run(house: House, task: Task) -> None:
     if end > until:
         still(_put_down, until)
         return
+    if task.key == "pack" and baths.by_load(house):
+        still(_mix, max(house.time, end - timedelta(minutes=MIXED_MIN + CLOSED_BEFORE_END_MIN)))
+        still(_close, end - timedelta(minutes=CLOSED_BEFORE_END_MIN))
     if task.key == "survey":
         still(_draw, house.time + timedelta(minutes=task.minutes * 0.6))
     if task.trouble == "hand-over":
@@ -158,6 +167,28 @@ def _run(house: House, task: Task) -> None:
         still(_go_wrong, end - timedelta(minutes=min(6.0, task.minutes / 2)))
     still(_photograph, end - timedelta(minutes=min(2.0, task.minutes / 4)))
     still(_finish, end)
+
+
+def _mix(house: House, task: Task) -> None:
+    """Put powder and liquid together: the clock of the dough runs."""
+    for job in task.jobs:
+        stage = job.stages[task.key]
+        task.mixed_at = house.time
+        house.send(
+            note_mix, task.hand.key, "bench", stage=stage.pk, version=stage.version,
+            room_c=house.rng.choice((22.0, 23.0, 24.5)),
+        )  # fmt: skip
+
+
+def _close(house: House, task: Task) -> None:
+    """Close the flask for the last time."""
+    for job in task.jobs:
+        stage = job.stages[task.key]
+        house.send(
+            note_closed, task.hand.key, "bench", stage=stage.pk, version=stage.version
+        )  # fmt: skip
+    if task.mixed_at is not None:
+        task.closed_after = round((house.time - task.mixed_at).total_seconds() / 60, 1)
 
 
 def _put_down(house: House, task: Task) -> None:
@@ -303,6 +334,8 @@ def _concede(house: House, task: Task, who: str, check: int) -> None:
 
 def _entries(house: House, task: Task, job: Job) -> list[dict[str, Any]]:
     told = _told(house, job) if task.key == "pour" else {}
+    if task.closed_after is not None:
+        told["minutes"] = task.closed_after
     return [passing(check, house.rng, told) for check in task.asked(job) if check.pk != task.wrong]
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from cases.demo.state import Hand, House, Job
+from cases.demo.wishes import CURE_FROM
 from cases.selectors import driving
 from cases.selectors.driving import StageStand
 
@@ -26,7 +27,7 @@ BEFORE_CLOSING_MIN = {
 }  # fmt: skip
 """Begun no later than so many minutes before closing, because it may not rest overnight."""
 BEFORE_HOLIDAY_MIN = {"flask-lower": 330, "flask-upper": 250}
-CURE_FROM, CURE_AFTER_HOURS = "15:20", 4.0
+CURE_AFTER_HOURS = 4.0
 
 
 @dataclass(frozen=True)
@@ -71,6 +72,8 @@ def _may_go(house: House, job: Job, stage: StageStand) -> bool:
         return False
     if stage.key == job.target and not _at_last(house, job, stage):
         return False
+    if job.in_load:
+        return False  # the load takes its flasks out together
     if stage.spec["needs_cast"]:
         busy = job.cast_busy_until
         if job.cast_in_hand() or (busy is not None and busy > house.time):

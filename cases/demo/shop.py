@@ -6,6 +6,7 @@ import random
 import uuid
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from cases.demo.people import (
@@ -32,7 +33,7 @@ HOURS = [[weekday, "08:00", "17:00"] for weekday in range(5)]
 THINGS = {"flask": 24, "articulator": 34, "clamp": 14}
 """How many of each the lab has. Judgement: enough for sixty cases, and not for many more."""
 RESIN = "Lindgrund heat-cured"
-"""Invented, as are its ratios."""
+"""Invented, as are its ratios and the minutes of its dough."""
 REFERENCE = "glass thermometer G2, at 74 °C"
 STATIONS = {
     "bench": 3, "wax-bench": 3, "plaster-bench": 2, "flask-bench": 2, "finishing": 2,
@@ -40,11 +41,22 @@ STATIONS = {
 }  # fmt: skip
 
 
+@dataclass(frozen=True)
+class Tub:
+    """A bath as the simulation knows it: how many flasks it takes, and how its probe errs."""
+
+    pk: int
+    capacity: int
+    probe: str
+    off_k: float
+
+
 @dataclass
 class Shop:
     """The laboratory as the simulation knows it: primary keys by the names above.
 
-    ``rng`` is the only chance in the demo; ``closed`` the holidays.
+    ``rng`` is the only chance in the demo; ``closed`` the holidays; ``programs`` the keys of the
+    two cycles and ``documents`` what they say, by their names in ``EXAMPLES``.
     """
 
     rng: random.Random
@@ -57,6 +69,9 @@ class Shop:
     dentists: dict[str, int] = field(default_factory=dict)
     members: dict[str, list[int]] = field(default_factory=dict)
     tablets: list[int] = field(default_factory=list)
+    baths: dict[str, Tub] = field(default_factory=dict)
+    programs: dict[str, int] = field(default_factory=dict)
+    documents: dict[str, dict[str, Any]] = field(default_factory=dict)
 
     def submission(self) -> uuid.UUID:
         """Return the next submission id; the same in every run of the same demo."""
@@ -164,9 +179,15 @@ def _cure(shop: Shop) -> None:
             send(), bath=bath, probe=probe, checked_on=day, reads_high_k=off,
             against=REFERENCE,
         )  # fmt: skip
-    resin = resins.save_resin(send(), name=RESIN, ratio_low=2.2, ratio_high=2.4)
-    for example in EXAMPLES.values():
-        resins.save_program(send(), resin=resin.result["resin"], program=as_json(example))
+        shop.baths[name] = Tub(int(bath), capacity, probe, off)
+    resin = resins.save_resin(
+        send(), name=RESIN, ratio_low=2.2, ratio_high=2.4, dough_from=7.0, dough_until=16.0,
+        room_c=23.0,
+    )  # fmt: skip
+    for key, example in EXAMPLES.items():
+        document = as_json(example)
+        made = resins.save_program(send(), resin=resin.result["resin"], program=document)
+        shop.programs[key], shop.documents[key] = int(made.result["program"]), document
 
 
 def _worker(shop: Shop, worker: Worker) -> None:

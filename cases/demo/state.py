@@ -46,6 +46,7 @@ class Job:
     in_hand: set[str] = field(default_factory=set)
     ahead: list[StageStand] = field(default_factory=list)
     design: dict[str, Any] = field(default_factory=dict)
+    in_load: bool = False
 
     def held(self, key: str) -> bool:
         """Tell whether a hold stops stage ``key``."""
@@ -74,6 +75,8 @@ class Task:
     wrong: int | None = None
     running_since: datetime | None = None
     generation: int = 0
+    mixed_at: datetime | None = None
+    closed_after: float | None = None
     checks: dict[int, list[CheckStand]] = field(default_factory=dict)
 
     def asked(self, job: Job) -> list[CheckStand]:
@@ -124,6 +127,8 @@ class House:
         self.hands = hands()
         self.refused: Counter[tuple[str, str]] = Counter()
         self.sent = 0
+        self.in_bath: set[str] = set()
+        self.power_was_cut = False
         self._heap: list[tuple[datetime, int, Callable[[], object]]] = []
         self._order = 0
         self._woken: set[datetime] = set()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import cast
+from typing import Literal, cast
 
 from cases.demo.wishes import Wish
 from cases.domain.design import Design, RouteKind, WorkOrder
@@ -11,11 +11,14 @@ from cases.domain.design_parts import Bar, Clasp, Side, Survey, Undercut
 from cases.domain.design_review import advised_method
 from cases.domain.rule_facts import Facts
 from cases.domain.subjects import gap_walls
+from cases.domain.wire import diameter_mm
 
 # The step of the first gap wall that makes each method the advised one, mm; judgement, demo only.
 FIRST_STEP = {"none": 0.0, "plaster": 0.25, "wax-then-copy": 0.75, "copy-then-plaster": 0.75}
 TILT_DEG = 3.0
 BRACING_MM = 1.0
+# Height and thickness of a plate that a bar lies in.
+PLATE_MM = (9.0, 2.8)
 
 
 def surveyed(design: Design, wish: Wish) -> Design:
@@ -24,11 +27,14 @@ def surveyed(design: Design, wish: Wish) -> Design:
         Undercut(tooth, cast(Side, side), 0.0 if place else FIRST_STEP[design.method])
         for place, (tooth, side) in enumerate(gap_walls(design))
     )
+    walls = dict(gap_walls(design))
     whole = replace(
         design,
         survey=Survey(tilt_deg=TILT_DEG, tilt_to="front", marked=True, undercuts=found),
-        clasps=tuple(_braced(clasp) for clasp in design.clasps),
+        clasps=tuple(_braced(clasp, walls.get(clasp.tooth, "")) for clasp in design.clasps),
         strengthener=_bar(design) if design.bar else None,
+        plate_height_mm=PLATE_MM[0] if design.bar else None,
+        plate_thickness_mm=PLATE_MM[1] if design.bar else None,
     )
     order = WorkOrder(kind=cast(RouteKind, wish.kind), polish=wish.polish)  # type: ignore[arg-type]
     advised = advised_method(Facts(whole, order))
@@ -37,14 +43,24 @@ def surveyed(design: Design, wish: Wish) -> Design:
     return replace(whole, advised=advised or "", method_reason="good-experience" if other else "")
 
 
-def _braced(clasp: Clasp) -> Clasp:
-    level = clasp.undercut_mm
-    return replace(clasp, bracing="plate", bracing_mm=BRACING_MM, level_mm=level, wraps=True)
+def _braced(clasp: Clasp, gap: str) -> Clasp:
+    """Brace a clasp; its tip lies away from the gap beside it."""
+    tip: Literal["", "mesial", "distal"] = ""
+    if gap:
+        tip = "mesial" if gap == "distal" else "distal"
+    return replace(
+        clasp,
+        bracing="plate",
+        bracing_mm=BRACING_MM,
+        level_mm=clasp.undercut_mm,
+        tip=tip,
+        wraps=True,
+    )
 
 
 def _bar(design: Design) -> Bar:
     why = "The last one broke." if design.arch == "upper" else ""
     return Bar(
-        size_mm=2.05, gauge="12", gauge_system="awg", relief_mm=0.7, cover_mm=1.0,
-        held="two stone stops", reason=why,
+        size_mm=round(diameter_mm(12), 4), gauge="12", gauge_system="awg",
+        relief_mm=0.7, cover_mm=1.0, held="two stone stops", reason=why,
     )  # fmt: skip

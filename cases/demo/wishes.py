@@ -14,6 +14,9 @@ from datetime import date, datetime, timedelta
 from cases.demo.people import PLACES, PRESCRIBERS, Place
 from cases.demo.shop import Shop
 
+CURE_FROM = "15:20"
+"""From when on what was packed goes into the bath for the night. Judgement."""
+
 OPEN_DAY_MIN = 9 * 60.0
 """Open minutes of a working day of the demo lab."""
 
@@ -225,9 +228,18 @@ def _gates(shop: Shop, at: datetime, target: str, flags: frozenset[str]) -> dict
         "cure": {"pack": ago(130), "boil-out": ago(175)},
         "boil-out": {"flask-upper": opening},
         "flask-upper": {"flask-lower": opening},
-        "deflask": {"cool": opening},
+        "deflask": _night_before(shop, at),
+        "cool": {"cure": opening},
     }
     return found.get(target, {})
+
+
+def _night_before(shop: Shop, at: datetime) -> dict[str, datetime]:
+    """Return the gates of a case that is cured in the last night, and opened after it."""
+    day = shop.day(at) - timedelta(days=1)
+    while not shop.works(day):
+        day -= timedelta(days=1)
+    return {"boil-out": shop.wall(day, "10:30"), "cure": shop.wall(day, CURE_FROM)}
 
 
 def _possible(shop: Shop, now: datetime, at: datetime, target: str) -> str:

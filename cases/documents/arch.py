@@ -49,6 +49,8 @@ PENS: Final[dict[Role, Pen]] = {
     "stop": Pen(0.0, fill=0.0),
     "joint": Pen(0.35),
     "cover": Pen(0.5),
+    "abutment": Pen(0.0, fill=0.0),
+    "relief": Pen(0.3, dash_mm=0.4),
     "changed": Pen(0.3, dash_mm=0.8),
     "changed-dot": Pen(0.0, fill=0.0),
     "number": Pen(0.0, fill=0.0),

@@ -7,8 +7,7 @@ border where teeth are replaced. It is a picture of the plan, not the border of 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
-from math import hypot, sqrt
+from math import ceil, floor, hypot, sqrt
 from typing import Final
 
 from cases.domain import teeth
@@ -28,6 +27,9 @@ BAR_INSET_MM: Final = 4.0
 SHORTEST_BAR_MM: Final = 8.0
 _STEP_MM: Final = 1.2
 _NEAR_MM: Final = (0.0, 0.08, 0.3, 0.7, 1.2, 1.8, 2.6)
+# For a picture a few centimetres wide, where a millimetre is a pixel.
+_SMALL_STEP_MM: Final = 2.4
+_SMALL_NEAR_MM: Final = (0.0, 0.3, 1.2, 2.6)
 _CURVE_STEPS: Final = 18
 
 
@@ -86,6 +88,7 @@ class BaseProfile:
 
     def __init__(self, form: ArchForm, design: ArchInput, span: Span) -> None:
         """Collect the stretches where the border is full."""
+        self._form = form
         self._places = list(form.places.values())
         self._span = span
         self._upper = form.arch == "upper"
@@ -109,17 +112,6 @@ class BaseProfile:
             for start, end in stretches
         ]
 
-    def depth_at(self, along_mm: float) -> float:
-        """Depth of the crowns here, in mm, between the middles of the neighbours."""
-        places = self._places
-        if along_mm <= places[0].along_mm:
-            return places[0].depth_mm
-        for left, right in pairwise(places):
-            if along_mm <= right.along_mm:
-                share = (along_mm - left.along_mm) / (right.along_mm - left.along_mm)
-                return left.depth_mm + share * (right.depth_mm - left.depth_mm)
-        return places[-1].depth_mm
-
     def _fullness(self, along_mm: float) -> float:
         best = 0.0
         for start, end in self._full:
@@ -137,21 +129,23 @@ class BaseProfile:
 
     def at(self, along_mm: float) -> tuple[float, float]:
         """Outer and inner edge of the base, in mm from the curve."""
-        depth, full = self.depth_at(along_mm), self._fullness(along_mm)
+        depth, full = self._form.depth_at(along_mm), self._fullness(along_mm)
         outer = full * (depth / 2 + FLANGE_MM) - (1 - full) * depth * HIDDEN_SHARE
         inner = -PALATE_TURN_MM if self._upper else -PLATE_INNER_MM
         middle = inner if self._upper else (outer + inner) / 2
         rounding = self._rounding(along_mm)
         return middle + (outer - middle) * rounding, middle + (inner - middle) * rounding
 
-    def stations(self) -> list[float]:
+    def stations(self, *, fine: bool) -> list[float]:
         """Points along the span at which the edges are sampled; closer where they turn."""
+        step, nears = (_STEP_MM, _NEAR_MM) if fine else (_SMALL_STEP_MM, _SMALL_NEAR_MM)
         start, end = self._span.start_mm, self._span.end_mm
         turns = [start, end, *(edge for stretch in self._full for edge in stretch)]
-        count = max(2, round((end - start) / _STEP_MM))
-        found = {round(start + (end - start) * k / count, 3) for k in range(count + 1)}
+        # On one grid for all designs: what was found for one serves the next.
+        first, last = ceil(start / step), floor(end / step)
+        found = {round(k * step, 3) for k in range(first, last + 1)}
         for turn in turns:
-            found |= {round(turn + side * near, 3) for near in _NEAR_MM for side in (-1, 1)}
+            found |= {round(turn + side * near, 3) for near in nears for side in (-1, 1)}
         return sorted(along for along in found if start <= along <= end)
 
 
@@ -197,8 +191,10 @@ def _palate_pull(span: Span) -> tuple[float, float]:
     return (0.34, 0.1) if span.crosses_midline else (0.55, 0.0)
 
 
-def base_outline(form: ArchForm, design: ArchInput) -> tuple[Point, ...] | None:
-    """Outline the acrylic.
+def base_outline(
+    form: ArchForm, design: ArchInput, *, fine: bool = True
+) -> tuple[Point, ...] | None:
+    """Outline the acrylic, with fewer points for a small picture unless ``fine``.
 
     Returns
     -------
@@ -209,7 +205,7 @@ def base_outline(form: ArchForm, design: ArchInput) -> tuple[Point, ...] | None:
     if span is None:
         return None
     profile = BaseProfile(form, design, span)
-    edges = [(along, *profile.at(along)) for along in profile.stations()]
+    edges = [(along, *profile.at(along)) for along in profile.stations(fine=fine)]
     outer = [form.at(along, out) for along, out, _ in edges]
     if form.arch == "lower":
         return (*outer, *(form.at(along, inner) for along, _, inner in reversed(edges)))
@@ -238,11 +234,10 @@ def bar_line(form: ArchForm, design: ArchInput) -> tuple[Point, ...] | None:
     canine = max(place.end_mm for place in form.places.values() if place.fdi % 10 == 3)
     if form.arch == "upper" and start < -canine and end > canine:
         return tuple(_bow(form, start, end, -8.5, 0.3, 0.12))
-    profile = BaseProfile(form, design, span)
     count = max(4, round((end - start) / _STEP_MM))
     line = []
     for step in range(count + 1):
         along = start + (end - start) * step / count
-        tongue_face = -profile.depth_at(along) / 2
+        tongue_face = -form.depth_at(along) / 2
         line.append(form.at(along, (tongue_face - PLATE_INNER_MM) / 2))
     return tuple(line)

@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import Final
 
 from cases.domain import archbase, archcrown, teeth
-from cases.domain.archform import ArchForm, ArchInput, form_of
+from cases.domain.archform import ArchForm, ArchInput, Place, Point, form_of
 from cases.domain.archmarks import marks
 from cases.domain.archshapes import Dot, Label, Outline, Role, Shape
 
@@ -78,15 +78,21 @@ def _crowns(form: ArchForm, design: ArchInput, *, every_tooth: bool, steps: int)
         if missing and teeth.is_third_molar(fdi) and not every_tooth:
             continue
         size = PRIMARY_SHARE if fdi in design.primary else 1.0
-        local = archcrown.outline(
-            form.arch, teeth.kind(fdi), place.width_mm * size, place.depth_mm * size, steps
-        )
         role: Role = "crown-present"
         if replaced:
             role = "crown-replaced"
         elif missing:
             role = "crown-missing"
-        yield Outline(role, form.around(fdi, local), fdi=fdi)
+        yield Outline(role, _crown(form.arch, place, size, steps), fdi=fdi)
+
+
+@lru_cache(maxsize=512)
+def _crown(arch: teeth.Arch, place: Place, share: float, steps: int) -> tuple[Point, ...]:
+    """Lay a crown over its place; all drawings of an arch share it."""
+    local = archcrown.outline(
+        arch, teeth.kind(place.fdi), place.width_mm * share, place.depth_mm * share, steps
+    )
+    return form_of(arch).around(place.fdi, local)
 
 
 def _fissures(form: ArchForm, design: ArchInput) -> Iterator[Shape]:
@@ -182,7 +188,7 @@ def _appliance(
     form: ArchForm, design: ArchInput, *, every_tooth: bool, full: bool
 ) -> Iterator[Shape]:
     """Lay the shapes over each other, from the base up to the wires."""
-    base = archbase.base_outline(form, design)
+    base = archbase.base_outline(form, design, fine=full)
     if base:
         yield Outline("base", base)
     bar = archbase.bar_line(form, design)

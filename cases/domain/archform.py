@@ -58,6 +58,7 @@ CURVES: Final[dict[teeth.Arch, ArchCurve]] = {
 }
 
 _CURVE_STEPS: Final = 240
+_KEPT_FRAMES: Final = 4096
 
 
 def _sorted_teeth(numbers: Iterable[int], arch: teeth.Arch) -> tuple[int, ...]:
@@ -99,13 +100,16 @@ class ArchInput:
         True where a bar strengthens the base.
     primary
         Places where the milk tooth still stands.
-    braced, stops, joints, hollowed, changed
-        Teeth marked on a large drawing: bracing away from the arm, an acrylic stop, a soldered or
-        welded joint, a denture tooth hollowed over a wire, and what a new version changed.
+    braced, stops, abutments, joints, hollowed, changed
+        Teeth marked on a large drawing: bracing away from the arm, an acrylic stop, an abutment
+        with no wire, a soldered or welded joint, a denture tooth hollowed over a wire, and what a
+        new version changed.
     blocked
         Blocked-out faces as (tooth, side).
     covered
         Areas behind a free end that are covered, like ``"right pad"``.
+    relieved
+        Areas relieved beside the gum lines, in words of ``design.RELIEF_AREAS``.
 
     Raises
     ------
@@ -128,6 +132,8 @@ class ArchInput:
     changed: tuple[int, ...] = ()
     blocked: tuple[tuple[int, str], ...] = ()
     covered: tuple[str, ...] = ()
+    abutments: tuple[int, ...] = ()
+    relieved: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         """Put everything in order, so that equal designs are equal inputs."""
@@ -140,10 +146,11 @@ class ArchInput:
         settle(self, "rests", _sorted_teeth(self.rests, self.arch))
         settle(self, "clasps", self._settled_clasps())
         settle(self, "bar", bool(self.bar))
-        for name in ("primary", "braced", "stops", "joints", "hollowed", "changed"):
+        for name in ("primary", "braced", "stops", "abutments", "joints", "hollowed", "changed"):
             settle(self, name, _sorted_teeth(getattr(self, name), self.arch))
         settle(self, "blocked", tuple(sorted(self.blocked)))
         settle(self, "covered", tuple(sorted(self.covered)))
+        settle(self, "relieved", tuple(sorted(self.relieved)))
 
     @classmethod
     def from_design(cls, design: Design, *, changed: Iterable[int] = ()) -> ArchInput:
@@ -177,6 +184,8 @@ class ArchInput:
             changed=tuple(changed),
             blocked=tuple(design.blocked),
             covered=tuple(area for area, how in design.covered if how),
+            abutments=tuple(design.abutments),
+            relieved=tuple(design.relieved),
         )
 
     @property
@@ -256,6 +265,9 @@ class ArchForm:
         # y grows down the page: the front of a lower arch is below, of an upper one above.
         self._front = 1.0 if arch == "lower" else -1.0
         self._ways, self._points, self._tangents = self._measure()
+        # All drawings of an arch ask for the same points along it again and again.
+        self._frame = lru_cache(maxsize=_KEPT_FRAMES)(self._find_frame)
+        self.depth_at = lru_cache(maxsize=_KEPT_FRAMES)(self._find_depth)
 
     def _lay_out(self) -> dict[int, Place]:
         places: dict[int, Place] = {}
@@ -291,7 +303,18 @@ class ArchForm:
             ways.append(ways[-1] + hypot(x1 - x0, y1 - y0))
         return ways, points, tangents
 
-    def _frame(self, along_mm: float) -> tuple[float, float, float, float]:
+    def _find_depth(self, along_mm: float) -> float:
+        """Depth of the crowns here, in mm, between the middles of the neighbours."""
+        places = list(self.places.values())
+        if along_mm <= places[0].along_mm:
+            return places[0].depth_mm
+        for left, right in pairwise(places):
+            if along_mm <= right.along_mm:
+                share = (along_mm - left.along_mm) / (right.along_mm - left.along_mm)
+                return left.depth_mm + share * (right.depth_mm - left.depth_mm)
+        return places[-1].depth_mm
+
+    def _find_frame(self, along_mm: float) -> tuple[float, float, float, float]:
         """Find the point and the tangent (towards the patient's left), front upward in y."""
         way = abs(along_mm)
         last = len(self._ways) - 1

@@ -19,6 +19,7 @@ FACE_GAP_MM: Final = 0.9
 BRACING_GAP_MM: Final = 0.8
 BRACING_SHARE: Final = 0.62  # of the tongue side of a crown that its bracing lies along
 STOP_MM: Final = 1.5
+ABUTMENT_MM: Final = 1.3
 JOINT_RADIUS_MM: Final = 1.3
 HOLLOW_SHARE: Final = 0.5
 CHANGED_GAP_MM: Final = 1.5
@@ -117,6 +118,81 @@ def covers(form: ArchForm, design: ArchInput) -> Iterator[Shape]:
         yield Outline("cover", tuple(line), closed=False)
 
 
+def abutments(form: ArchForm, design: ArchInput) -> Iterator[Shape]:
+    """Mark an abutment with a small triangle at the tongue side, its tip to the crown."""
+    for fdi in design.abutments:
+        v = -form.places[fdi].depth_mm / 2
+        triangle = [(0.0, v - 0.3), (-ABUTMENT_MM, v - 0.3 - 1.6 * ABUTMENT_MM)]
+        triangle.append((ABUTMENT_MM, triangle[1][1]))
+        yield Outline("abutment", form.around(fdi, triangle), fdi=fdi)
+
+
+def relief(form: ArchForm, design: ArchInput) -> Iterator[Shape]:
+    """Outline the areas relieved beside the gum lines; which they are the entries say."""
+    for area in design.relieved:
+        for line, closed in _AREAS[area](form, design):
+            yield Outline("relief", tuple(line), closed=closed)
+
+
+_Lines = Iterator[tuple[list[Point], bool]]
+
+
+def _oval(middle: Point, half_x: float, half_y: float) -> list[Point]:
+    turns = [2 * pi * step / (2 * _ROUND) for step in range(2 * _ROUND)]
+    return [(middle[0] + half_x * cos(turn), middle[1] + half_y * sin(turn)) for turn in turns]
+
+
+def _behind_front(form: ArchForm, deep_mm: float) -> Point:
+    """A point on the midline, so far behind the curve of the front teeth."""
+    return form.at(0.0, -deep_mm)
+
+
+def _torus(form: ArchForm, design: ArchInput) -> _Lines:
+    """In the middle of the palate; in a lower arch behind the premolars of both sides."""
+    if form.arch == "upper":
+        yield _oval(_behind_front(form, 26.0), 4.0, 8.0), True
+        return
+    for fdi in (44, 34):
+        place = form.places[fdi]
+        v = -place.depth_mm / 2 - 3.0
+        yield list(form.around(fdi, [(u, v + w) for u, w in _oval((0.0, 0.0), 5.0, 1.6)])), True
+
+
+def _suture(form: ArchForm, design: ArchInput) -> _Lines:
+    yield [_behind_front(form, 12.0), _behind_front(form, 40.0)], False
+
+
+def _papilla(form: ArchForm, design: ArchInput) -> _Lines:
+    yield _oval(_behind_front(form, 7.5), 1.6, 2.4), True
+
+
+def _frena(form: ArchForm, design: ArchInput) -> _Lines:
+    """A notch in the border at the midline and beside the first premolars."""
+    border = archbase.FLANGE_MM
+    right, left = (14, 24) if form.arch == "upper" else (44, 34)
+    for fdi in (right, None, left):
+        along = 0.0 if fdi is None else form.places[fdi].along_mm
+        depth = form.places[fdi or right].depth_mm / 2
+        edge, top = depth + border, depth - 0.4
+        yield [form.at(along - 1.2, edge), form.at(along, top), form.at(along + 1.2, edge)], False
+
+
+def _ridge(form: ArchForm, design: ArchInput) -> _Lines:
+    """A line along the crest of every gap."""
+    for fdi in design.missing:
+        place = form.places[fdi]
+        yield [form.at(place.start_mm), form.at(place.end_mm)], False
+
+
+_AREAS: Final = {
+    "torus": _torus,
+    "palate-suture": _suture,
+    "incisive-papilla": _papilla,
+    "frena": _frena,
+    "sharp-ridge": _ridge,
+}
+
+
 def changed(form: ArchForm, design: ArchInput) -> Iterator[Shape]:
     """Ring each tooth at which a new version differs from the one before."""
     for fdi in design.changed:
@@ -130,5 +206,5 @@ def changed(form: ArchForm, design: ArchInput) -> Iterator[Shape]:
 
 def marks(form: ArchForm, design: ArchInput) -> Iterator[Shape]:
     """Yield every mark of a large drawing, in the order in which they are laid over each other."""
-    for draw in (blocked, bracing, hollows, stops, joints, covers, changed):
+    for draw in (relief, blocked, bracing, hollows, stops, abutments, joints, covers, changed):
         yield from draw(form, design)

@@ -25,6 +25,8 @@ Role = Literal[
     "stop",
     "joint",
     "cover",
+    "abutment",
+    "relief",
     "changed",
     "changed-dot",
     "number",

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from html import escape
 from itertools import groupby
 from typing import Final
@@ -61,6 +62,10 @@ INKS: Final[dict[Role, Ink]] = {
     "stop": Ink("arch-stop", "currentColor", "none", 0.0, 0.0),
     "joint": Ink("arch-joint", "none", "currentColor", 0.0, 1.6),
     "cover": Ink("arch-cover", "none", "currentColor", 0.0, 2.2, ' stroke-linecap="round"'),
+    "abutment": Ink("arch-abutment", "currentColor", "none", 0.0, 0.0),
+    "relief": Ink(
+        "arch-relief", "none", "currentColor", 0.0, 1.6, ' stroke-dasharray="{dot} {dash}"'
+    ),
     "changed": Ink("arch-changed", "none", "currentColor", 0.0, 1.4, ' stroke-dasharray="{dash}"'),
     "changed-dot": Ink("arch-changed-dot", "currentColor", "none", 0.0, 0.0),
     "number": Ink("arch-number", "currentColor", "none", 0.0, 0.0),
@@ -75,7 +80,8 @@ def _number(value: float) -> str:
     return f"{value:.2f}".rstrip("0").rstrip(".")
 
 
-def _path(points: Iterable[tuple[float, float]], scale: int, *, closed: bool) -> str:
+@lru_cache(maxsize=2048)
+def _path(points: tuple[tuple[float, float], ...], scale: int, *, closed: bool) -> str:
     """Write a line as relative steps in whole units: short, and without rounding drift."""
     units = [(round(x * scale), round(y * scale)) for x, y in points]
     (x0, y0), *rest = units

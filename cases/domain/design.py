@@ -85,6 +85,9 @@ class Design:
         Places, as permanent numbers, where the milk tooth still stands.
     clasps, rests, stops
         Wires on teeth; teeth with an acrylic stop.
+    abutments
+        Teeth that bear or bound the piece with none of these. A third molar counts as standing
+        only where something of the piece lies on it, or where it is named here.
     bar, strengthener
         Whether a bar lies inside the acrylic, and which, once somebody has said.
     joints, joint_teeth
@@ -158,6 +161,7 @@ class Design:
     plate_thickness_mm: float | None = None
     concessions: tuple[RuleConcession, ...] = ()
     told: frozenset[str] = frozenset()
+    abutments: frozenset[int] = frozenset()
 
     @property
     def master_kept(self) -> bool:
@@ -201,7 +205,7 @@ class Design:
 
 _SETS = (
     "missing", "replaced", "extracted", "rests", "dropped", "primary", "stops", "joint_teeth",
-    "hollowed", "relieved", "occlusion", "told",
+    "hollowed", "relieved", "occlusion", "told", "abutments",
 )  # fmt: skip
 
 

@@ -75,6 +75,13 @@ def _gaps(before: Design, after: Design) -> frozenset[int] | None:
     return ((before.missing - before.replaced) ^ (after.missing - after.replaced)) or None
 
 
+def _tilt(before: Design, after: Design) -> frozenset[int] | None:
+    def way(design: Design) -> tuple[float | None, str]:
+        return design.survey.tilt_deg, design.survey.tilt_to
+
+    return None if way(before) == way(after) else frozenset()
+
+
 def _faces(before: Design, after: Design) -> frozenset[int] | None:
     return frozenset(tooth for tooth, _side in before.blocked ^ after.blocked) or None
 
@@ -108,6 +115,10 @@ ASPECTS: tuple[Aspect, ...] = (
         ("replaced", "missing"),
     ),
     Aspect("gaps", N_("Gaps without a tooth"), ("survey", "block-out", "wax"), _gaps, ("missing",)),
+    Aspect("dropped", N_("Left out for want of room"), ("teeth",), _sets("dropped"), ("dropped",)),
+    Aspect(
+        "primary", N_("Milk teeth still there"), ("survey", "wax"), _sets("primary"), ("primary",)
+    ),
     Aspect(
         "extracted",
         N_("Teeth taken out at delivery"),
@@ -139,6 +150,9 @@ ASPECTS: tuple[Aspect, ...] = (
     Aspect("rests", N_("Wire rests"), ("clasps", "wax", "wax-pass"), _sets("rests"), ("rests",)),
     Aspect("stops", N_("Acrylic stops"), ("wax", "wax-pass"), _sets("stops"), ("stops",)),
     Aspect(
+        "abutments", N_("Abutments"), ("survey", "block-out"), _sets("abutments"), ("abutments",)
+    ),
+    Aspect(
         "joints",
         N_("Joints"),
         ("join",),
@@ -151,6 +165,20 @@ ASPECTS: tuple[Aspect, ...] = (
         ("bar", "wax", "wax-pass", "boil-out", "pack"),
         _whole("bar", "strengthener"),
         ("bar", "strengthener"),
+    ),
+    Aspect(
+        "plate",
+        N_("Height or thickness of the plate"),
+        ("wax", "wax-pass"),
+        _whole("plate_height_mm", "plate_thickness_mm"),
+        ("plate_height_mm", "plate_thickness_mm"),
+    ),
+    Aspect(
+        "tilt",
+        N_("The tilt of the cast"),
+        ("survey", "block-out", "copy-cast", "clasps"),
+        _tilt,
+        ("survey",),
     ),
     Aspect(
         "method",

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
+from hashlib import sha256
 from typing import Any, Literal
 
 Side = Literal["mesial", "distal", "buccal", "lingual"]
@@ -24,6 +25,8 @@ SIDES: tuple[Side, ...] = ("mesial", "distal", "buccal", "lingual")
 # Undercuts as a gauge shows them; 1.00 stands for "more". common practice, no published source
 STEPS_MM: tuple[float, ...] = (0.0, 0.25, 0.5, 0.75, 1.0)
 STAINLESS = "stainless"
+# Enough that two sentences of one design do not share a mark.
+MARK_SIGNS = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +173,14 @@ class Survey:
 NOT_SURVEYED = Survey()
 
 
+def said_mark(words: str, facts: Mapping[str, Any]) -> str:
+    """Return a short mark of a filled sentence: the same where a rule says the same.
+
+    Numbers count as they are said, so that the last places of a reckoning make no difference.
+    """
+    return sha256((words % facts).encode()).hexdigest()[:MARK_SIGNS]
+
+
 @dataclass(frozen=True, slots=True)
 class RuleConcession:
     """A rule that a named person took on himself to pass.
@@ -180,7 +191,9 @@ class RuleConcession:
         A person's key.
     words, facts
         What the rule said when it was passed: its sentence with named places, and what fills
-        them, by name. Empty where the design is older than this, or the rule did not speak.
+        them, by name. Empty where the design is older than this.
+    seen
+        ``said_mark`` of the sentence that stands above the reason on the page, until it is kept.
     """
 
     rule: str
@@ -189,6 +202,20 @@ class RuleConcession:
     by: int | None = None
     words: str = ""
     facts: tuple[tuple[str, Fact], ...] = ()
+    seen: str = ""
+
+    @property
+    def mark(self) -> str:
+        """``said_mark`` of what the rule said when it was passed; empty where nobody kept it."""
+        return said_mark(self.words, dict(self.facts)) if self.words else ""
+
+    def covers(self, mark: str) -> bool:
+        """Whether it was given for a sentence of this mark; an older one covers any."""
+        return self.mark in ("", mark)
+
+    def passes(self, mark: str) -> bool:
+        """Whether a named person gave it, with a reason, for a sentence of this mark."""
+        return self.by is not None and bool(self.reason) and self.covers(mark)
 
     def to_json(self) -> dict[str, Any]:
         """Return the concession as JSON primitives."""

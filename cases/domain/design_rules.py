@@ -60,8 +60,7 @@ def expected_design(
         missing=gone,
         replaced=frozenset(replaced),
         extracted=frozenset(extracted),
-        # Naming a third molar as a rest makes it stand while the gaps are looked at.
-        rests=frozenset(third_molar_abutments) - gone,
+        abutments=frozenset(third_molar_abutments) - gone,
     )
     chosen = [tooth for tooth in row if tooth in clasp_teeth and tooth not in gone]
     return Design(
@@ -69,6 +68,7 @@ def expected_design(
         missing=gone,
         replaced=frozenset(replaced),
         extracted=frozenset(extracted),
+        abutments=bare.abutments,
         clasps=tuple(Clasp(tooth) for tooth in chosen or _likely_clasps(bare)),
         bar=bar,
         blocked=frozenset(gap_walls(bare)),

@@ -30,33 +30,38 @@ CLASP_WIRE_MM: Final = (0.5, 1.5)
 STEEPEST_DEG: Final = 45.0
 
 
-def flaws(design: Design) -> tuple[str, ...]:
+Label = Callable[[int], str]
+"""Writes a tooth as the reader does."""
+Look = Callable[[Design, Label], Iterable[str]]
+
+
+def flaws(design: Design, label: Label = str) -> tuple[str, ...]:
     """Return what cannot be in a design, each as a sentence with the way out."""
-    return tuple(sentence for _entry, sentence in slips(design))
+    return tuple(sentence for _entry, sentence in slips(design, label))
 
 
-def slips(design: Design) -> tuple[tuple[str, str], ...]:
-    """Return what cannot be in a design as (entry, sentence).
+def slips(design: Design, label: Label = str) -> tuple[tuple[str, str], ...]:
+    """Return what cannot be in a design as (entry, sentence), teeth as ``label`` writes them.
 
     The entry is where it was made: "replaced", "rests", "clasps", "method", "bar", "told" or
     "survey"; of one clasp "wire", "arm", "undercut" or "alloy" with its tooth behind ("wire 44").
     """
     found: list[tuple[str, str]] = []
-    looks: tuple[tuple[str, Callable[[Design], Iterable[str]]], ...] = (
+    looks: tuple[tuple[str, Look], ...] = (
         ("replaced", _other_arch), ("replaced", _gone), ("rests", _carried), ("clasps", _clasps),
     )  # fmt: skip
-    found += [(entry, said) for entry, look in looks for said in look(design)]
-    found += _wires(design)
+    found += [(entry, said) for entry, look in looks for said in look(design, label)]
+    found += _wires(design, label)
     looks = (("method", _numbers), ("bar", _bar_and_joints), ("told", _told))
-    found += [(entry, said) for entry, look in looks for said in look(design)]
-    return tuple(found or [("survey", said) for said in _survey(design)])
+    found += [(entry, said) for entry, look in looks for said in look(design, label)]
+    return tuple(found or [("survey", said) for said in _survey(design, label)])
 
 
 def _named(design: Design) -> frozenset[int]:
     """Every tooth that the design names anywhere."""
     return (
         design.missing | design.replaced | design.extracted | design.rests | design.stops
-        | design.dropped | design.primary | design.hollowed | design.joint_teeth
+        | design.dropped | design.abutments | design.primary | design.hollowed | design.joint_teeth
         | {clasp.tooth for clasp in design.clasps}
         | {tooth for tooth, _side in design.blocked}
         | {room.tooth for room in design.rooms}
@@ -64,61 +69,76 @@ def _named(design: Design) -> frozenset[int]:
     )  # fmt: skip
 
 
-def _each(numbers: Iterable[int], words: str) -> list[str]:
-    return [words % {"tooth": tooth} for tooth in sorted(numbers)]
+def _each(numbers: Iterable[int], words: str, label: Label) -> list[str]:
+    return [words % {"tooth": label(tooth)} for tooth in sorted(numbers)]
 
 
-def _other_arch(design: Design) -> list[str]:
+def _other_arch(design: Design, label: Label) -> list[str]:
     row = teeth.teeth_of_arch(design.arch)
     return [
         _("%(tooth)s is no tooth of the %(arch)s arch. Take it out.")
-        % {"tooth": tooth, "arch": design.arch}
+        % {"tooth": label(tooth), "arch": design.arch}
         for tooth in sorted(_named(design))
         if tooth not in row
     ]
 
 
-def _gone(design: Design) -> list[str]:
+def _gone(design: Design, label: Label) -> list[str]:
     """Teeth that are there and not there, or replaced and not replaced."""
     milk = design.primary & (design.missing - design.extracted)
     return [
         *_each(
             design.replaced - design.missing,
             _("%(tooth)s is replaced but not among the missing teeth. Mark it missing."),
+            label,
         ),
         *_each(
             design.extracted - design.missing,
             _("%(tooth)s is to be extracted but not among the missing teeth. Mark it missing."),
+            label,
         ),
         *_each(
             design.dropped & design.replaced,
             _("%(tooth)s is both replaced and left out for want of room. Choose one."),
+            label,
         ),
         *_each(
             design.hollowed - design.replaced,
             _("%(tooth)s is to be hollowed, but no denture tooth comes there. Take it out."),
+            label,
         ),
-        *_each(milk, _("A milk tooth stands at %(tooth)s, and it is marked missing. Choose one.")),
+        *_each(
+            milk,
+            _("A milk tooth stands at %(tooth)s, and it is marked missing. Choose one."),
+            label,
+        ),
     ]
 
 
-def _carried(design: Design) -> list[str]:
+def _carried(design: Design, label: Label) -> list[str]:
     return [
         *_each(
             design.rests & design.missing,
             _("%(tooth)s is missing: it cannot carry a wire rest. Choose another."),
+            label,
         ),
         *_each(
             design.stops & design.missing,
             _("%(tooth)s is missing: it cannot carry an acrylic stop. Choose another."),
+            label,
+        ),
+        *_each(
+            design.abutments & design.missing,
+            _("%(tooth)s is missing: it cannot be an abutment. Choose another."),
+            label,
         ),
     ]
 
 
-def _clasps(design: Design) -> Iterator[str]:
+def _clasps(design: Design, label: Label) -> Iterator[str]:
     clasped = [clasp.tooth for clasp in design.clasps]
     for tooth in sorted(set(clasped)):
-        told = {"tooth": tooth}
+        told = {"tooth": label(tooth)}
         if tooth in design.extracted:
             yield _("%(tooth)s will be extracted: it cannot carry a clasp. Choose another.") % told
         elif tooth in design.missing:
@@ -127,14 +147,14 @@ def _clasps(design: Design) -> Iterator[str]:
             yield _("%(tooth)s has two clasps. Keep one.") % told
 
 
-def _wires(design: Design) -> Iterator[tuple[str, str]]:
+def _wires(design: Design, label: Label) -> Iterator[tuple[str, str]]:
     for clasp in design.clasps:
         if teeth.is_tooth(clasp.tooth):
-            for entry, said in _wire(clasp):
+            for entry, said in _wire(clasp, label(clasp.tooth)):
                 yield f"{entry} {clasp.tooth}", said
 
 
-def _wire(clasp: Clasp) -> Iterator[tuple[str, str]]:
+def _wire(clasp: Clasp, tooth: str) -> Iterator[tuple[str, str]]:
     thinnest, thickest = CLASP_WIRE_MM
     if clasp.wire_mm is not None and not thinnest <= clasp.wire_mm <= thickest:
         yield (
@@ -143,7 +163,7 @@ def _wire(clasp: Clasp) -> Iterator[tuple[str, str]]:
                 "The wire at %(tooth)s is %(wire)g mm: clasps are bent of %(least)g to %(most)g "
                 "mm. Choose another gauge."
             )
-            % {"tooth": clasp.tooth, "wire": clasp.wire_mm, "least": thinnest, "most": thickest},
+            % {"tooth": tooth, "wire": clasp.wire_mm, "least": thinnest, "most": thickest},
         )
     longest = LONGEST_ARM_MM[teeth.kind(clasp.tooth)]
     if clasp.free_arm_mm is not None and not 0 < clasp.free_arm_mm <= longest:
@@ -153,7 +173,7 @@ def _wire(clasp: Clasp) -> Iterator[tuple[str, str]]:
                 "A free arm of %(arm)g mm does not lie on %(tooth)s: at most %(longest)g mm. "
                 "Measure along the wire from where it leaves the acrylic."
             )
-            % {"tooth": clasp.tooth, "arm": clasp.free_arm_mm, "longest": longest},
+            % {"tooth": tooth, "arm": clasp.free_arm_mm, "longest": longest},
         )
     if clasp.undercut_mm is not None and clasp.undercut_mm not in STEPS_MM:
         yield (
@@ -162,20 +182,20 @@ def _wire(clasp: Clasp) -> Iterator[tuple[str, str]]:
                 "%(undercut)g mm at %(tooth)s is no step of the gauge. Choose 0, 0.25, 0.50, "
                 "0.75 or more."
             )
-            % {"tooth": clasp.tooth, "undercut": clasp.undercut_mm},
+            % {"tooth": tooth, "undercut": clasp.undercut_mm},
         )
     if clasp.alloy not in ALLOYS:
         yield (
             "alloy",
             _("Nobody knows the alloy “%(alloy)s” of the wire at %(tooth)s. Choose another.")
             % {
-                "tooth": clasp.tooth,
+                "tooth": tooth,
                 "alloy": clasp.alloy,
             },
         )
 
 
-def _numbers(design: Design) -> Iterator[str]:
+def _numbers(design: Design, label: Label) -> Iterator[str]:
     if design.method == "none" and design.blocked:
         yield _(
             "Faces are marked as blocked out, but the method is none. Choose a method, or take "
@@ -188,7 +208,7 @@ def _numbers(design: Design) -> Iterator[str]:
         ) % {"method": design.method}
 
 
-def _bar_and_joints(design: Design) -> Iterator[str]:
+def _bar_and_joints(design: Design, label: Label) -> Iterator[str]:
     bar = design.strengthener
     if design.joints < 0:
         yield _("Joints are counted from 0. Enter how many there are.")
@@ -203,14 +223,14 @@ def _bar_and_joints(design: Design) -> Iterator[str]:
         yield _("An upper piece has no bar as a rule. Say why it has one, or take the bar out.")
 
 
-def _told(design: Design) -> Iterator[str]:
+def _told(design: Design, label: Label) -> Iterator[str]:
     for word in sorted(design.told - WORDS):
         yield _("“%(word)s” is nothing that can be told. Choose one of the list.") % {"word": word}
     if contradicts(design.told):
         yield _("A drawing came or none, and one alloy was named or none. Choose one.")
 
 
-def _survey(design: Design) -> Iterator[str]:
+def _survey(design: Design, label: Label) -> Iterator[str]:
     tilt = design.survey.tilt_deg
     if tilt is not None and not 0 <= tilt <= STEEPEST_DEG:
         yield _("A tilt of %(tilt)g° is none. Enter 0 to %(most)g degrees.") % {
@@ -222,4 +242,4 @@ def _survey(design: Design) -> Iterator[str]:
             yield _(
                 "%(step)g mm at %(tooth)s %(side)s is no step of the gauge. Choose 0, 0.25, 0.50, "
                 "0.75 or more."
-            ) % {"step": found.step_mm, "tooth": found.tooth, "side": found.side}
+            ) % {"step": found.step_mm, "tooth": label(found.tooth), "side": found.side}

@@ -92,6 +92,12 @@ def errors(order: OrderForm, *, now: datetime, today: date) -> Iterator[Problem]
     yield from _disinfection_errors(order, now)
 
 
+def first_problems(order: OrderForm, today: date) -> Iterator[Problem]:
+    """Yield what is wrong with the teeth and days of an order of which nothing else is known."""
+    yield from _tooth_errors(order)
+    yield from _day_errors(order, today)
+
+
 def _choice_errors(order: OrderForm) -> Iterator[Problem]:
     for field, offered, said in _CHOSEN:
         value = getattr(order, field)

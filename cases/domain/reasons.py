@@ -70,6 +70,8 @@ SEND_BACK = _list(
     ("wrong-tooth", N_("Wrong tooth, shade or mould")),
     ("mould-not-ready", N_("Mould not clean or separator missing")),
     ("plan-changed", N_("Plan changed by the practice")),
+    ("cure-cut", N_("Cure cut short")),
+    ("cure-record", N_("Cure not accepted by the record of its bath")),
 )
 
 REMAKE = _list(

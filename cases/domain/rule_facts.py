@@ -17,7 +17,14 @@ from cases.domain.claspforecast import ClaspForecast, forecast
 from cases.domain.design import Clasp, Design, WorkOrder
 from cases.domain.impression import ALGINATES
 from cases.domain.order_form import OrderForm
-from cases.domain.subjects import Base, bases, gap_walls, side_towards, standing
+from cases.domain.subjects import (
+    Base,
+    bases,
+    gap_walls,
+    side_towards,
+    standing,
+    used_third_molars,
+)
 from cases.domain.wire import ALLOYS, Wire
 
 NEW_PIECE_KINDS = frozenset({"new", "remake"})
@@ -157,14 +164,13 @@ class Facts:
     def kennedy(self) -> Classification | None:
         """The class of the arch as designed; None where no area counts.
 
-        A third molar is an abutment where something of the piece is held by it.
+        A third molar is an abutment where something of the piece lies on it, or it is named so.
         """
         design = self.design
-        held = {clasp.tooth for clasp in design.clasps} | design.rests | design.stops
         return classify(
             design.missing,
             not_replaced=design.missing - design.replaced,
-            third_molar_abutments=[t for t in held - design.missing if teeth.is_third_molar(t)],
+            third_molar_abutments=used_third_molars(design),
         )
 
     @cached_property
@@ -180,10 +186,10 @@ class Facts:
         reckoned = ((clasp.tooth, _forecast(clasp)) for clasp in self.clasps)
         return {tooth: found for tooth, found in reckoned if found is not None}
 
-    def passed(self, rule: str, subject: str) -> bool:
-        """Whether a named person took this rule on himself at this place, with a reason."""
+    def passed(self, rule: str, subject: str, mark: str) -> bool:
+        """Whether a named person took on himself what this rule says here now, with a reason."""
         return any(
-            one.rule == rule and one.subject == subject and one.by is not None and one.reason
+            one.rule == rule and one.subject == subject and one.passes(mark)
             for one in self.design.concessions
         )
 

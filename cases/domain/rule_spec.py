@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from math import isfinite
 from typing import Literal, get_args
 
-from cases.domain.design_parts import RuleConcession
+from cases.domain.design_parts import RuleConcession, said_mark
 from cases.domain.questions import BY_NUMBER
 from cases.domain.rule_facts import Facts
 from cases.domain.words import N_, gettext
@@ -157,10 +157,15 @@ class Finding:
         """Return the sentence in the reader's language, teeth as ``label`` writes them."""
         return say(self.pattern, self.facts, label)
 
+    @property
+    def mark(self) -> str:
+        """A short mark of what it says; another where the facts are others."""
+        return said_mark(self.pattern, self.facts)
+
     def keep(self, concession: RuleConcession) -> RuleConcession:
         """Return a concession with what this finding says, to be read long after."""
         facts = tuple(sorted(self.facts.items()))
-        return replace(concession, words=self.pattern, facts=facts)  # type: ignore[arg-type]
+        return replace(concession, words=self.pattern, facts=facts, seen="")  # type: ignore[arg-type]
 
     @property
     def sentence(self) -> str:
@@ -248,16 +253,18 @@ def _bounded(rule_id: str, limit: Limit, value: object) -> float:
 
 
 def findings_of(rule: Rule, facts: Facts, limits: RuleLimits) -> Iterator[Finding]:
-    """Yield what a rule finds, each marked as passed where a concession of the design says so."""
+    """Yield what a rule finds, each marked as passed where a concession of the design covers it."""
     for trip in rule.find(facts, limits):
         severity = trip.severity or rule.severity
+        pattern = trip.words or rule.words
+        mark = said_mark(pattern, trip.facts) if severity == "concession" else ""
         yield Finding(
             rule=rule.id,
             severity=severity,
             subject=trip.subject,
-            pattern=trip.words or rule.words,
+            pattern=pattern,
             facts=trip.facts,
             source=rule.source,
             question=trip.question if trip.question is not None else rule.question,
-            passed=severity == "concession" and facts.passed(rule.id, trip.subject),
+            passed=bool(mark) and facts.passed(rule.id, trip.subject, mark),
         )

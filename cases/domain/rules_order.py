@@ -19,6 +19,14 @@ DEPTH_MISSING: Final = N_(
     "%(tooth)s is taken out at delivery, and the written order does not name it with its depth. "
     "Ask the dentist: no tooth is cut off the cast without one."
 )
+CLASP_SHOWS: Final = N_(
+    "The practice has to agree to the design before the block-out, because the clasp on %(tooth)s "
+    "would show. Send the drawing."
+)
+LONE_TOOTH: Final = N_(
+    "The practice has to agree to the design before the block-out, because %(tooth)s stands alone "
+    "and carries a free end. Send the drawing."
+)
 
 
 def _written_order(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
@@ -49,14 +57,14 @@ def _reasons(facts: Facts) -> Iterator[Trip]:
         yield Trip(facts={"why": N_("it replaces other teeth than were ordered")})
     for clasp in facts.clasps:
         if clasp.shows:
-            why = N_("a clasp would show here")
-            yield Trip(str(clasp.tooth), {"why": why}, question=10)
+            told = {"tooth": clasp.tooth}
+            yield Trip(str(clasp.tooth), told, words=CLASP_SHOWS, question=10)
     for base in facts.bases:
         if (base.right_wall is None) == (base.left_wall is None):
             continue
         wall = base.right_wall or base.left_wall
         if wall in facts.freestanding:
-            yield Trip(str(wall), {"why": N_("a lone tooth carries a free end")})
+            yield Trip(str(wall), {"tooth": wall}, words=LONE_TOOTH)
     if facts.design.extracted:
         yield Trip(facts={"why": N_("teeth are taken out at delivery")})
     if facts.nickel or facts.acrylic:

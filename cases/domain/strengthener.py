@@ -284,7 +284,7 @@ def compare(stress: Band) -> str:
         "limit": f"{FLEXURAL_STRENGTH_MPA:.0f}",
     }
     if stress.low > FLEXURAL_STRENGTH_MPA:
-        return _("At least %(low)s MPa: above the %(limit)s MPa that a base must bear.") % said
+        return _("At least %(low)s MPa: above the %(limit)s MPa of the standard.") % said
     if stress.high > FLEXURAL_STRENGTH_MPA:
-        return _("%(low)s to %(high)s MPa: may pass the %(limit)s MPa a base must bear.") % said
-    return _("At most %(high)s MPa: within the %(limit)s MPa that a base must bear.") % said
+        return _("%(low)s to %(high)s MPa: may pass the %(limit)s MPa of the standard.") % said
+    return _("At most %(high)s MPa: within the %(limit)s MPa of the standard.") % said

@@ -33,14 +33,21 @@ class Base:
         return f"base {first}" if first == last else f"base {first}-{last}"
 
 
+def used_third_molars(design: Design) -> frozenset[int]:
+    """Return the third molars that bear or bound the piece: a clasp, a rest, a stop or block-out
+    lies on them, or they are named as abutments."""
+    named = {clasp.tooth for clasp in design.clasps} | design.rests | design.stops
+    named |= design.abutments | {tooth for tooth, _side in design.blocked}
+    return frozenset(tooth for tooth in named if teeth.is_third_molar(tooth)) - design.missing
+
+
 def standing(design: Design) -> tuple[int, ...]:
     """List the teeth still standing after delivery, from the patient's right to the left.
 
     A third molar that nobody named counts as not there, as usual in classing an arch
-    (Applegate, from memory): it stands when a clasp, a rest or a blocked face lies on it.
+    (Applegate, from memory).
     """
-    named = {clasp.tooth for clasp in design.clasps} | design.rests
-    named |= {tooth for tooth, _side in design.blocked}
+    named = used_third_molars(design)
     return tuple(
         tooth
         for tooth in teeth.teeth_of_arch(design.arch)

@@ -19,6 +19,9 @@ Arch = Literal["upper", "lower"]
 Kind = Literal["incisor", "canine", "premolar", "molar"]
 
 SYSTEMS: Final[tuple[System, ...]] = get_args(System)
+SYSTEM_NAMES: Final[dict[str, str]] = {
+    "fdi": "FDI", "universal": "Universal", "palmer": "Palmer",
+}  # fmt: skip
 ARCHES: Final[tuple[Arch, ...]] = (N_("upper"), N_("lower"))
 
 # Quadrants as the patient has them. ISO 3950 numbering; Palmer's quadrants in plain text.
@@ -147,7 +150,7 @@ def to_fdi(label: str, system: str) -> int:
     except KeyError:
         raise ValueError(
             _("“%(label)s” names no tooth in the %(system)s system.")
-            % {"label": label, "system": system}
+            % {"label": label, "system": SYSTEM_NAMES[system]}
         ) from None
 
 

@@ -1,14 +1,47 @@
-"""Tooth numbers inside words: stored as FDI numbers, written in the reader's numbering."""
+"""Tooth numbers inside words: stored as FDI numbers, written in the reader's numbering.
+
+A sentence that is kept names its teeth as "44 (FDI)", so that nobody has to guess whose numbers
+they are; a page that knows its reader writes them as that person does.
+"""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Callable, Iterable
 
-from cases.domain.teeth import from_fdi
+from cases.domain.teeth import SYSTEM_NAMES, from_fdi, is_tooth
 
-NUMBERINGS = {"fdi": "FDI", "universal": "Universal", "palmer": "Palmer"}
+NUMBERINGS = SYSTEM_NAMES
 
 _FDI = re.compile(r"(?<![\d.])[1-8][1-8](?![\d.]|\s*(?:mm|min))")
+_MARKED = re.compile(r"\b([1-8][1-8](?:, [1-8][1-8])*) \(FDI\)")
+
+
+def named(tooth: int) -> str:
+    """Write a tooth in a sentence that is kept: "44 (FDI)"."""
+    return f"{tooth} (FDI)"
+
+
+def named_row(teeth: Iterable[int]) -> str:
+    """Write several teeth in a sentence that is kept: "44, 45 (FDI)"."""
+    return f"{', '.join(map(str, teeth))} (FDI)"
+
+
+def for_reader(text: str, system: str) -> str:
+    """Write the teeth of a sentence that was kept in the reader's numbering."""
+
+    def said(found: re.Match[str]) -> str:
+        numbers = [int(number) for number in found[1].split(", ")]
+        if not all(map(is_tooth, numbers)):
+            return found[0]
+        return ", ".join(from_fdi(number, system) for number in numbers)
+
+    return _MARKED.sub(said, text)
+
+
+def labels(system: str) -> Callable[[int], str]:
+    """Return what writes a tooth in a numbering; a number that is no tooth stays as it is."""
+    return lambda tooth: from_fdi(tooth, system) if is_tooth(tooth) else str(tooth)
 
 
 def in_notation(subject: str, system: str) -> str:

@@ -11,6 +11,8 @@ from django.utils.translation import gettext_lazy
 
 from cases.domain import reasons
 from cases.domain.question_form import Question
+from cases.forms.expected import expected_field
+from cases.forms.teeth_field import BlankOfTeeth
 from cases.forms.waits_for import WaitsForField, settle
 from cases.models import CaseStage, Person
 from cases.services.places import OF_A_CASE
@@ -73,7 +75,8 @@ class HoldForm(ReasonForm):
     scope = forms.ChoiceField(
         label=gettext_lazy("What stops?"), widget=forms.RadioSelect, initial="case"
     )
-    field_order = ("reason", "waits_for", "scope", "words")
+    expected_on = expected_field()
+    field_order = ("reason", "waits_for", "scope", "words", "expected_on")
 
     def __init__(self, *args: Any, stage: CaseStage, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -265,13 +268,26 @@ class MinutesForm(ReasonForm):
 class AskForm(forms.Form):
     """What a question of the list is about; one field for each blank in its words."""
 
-    def __init__(self, *args: Any, asked: Question, words: Mapping[str, str], **kwargs: Any):
+    def __init__(
+        self,
+        *args: Any,
+        asked: Question,
+        words: Mapping[str, str],
+        notation: str,
+        **kwargs: Any,
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.notation = notation
         for name in asked.placeholders:
-            self.fields[name] = forms.CharField(
-                label=words.get(name, name.capitalize()),
-                max_length=60,
-                widget=forms.TextInput(attrs=LINE),
+            shape: dict[str, Any] = {
+                "label": words.get(name, name.capitalize()),
+                "max_length": 60,
+                "widget": forms.TextInput(attrs=LINE),
+            }
+            self.fields[name] = (
+                BlankOfTeeth(notation=notation, **shape)
+                if name == "tooth"
+                else forms.CharField(**shape)
             )
 
 

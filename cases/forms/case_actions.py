@@ -12,6 +12,8 @@ from django.utils.translation import gettext_lazy
 from cases.domain import impression
 from cases.domain import questions as asked
 from cases.domain.reasons import HOLD, SEND_BACK, SKIP, ReasonList
+from cases.forms.expected import expected_field
+from cases.forms.teeth_field import BlankOfTeeth
 from cases.forms.waits_for import WaitsForField, settle
 from cases.models import Case, CaseStage, Person, Received
 
@@ -55,20 +57,28 @@ class AskForm(CaseForm):
     )
 
     def __init__(
-        self, *args: Any, spec: asked.Question | None, stages: Iterable[CaseStage], **kwargs: Any
+        self,
+        *args: Any,
+        spec: asked.Question | None,
+        stages: Iterable[CaseStage],
+        notation: str,
+        **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
-        self.spec = spec
+        self.spec, self.notation = spec, notation
         self.blanks = spec.placeholders if spec else ()
         labels = {
-            "tooth": _("Which tooth"),
             "place": _("What is missing (pad, tuberosity, tooth)"),
             "gap": _("How wide the gap would be"),
             "room": _("How much room there is, in mm"),
             "found": _("What was found (break, pores, thin place)"),
         }
         for name in self.blanks:
-            self.fields[name] = forms.CharField(label=labels.get(name, name), max_length=60)
+            self.fields[name] = (
+                BlankOfTeeth(label=_("Which tooth"), max_length=40, notation=notation)
+                if name == "tooth"
+                else forms.CharField(label=labels.get(name, name), max_length=60)
+            )
         if spec is None:
             self.fields["words"] = forms.CharField(
                 label=_("Your question"), max_length=400, widget=forms.Textarea
@@ -101,6 +111,7 @@ class HoldForm(CaseForm):
     reason = forms.ChoiceField(label=gettext_lazy("Why it stops"))
     waits_for = WaitsForField(label=gettext_lazy("It waits for"), widget=forms.RadioSelect)
     words = forms.CharField(label=gettext_lazy("In words"), required=False, max_length=200)
+    expected_on = expected_field()
     stages = forms.MultipleChoiceField(
         label=gettext_lazy("What stops"),
         help_text=gettext_lazy("Nothing marked: the whole case stops."),

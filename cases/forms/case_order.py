@@ -12,8 +12,9 @@ from django.utils.translation import gettext_lazy
 from cases.domain import order_choices as choices
 from cases.domain.order import OrderForm
 from cases.domain.reasons import REMAKE, REMAKE_ORIGIN
-from cases.domain.teeth import from_fdi, parse_teeth
+from cases.domain.teeth import from_fdi
 from cases.forms.case_actions import CaseForm, materials, reasons
+from cases.forms.teeth_field import TeethField
 from cases.models import Case, Question
 
 DAY: dict[str, Any] = {
@@ -29,20 +30,6 @@ INSTANT: dict[str, Any] = {
 def offered(pairs: choices.Choices, *, silent: bool = True) -> list[tuple[str, str]]:
     """Return choices in the active language, with "not said" before them."""
     return ([("", _("Not said"))] if silent else []) + [(key, _(words)) for key, words in pairs]
-
-
-class TeethField(forms.CharField):
-    """Teeth as people write them, in the writer's notation; cleans to a list of FDI numbers."""
-
-    notation = "fdi"
-
-    def clean(self, value: Any) -> list[int]:
-        """Read the teeth; what names no tooth is refused with the part that does not."""
-        text = super().clean(value)
-        try:
-            return list(parse_teeth(text, self.notation))
-        except ValueError as error:
-            raise forms.ValidationError(str(error)) from error
 
 
 class CorrectForm(CaseForm):

@@ -20,7 +20,10 @@ from cases.models.cure import (
     ProbeCheck,
     Resin,
 )
+from cases.models.cut import CutLoad, LoadExtension, PowerCut
 from cases.models.dispatch import InsertionReport, Paper, PickUp, Shipment, ShipmentCase
+from cases.models.feed import BathFeed, BathSample, LagRun, LoadTrace
+from cases.models.mix import Mix
 from cases.models.people import (
     Absence,
     BenchSession,
@@ -34,6 +37,7 @@ from cases.models.people import (
     Skill,
     Tablet,
 )
+from cases.models.plan import Plan, PlanCase, Planner, PlanPin, PlanStage
 from cases.models.practice import Dentist, DentistAt, Practice, PracticeMember
 from cases.models.record import Counter, Event, Heartbeat, Submission
 from cases.models.route import (
@@ -51,12 +55,16 @@ from cases.models.shop import Bath, Occupied, Station, Thing
 from cases.models.timer import Alert, Delivery, Timer
 
 __all__ = [
-    "Absence", "Alert", "Bath", "BathRecord", "BenchSession", "Case", "CaseEdge", "CaseStage",
-    "CheckItem", "CheckPhoto", "CheckResult", "ClosedDay", "Concession", "Counter",
-    "Countersign", "CureProgram", "Delivery", "Dentist", "DentistAt", "Design", "Event", "File",
-    "Heartbeat", "Hold", "InsertionReport", "Invitation", "Lab", "Load", "LoadFlask", "Mishap",
-    "Note", "Occupied", "OpenHours", "Paper", "Person", "PersonSkill", "PickUp", "Practice",
-    "PracticeMember", "Prescription", "ProbeCheck", "Promise", "Question", "Received", "Resin",
-    "RouteVersion", "SendBack", "Shift", "Shipment", "ShipmentCase", "Skill", "StageRun",
-    "Station", "Submission", "Tablet", "Thing", "TimeCorrection", "Timer", "WorkSpan",
+    "Absence", "Alert", "Bath", "BathFeed", "BathRecord", "BathSample", "BenchSession", "Case",
+    "CaseEdge", "CaseStage", "CheckItem", "CheckPhoto", "CheckResult", "ClosedDay",
+    "Concession", "Counter",
+    "Countersign", "CureProgram", "CutLoad", "Delivery", "Dentist", "DentistAt", "Design",
+    "Event", "File", "Heartbeat", "Hold", "InsertionReport", "Invitation", "Lab",
+    "LagRun", "Load", "LoadExtension", "LoadFlask", "LoadTrace",
+    "Mishap", "Mix", "Note", "Occupied", "OpenHours", "Paper",
+    "Person", "PersonSkill", "PickUp", "Plan", "PlanCase", "PlanPin", "PlanStage", "Planner",
+    "PowerCut", "Practice", "PracticeMember", "Prescription", "ProbeCheck", "Promise",
+    "Question", "Received", "Resin", "RouteVersion", "SendBack", "Shift", "Shipment",
+    "ShipmentCase", "Skill", "StageRun", "Station", "Submission", "Tablet", "Thing",
+    "TimeCorrection", "Timer", "WorkSpan",
 ]  # fmt: skip

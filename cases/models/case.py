@@ -191,13 +191,17 @@ class Question(models.Model):
 
 
 class Hold(models.Model):
-    """A stop with whom it waits for. Without ``stages`` it covers the whole case."""
+    """A stop with whom it waits for. Without ``stages`` it covers the whole case.
+
+    ``expected_on``: when it is expected to end, where somebody said so; plans reckon with it.
+    """
 
     case = models.ForeignKey(Case, on_delete=models.PROTECT, related_name="holds")
     stages = models.JSONField(default=list)
     reason = models.CharField(max_length=40)
     words = models.CharField(max_length=200, blank=True, default="")
     waits_for = models.CharField(max_length=20)
+    expected_on = models.DateField(null=True, blank=True)
     question = models.ForeignKey(
         Question, null=True, blank=True, on_delete=models.PROTECT, related_name="holds"
     )

@@ -40,6 +40,23 @@ COLUMNS: dict[str, Columns] = {
             "active",
         )
     ),
+    "BathFeed": Columns(
+        reference=(
+            "bath",
+            "kind",
+            "file_name",
+            "unit",
+            "order",
+            "column",
+            "probe",
+            "made_at",
+            "made_by",
+            "ended_at",
+            "ended_by",
+        ),
+        private=("token_hash",),
+        cache=("offset", "head", "layout", "last_at", "last_celsius", "trouble"),
+    ),
     "BathRecord": Columns(
         derived=(
             "load",
@@ -59,6 +76,7 @@ COLUMNS: dict[str, Columns] = {
         ),
         private=("file_name", "decision_words"),
     ),
+    "BathSample": Columns(cache=("bath", "slot", "at", "celsius")),
     "BenchSession": Columns(
         derived=("tablet", "person", "opened_at", "closed_at", "closed_how"), cache=("seen_at",)
     ),
@@ -160,6 +178,19 @@ COLUMNS: dict[str, Columns] = {
             "retired_at",
         )
     ),
+    "CutLoad": Columns(
+        derived=(
+            "cut",
+            "load",
+            "found_c",
+            "record",
+            "says",
+            "stage",
+            "decision",
+            "hold_minutes",
+            "hot_at",
+        )
+    ),
     "Delivery": Columns(cache=("alert", "lease_until", "sent_at", "times")),
     "Dentist": Columns(reference=("name", "licence", "person", "active")),
     "DentistAt": Columns(reference=("dentist", "practice")),
@@ -201,6 +232,7 @@ COLUMNS: dict[str, Columns] = {
             "stages",
             "reason",
             "waits_for",
+            "expected_on",
             "question",
             "by",
             "opened_at",
@@ -239,13 +271,50 @@ COLUMNS: dict[str, Columns] = {
             "nudge_after_minutes",
             "rule_limits",
             "altitude_m",
+            "plan_seconds",
+            "plan_overtime",
+            "rush_weight",
+            "remake_weight",
             "set_up_at",
         )
     ),
+    "LoadTrace": Columns(
+        derived=("load", "sha256", "readings", "first_at", "last_at", "probe", "made_at")
+    ),
     "Mishap": Columns(derived=("stage", "file", "by", "at"), private=("words",)),
+    "Mix": Columns(
+        derived=(
+            "case",
+            "stage",
+            "attempt",
+            "resin",
+            "mixed_at",
+            "room_c",
+            "opens_at",
+            "closes_at",
+            "closed_at",
+            "by",
+        )
+    ),
     "Note": Columns(
         derived=("case", "kind", "to_person", "visible_to_practice", "by", "at"),
         private=("text", "from_whom"),
+    ),
+    "LagRun": Columns(
+        derived=(
+            "bath",
+            "how",
+            "sha256",
+            "flask_sha256",
+            "layout",
+            "ran_on",
+            "minutes",
+            "rms_k",
+            "points",
+            "model_version",
+            "by",
+            "at",
+        )
     ),
     "Load": Columns(
         derived=(
@@ -264,6 +333,10 @@ COLUMNS: dict[str, Columns] = {
             "sound",
             "version",
         ),
+        private=("words",),
+    ),
+    "LoadExtension": Columns(
+        derived=("load", "stage", "minutes", "how", "record", "cut", "by", "at"),
         private=("words",),
     ),
     "LoadFlask": Columns(
@@ -293,6 +366,7 @@ COLUMNS: dict[str, Columns] = {
             "is_dentist",
             "is_reception",
             "is_student",
+            "notation",
             "active",
         ),
         private=("pin_hash",),
@@ -300,6 +374,54 @@ COLUMNS: dict[str, Columns] = {
     ),
     "PersonSkill": Columns(reference=("person", "skill", "speed", "may_countersign")),
     "PickUp": Columns(derived=("practice", "day", "words", "by", "asked_at", "done_at")),
+    "Plan": Columns(
+        cache=(
+            "made_at",
+            "how",
+            "lateness",
+            "moves",
+            "flow",
+            "seconds",
+            "up_to_event",
+            "unplanned",
+            "words",
+            "asked",
+        )
+    ),
+    "PlanCase": Columns(cache=("plan", "case", "leaves_at", "late_minutes", "why", "remedies")),
+    "PlanPin": Columns(
+        derived=("stage", "person", "begins_at", "by", "at", "lifted_at", "lifted_by")
+    ),
+    "PlanStage": Columns(
+        cache=(
+            "plan",
+            "stage",
+            "person",
+            "bath",
+            "begins_at",
+            "ends_at",
+            "together",
+            "signer",
+            "signed_from",
+            "was_person",
+            "was_from",
+            "why",
+        )
+    ),
+    "Planner": Columns(
+        cache=(
+            "busy_until",
+            "looked_at",
+            "improving_since",
+            "improved_for",
+            "spent_seconds",
+            "first_lateness",
+            "best_lateness",
+            "stop_asked",
+            "fault",
+        )
+    ),
+    "PowerCut": Columns(derived=("off_at", "on_at", "by", "at"), private=("words",)),
     "Practice": Columns(
         reference=(
             "name",
@@ -373,6 +495,7 @@ COLUMNS: dict[str, Columns] = {
             "ratio_high",
             "dough_from",
             "dough_until",
+            "room_c",
             "bpo_percent",
             "resumable",
             "active",

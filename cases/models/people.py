@@ -6,6 +6,8 @@ from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from cases.domain.teeth import SYSTEMS
+
 
 class Lab(models.Model):
     """The one laboratory of this installation (a single row).
@@ -13,6 +15,9 @@ class Lab(models.Model):
     ``lock_puts_down``: a tablet that locks puts down what its person has in hand.
     ``rule_limits``: limits of design rules that the lab changed, by rule and name.
     ``altitude_m``: metres above the sea; it decides at what temperature a bath boils.
+    ``plan_seconds`` is how long the planner may improve one plan, ``plan_overtime`` whether it
+    may plan the hour after a shift; ``rush_weight`` and ``remake_weight`` are how many times a
+    minute of lateness of such a case counts.
     """
 
     name = models.CharField(max_length=80)
@@ -26,6 +31,10 @@ class Lab(models.Model):
     nudge_after_minutes = models.PositiveSmallIntegerField(default=90)
     rule_limits = models.JSONField(default=dict, blank=True)
     altitude_m = models.IntegerField(default=0)
+    plan_seconds = models.PositiveSmallIntegerField(default=20)
+    plan_overtime = models.BooleanField(default=False)
+    rush_weight = models.FloatField(default=4)
+    remake_weight = models.FloatField(default=2)
     set_up_at = models.DateTimeField(null=True, blank=True)
 
     def __str__(self) -> str:
@@ -66,7 +75,10 @@ class ClosedDay(models.Model):
 
 
 class Person(models.Model):
-    """Somebody who uses labflow; one person may have several roles."""
+    """Somebody who uses labflow; one person may have several roles.
+
+    ``notation``: the tooth numbering they read and write; empty for the lab's.
+    """
 
     user = models.OneToOneField(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT
@@ -78,6 +90,7 @@ class Person(models.Model):
     is_dentist = models.BooleanField(default=False)
     is_reception = models.BooleanField(default=False)
     is_student = models.BooleanField(default=False)
+    notation = models.CharField(max_length=12, blank=True, default="")
     pin_hash = models.CharField(max_length=160, blank=True, default="")
     pin_failures = models.PositiveSmallIntegerField(default=0)
     pin_locked_until = models.DateTimeField(null=True, blank=True)
@@ -85,6 +98,11 @@ class Person(models.Model):
 
     class Meta:
         ordering = ("name", "pk")
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(notation__in=("", *SYSTEMS)), name="person_notation_is_known"
+            ),
+        ]
 
     def __str__(self) -> str:
         return self.name

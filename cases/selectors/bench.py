@@ -13,7 +13,18 @@ from typing import Any
 from django.db.models import F, Q, QuerySet, Value
 from django.db.models.functions import Coalesce, Least
 
-from cases.models import CaseEdge, CaseStage, Countersign, Event, Hold, Lab, Person, WorkSpan
+from cases.models import (
+    CaseEdge,
+    CaseStage,
+    Countersign,
+    Event,
+    Hold,
+    Lab,
+    Person,
+    PlanStage,
+    WorkSpan,
+)
+from cases.selectors.bench_plan import follow_plan
 
 MOST_OWN, MOST_FREE, MOST_WAITING, MOST_POUR = 40, 40, 12, 6
 """Rows a list of the bench shows; a case beyond them is taken by its number. Judgement."""
@@ -30,7 +41,8 @@ class Work:
     """One stage in a list of the bench.
 
     ``hold`` stops it; ``in_hands_of`` has the case's cast now; ``after`` is the stage whose wait
-    runs until ``stage.ready_at``; ``began_at`` when the present hands took it up.
+    runs until ``stage.ready_at``; ``began_at`` when the present hands took it up; ``planned`` its
+    row in the plan.
     """
 
     stage: CaseStage
@@ -39,11 +51,16 @@ class Work:
     after: CaseStage | None = None
     began_at: datetime | None = None
     forgotten: bool = False
+    planned: PlanStage | None = None
 
 
 @dataclass
 class Bench:
-    """Everything on the bench page of one person at one instant."""
+    """Everything on the bench page of one person at one instant.
+
+    ``coming`` is what the plan has for the same hands next, ``bath_at`` when the case to do now
+    goes into a bath by the plan, where that is soon.
+    """
 
     in_hand: list[Work] = field(default_factory=list)
     given: list[Work] = field(default_factory=list)
@@ -55,6 +72,8 @@ class Bench:
     to_check: list[WorkSpan] = field(default_factory=list)
     after_lock: list[WorkSpan] = field(default_factory=list)
     pour: list[CaseStage] = field(default_factory=list)
+    coming: list[PlanStage] = field(default_factory=list)
+    bath_at: datetime | None = None
     more_free: bool = False
 
     @property
@@ -131,7 +150,9 @@ def bench_of(
     waiting = list(here.filter(ready_at__gt=now).order_by("ready_at", "pk")[:MOST_WAITING])
     bench = Bench(more_free=len(free) > MOST_FREE)
     everything = _unique([*own[:MOST_OWN], *in_order(put_down)[:MOST_OWN], *free, *waiting])
-    _sort_in(bench, _with_obstacles(everything, now), person, now)
+    works = _with_obstacles(everything, now)
+    _sort_in(bench, works, person, now)
+    follow_plan(bench, works, person, now)
     _mark_forgotten(bench.in_hand, person, now)
     bench.to_sign = list(_to_sign(person))
     _to_check(bench, person)

@@ -1,7 +1,8 @@
 """What the house knows of a patient's case and the rules of the design ask: no one enters it twice.
 
 Taken from answers of the practice, the reason of a remake, the last report on a piece of this
-patient, and the date; nothing here is a guess, and what nobody told stays unsaid.
+patient, what was measured at wax and finish, and the date; nothing here is a guess, and what nobody
+told stays unsaid.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from cases.domain.calendar import NeverOpen
 from cases.domain.insertion import NOT_REPORTED
 from cases.domain.promise import earliest_finish
 from cases.domain.words import N_
+from cases.domain.words import gettext as _
 from cases.models import Case, InsertionReport
 from cases.selectors.hours import lab_calendar
 from cases.selectors.lateness import steps_left
@@ -24,6 +26,10 @@ LONG_AT_THE_CHAIR: Final = 10
 HALF_DAY: Final = 240
 
 ASKED_TO_AGREE: Final = 9
+# The checks at which wax and acrylic are measured, and which place of the rules a measure is.
+WAX_CHECK: Final = 34
+FINISH_CHECK: Final = 45
+THIN_PLACES: Final = {"plate": "lower-plate", "palate": "palate", "metal": "over-wire"}
 # Answers of the practice that are facts: number and key of the answer, the fact, its words.
 ANSWERS: Final[dict[tuple[int, str], tuple[str, str]]] = {
     (9, "yes"): ("agreed", N_("The practice agreed to the drawing.")),
@@ -60,7 +66,7 @@ class Known:
 
 
 def known_of(case: Case, now: datetime | None = None) -> Known:
-    """Return what the house knows (two queries; with ``now`` seven, for the time that is left)."""
+    """Return what the house knows (three queries; with ``now`` eight, for the time left)."""
     known = Known()
     rows = case.questions.filter(withdrawn_at__isnull=True)
     every = list(rows.values_list("number", "subject", "answer", "answers", "answered_at"))
@@ -72,6 +78,7 @@ def known_of(case: Case, now: datetime | None = None) -> Known:
                 known.learn(*ANSWERS[number, one["key"]])
     if case.remake_reason in REMADE:
         known.learn(*REMADE[case.remake_reason])
+    _measured(case, known)
     if _did_not_seat(case):
         known.learn(*REPORTED)
     if now is not None:
@@ -80,6 +87,26 @@ def known_of(case: Case, now: datetime | None = None) -> Known:
         # No silence counts as an answer: what is due now and unanswered moves the date.
         known.facts["answer_overdue"] = waits and left is not None and left <= 0
     return known
+
+
+def _measured(case: Case, known: Known) -> None:
+    """Take in how thick wax and acrylic were measured, the latest of each place (one query).
+
+    A check that was conceded was decided where it was measured, and is not asked for again here.
+    """
+    thin: dict[str, float] = {}
+    rows = case.checks.filter(number__in=(WAX_CHECK, FINISH_CHECK), state__in=("passed", "failed"))
+    for number, stored in rows.order_by("position", "pk").values_list("number", "values"):
+        values = stored.get("values") or {}
+        if number == FINISH_CHECK:
+            thin |= {THIN_PLACES[key]: mm for key, mm in values.items() if key in THIN_PLACES}
+        elif values.get("thickest"):
+            known.facts["thickest_mm"] = values["thickest"]
+            known.words.append(
+                _("The wax is %(mm)s mm at its thickest.") % {"mm": f"{values['thickest']:g}"}
+            )
+    if thin:
+        known.facts["thickness_mm"] = thin
 
 
 def _did_not_seat(case: Case) -> bool:

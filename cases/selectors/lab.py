@@ -14,6 +14,7 @@ from cases.models import (
     Dentist,
     DentistAt,
     Invitation,
+    Lab,
     Occupied,
     OpenHours,
     Person,
@@ -53,6 +54,8 @@ class Readiness:
     tablets: int
     route_version: int
     limits_changed: int
+    plan_seconds: int
+    plan_overtime: bool
 
 
 def latest_route() -> RouteVersion | None:
@@ -78,6 +81,7 @@ def readiness(today: date) -> Readiness:
         .values_list("kind", "n")
     )
     technicians = Person.objects.filter(active=True, is_technician=True)
+    lab = Lab.objects.first()
     return Readiness(
         people=lab_people().filter(active=True).count(),
         technicians=technicians.count(),
@@ -97,6 +101,8 @@ def readiness(today: date) -> Readiness:
         tablets=Tablet.objects.filter(revoked_at=None).count(),
         route_version=latest.version if latest else 0,
         limits_changed=sum(len(limits) for limits in lab_limits().values()),
+        plan_seconds=lab.plan_seconds if lab else 0,
+        plan_overtime=bool(lab and lab.plan_overtime),
     )
 
 

@@ -21,7 +21,7 @@ from cases.models import (
     File,
     WorkSpan,
 )
-from cases.selectors.resin import resin_in_use
+from cases.selectors.resin import makers_numbers, resin_of
 from cases.selectors.rows import find, read
 from cases.services.access import lock_item, lock_stage
 from cases.services.record import Recorder, Refusal, verb
@@ -41,9 +41,9 @@ def kept_values(case: Case) -> Kept:
     return {key: stored["values"] for key, stored in entered if stored.get("values")}
 
 
-def _known(spec: PlannedCheck, kept: Kept) -> Kept:
-    """Return the kept values and, for a mix, what the maker of the lab's resin says."""
-    return {**kept, RESIN: resin_in_use()} if spec.rule == "mix" else kept
+def _known(case: Case, spec: PlannedCheck, kept: Kept) -> Kept:
+    """Return the kept values and, for a mix, what the maker of the case's resin says."""
+    return {**kept, RESIN: makers_numbers(resin_of(case))} if spec.rule == "mix" else kept
 
 
 def _photos(items: Iterable[CheckItem], attempt: int) -> dict[int, int]:
@@ -123,7 +123,7 @@ def enter(
     yes = entry.get("yes", item.values.get("yes"))
     told = dict(item.values.get("words", {})) | _told(entry.get("words") or {}, spec)
     answer = Answer(yes=yes, values=values, photos=photos, words=told)
-    verdict = judge(spec, answer, _known(spec, kept))
+    verdict = judge(spec, answer, _known(case, spec, kept))
     stored: dict[str, Any] = {"yes": yes, "values": values, "photos": photos}
     if told:
         stored["words"] = told
@@ -258,7 +258,7 @@ def judged(case: Case, item: CheckItem) -> Judgement:
         words=item.values.get("words", {}),
     )
     spec = PlannedCheck.from_json(item.spec)
-    return judge(spec, answer, _known(spec, kept_values(case)))
+    return judge(spec, answer, _known(case, spec, kept_values(case)))
 
 
 def in_the_way(stage: CaseStage) -> tuple[list[str], list[str]]:

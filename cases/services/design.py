@@ -12,10 +12,10 @@ from django.utils.translation import ngettext
 from cases.domain import questions as asked
 from cases.domain.design import Design as Plan
 from cases.domain.design_change import Alteration, alterations, changes, questioned
-from cases.domain.design_parts import RuleConcession
 from cases.domain.design_slips import flaws
 from cases.domain.rules_order import why_agree
 from cases.domain.teeth import teeth_of_arch
+from cases.domain.toothwords import named, named_row
 from cases.models import Case, CaseStage
 from cases.selectors.design_says import facts_about, says
 from cases.selectors.rule_limits import lab_limits
@@ -73,7 +73,7 @@ def set_design(
     plan = Plan.from_json({**data, "arch": row.arch, "provisional": False, "draft": draft})
     if asked_by not in WHY_BACK:
         raise Refusal("who-asked", _("Say who wished the change."), field="asked_by")
-    faults = flaws(plan)
+    faults = flaws(plan, named)
     if faults:
         raise Refusal("bad-design", " ".join(faults), field="design")
     before, finished = _drawn(row), _finished(row)
@@ -101,41 +101,53 @@ def _as_conceded(record: Recorder, case: Case, plan: Plan, before: Plan | None) 
     """Return the design with a person and the rule's sentence for each concession.
 
     Both are of when it was first given; a new one is given by who draws, and keeps what the rule
-    says of this design.
+    says of this design. One for a rule that does not speak here, or that says something else than
+    stood above the reason, is none.
     """
-    known = {(c.rule, c.subject, c.reason): c for c in before.concessions} if before else {}
-    new = [c for c in plan.concessions if (c.rule, c.subject, c.reason) not in known]
-    found = says(case, plan, lab_limits()).findings if new else ()
-    spoken = {(one.rule, one.subject): one for one in found}
-
-    def given(one: RuleConcession) -> RuleConcession:
+    known = (
+        {(one.rule, one.subject, one.reason): one for one in before.concessions} if before else {}
+    )
+    found = says(case, plan, lab_limits()).findings if plan.concessions else ()
+    spoken = {(one.rule, one.subject): one for one in found if one.severity == "concession"}
+    kept = []
+    for one in plan.concessions:
         old = known.get((one.rule, one.subject, one.reason))
-        if old is not None:
-            return replace(old, by=old.by or record.actor.pk)
-        blank = replace(one, by=record.actor.pk, words="", facts=())
         finding = spoken.get((one.rule, one.subject))
-        return finding.keep(blank) if finding else blank
-
-    return replace(plan, concessions=tuple(map(given, plan.concessions)))
+        if old is not None and (not one.seen or old.covers(one.seen)):
+            kept.append(replace(old, by=old.by or record.actor.pk))
+        elif finding is not None and one.seen in ("", finding.mark):
+            kept.append(finding.keep(replace(one, by=record.actor.pk)))
+    return replace(plan, concessions=tuple(kept))
 
 
 def _held_to_the_rules(case: Case, plan: Plan, *, first: bool) -> Plan:
     """Return the design with the block-out advised; raise Refusal where a rule is not met.
+
+    A concession that nothing needs any more is left behind: what is finished says of itself only
+    what is so. Earlier versions keep theirs.
 
     Where the rules say so, the practice agrees to a design finished for the first time; later
     changes ask for themselves.
     """
     said = says(case, plan, lab_limits())
     if said.blocking:
-        sentences = " ".join(finding.sentence for finding in said.blocking)
+        sentences = " ".join(finding.say(named) for finding in said.blocking)
         raise Refusal(
             "rules",
             _("%(sentences)s Mend it, give a reason where a concession may pass it, or keep a "
               "draft.") % {"sentences": sentences},
             field="design",
         )  # fmt: skip
+    marks = {(one.rule, one.subject): one.mark for one in said.findings if one.passed}
+    needed = [
+        one
+        for one in plan.concessions
+        if (mark := marks.get((one.rule, one.subject))) and one.passes(mark)
+    ]
     agrees = plan.needs_agreement or (first and bool(why_agree(facts_about(case, plan))))
-    return replace(plan, advised=said.advised or "", needs_agreement=agrees)
+    return replace(
+        plan, advised=said.advised or "", needs_agreement=agrees, concessions=tuple(needed)
+    )
 
 
 def _drawn(case: Case) -> Plan | None:
@@ -204,7 +216,7 @@ def _ask_agreement(
         return None
     row = teeth_of_arch(case.arch)
     said = "; ".join(
-        f"{_(one.words)}: {', '.join(str(tooth) for tooth in row if tooth in one.teeth)}"
+        f"{_(one.words)}: {named_row(tooth for tooth in row if tooth in one.teeth)}"
         for one in altered
     )
     ahead = case.stages.filter(state="planned").order_by("position")

@@ -15,6 +15,9 @@ from cases.models import Case, CaseEdge, CaseStage, CheckItem, Design
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, plain
 
+OF_THE_PROGRAM = frozenset({"cure", "cool"})
+"""Stages around which a load, or who conceded it, sets the waits: no design changes them."""
+
 
 def route_of(case: Case, design: Plan) -> Route:
     """Return the route that the case's own template version grows from ``design``."""
@@ -30,7 +33,8 @@ def would_lose(case: Case, design: Plan, order: WorkOrder) -> CaseStage | None:
     return begun.exclude(key__in=wanted).first()
 
 
-def _fields(planned: PlannedStage, position: int) -> dict[str, Any]:
+def stage_fields(planned: PlannedStage, position: int) -> dict[str, Any]:
+    """Return the columns of a stage as the route plans it."""
     spec = planned.spec
     return {
         "name": spec.name,
@@ -65,7 +69,7 @@ def _regrow_stages(record: Recorder, case: Case, route: Route) -> dict[str, Case
     new = []
     shifted = []
     for position, planned in enumerate(route.stages, start=1):
-        fields = _fields(planned, position)
+        fields = stage_fields(planned, position)
         stage = stored.get(planned.spec.key)
         if stage is None:
             new.append(CaseStage(case=case, key=planned.spec.key, **fields))
@@ -108,7 +112,7 @@ def _regrow_edges(record: Recorder, case: Case, route: Route) -> None:
         }
         if row is None:
             new.append(CaseEdge(case=case, before=edge.before, after=edge.after, **waits))
-        else:
+        elif not {edge.before, edge.after} & OF_THE_PROGRAM:
             record.change(row, **waits)
     record.create_many(new)
     for row in stored.values():

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date, datetime
 from typing import Any
 
 from django.utils.translation import gettext as _
 
 from cases.domain import questions as asked
 from cases.domain.reasons import HOLD
+from cases.domain.teeth import parse_teeth
+from cases.domain.toothwords import named_row
 from cases.models import Case, CaseStage, Hold, Question
+from cases.selectors.hours import lab_calendar
 from cases.services.access import lock_case, lock_open_case
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, verb
@@ -43,6 +47,7 @@ def open_hold(
     words: str = "",
     stages: list[str] | None = None,
     question: Question | None = None,
+    expected_on: date | None = None,
 ) -> Hold:
     """Create a hold under the current event and put down what it stops."""
     put_down(record, case, stages or [])
@@ -55,10 +60,23 @@ def open_hold(
         reason=reason,
         words=words[:200],
         waits_for=waits_for,
+        expected_on=expected_on,
         question=question,
         by=record.person,
         opened_at=record.now,
     )
+
+
+def _expected(text: str, now: datetime) -> date | None:
+    if not text.strip():
+        return None
+    try:
+        day = date.fromisoformat(text.strip())
+    except ValueError:
+        raise Refusal("no-day", _("Enter a day, or leave it empty."), field="expected_on") from None
+    if day < lab_calendar().local_day(now):
+        raise Refusal("past-day", _("That day is over. Choose a day to come."), field="expected_on")
+    return day
 
 
 @verb("case.hold", may="hold")
@@ -71,15 +89,43 @@ def hold_case(
     waits_for: str,
     words: str = "",
     stages: list[str] | None = None,
+    expected_on: str = "",
 ) -> dict[str, Any]:
-    """Stop a case, or single stages of it, with whom it waits for."""
+    """Stop a case, or single stages of it, with whom it waits for.
+
+    Parameters
+    ----------
+    expected_on
+        ISO day on which it is expected to go on; empty where nobody can say. Plans reckon with it.
+
+    Raises
+    ------
+    Refusal
+        ``no-reason``, ``no-day``, ``past-day``.
+    """
     row = lock_open_case(case, version=version)
     if not reason:
         raise Refusal("no-reason", _("Choose why it stops."), field="reason")
     if not waits_for:
         raise Refusal("no-reason", _("Say whom it waits for."), field="waits_for")
-    record.event("case.held", case=row, reason=reason, waits_for=waits_for, stages=stages or [])
-    hold = open_hold(record, row, reason=reason, waits_for=waits_for, words=words, stages=stages)
+    until = _expected(expected_on, record.now)
+    record.event(
+        "case.held",
+        case=row,
+        reason=reason,
+        waits_for=waits_for,
+        stages=stages or [],
+        expected_on=until.isoformat() if until else "",
+    )
+    hold = open_hold(
+        record,
+        row,
+        reason=reason,
+        waits_for=waits_for,
+        words=words,
+        stages=stages,
+        expected_on=until,
+    )
     record.change(row, version=row.version + 1)
     return {"hold": hold.pk, "version": row.version}
 
@@ -103,6 +149,16 @@ def release_hold(record: Recorder, *, hold: int, words: str = "") -> dict[str, A
     return {"hold": row.pk}
 
 
+def _named(subject: dict[str, str]) -> dict[str, str]:
+    """Return what fills the words of a question, teeth with whose numbers they are."""
+    if "tooth" not in subject:
+        return subject
+    try:
+        return {**subject, "tooth": named_row(parse_teeth(subject["tooth"], "fdi"))}
+    except ValueError as error:
+        raise Refusal("no-subject", str(error), field="tooth") from error
+
+
 def ask(
     record: Recorder,
     case: Case,
@@ -115,8 +171,13 @@ def ask(
 ) -> Question:
     """Create a question under the current event, and the hold on the stages it stops.
 
-    ``subject`` fills the question's placeholders; ``stage`` is where it was asked, for
-    questions that stop that stage; ``stops`` are further stages that wait.
+    ``subject`` fills the question's placeholders, a tooth as FDI number; ``stage`` is where it was
+    asked, for questions that stop that stage; ``stops`` are further stages that wait.
+
+    Raises
+    ------
+    Refusal
+        ``no-subject`` where what should be teeth is none.
     """
     at_stage = [stage] if spec.stops_stage_asked_at and stage else []
     wanted = list(dict.fromkeys([*spec.stops, *stops, *at_stage]))
@@ -125,7 +186,7 @@ def ask(
         case=case,
         number=spec.number,
         subject=", ".join(subject.values())[:60],
-        words=asked.write_out(spec, **subject)[:400],
+        words=asked.write_out(spec, **_named(subject))[:400],
         answers=[
             {"key": a.key, "words": a.words, "needs": list(a.needs)} for a in asked.answers_to(spec)
         ],

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from cases.domain.teeth import SYSTEMS
 from cases.models import Absence, Person, PersonSkill, Shift, Skill
 from cases.selectors.people import lab_people
 from cases.services.lab import read_spans
@@ -224,6 +225,27 @@ def remove_absence(record: Recorder, *, absence: int) -> dict[str, Any]:
     record.event("absence.removed", subject=str(row.person_id))
     record.remove(row)
     return {"person": row.person_id}
+
+
+@verb("person.numbering", may=None)
+def choose_numbering(record: Recorder, *, system: str) -> dict[str, Any]:
+    """Keep the tooth numbering that somebody reads and writes, wherever they sign in.
+
+    Everybody who is known here chooses for themselves.
+
+    Raises
+    ------
+    Refusal
+        ``no-person`` where nobody is signed in, ``not-active``, ``no-numbering`` for another one.
+    """
+    row = _person(record.actor.pk)
+    if not row.active:
+        raise Refusal("not-active", _("%(name)s cannot sign in already.") % {"name": row.name})
+    if system not in SYSTEMS:
+        raise Refusal("no-numbering", _("Choose one of the numberings."), field="numbering")
+    record.event("person.numbering-chosen", subject=str(row.pk), system=system)
+    record.change(row, notation=system)
+    return {"person": row.pk}
 
 
 def set_pin(envelope: Envelope, *, person: int, pin: str) -> Outcome:

@@ -5,14 +5,28 @@ from __future__ import annotations
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
+from cases.domain.cure.dough import Window as Dough
 from cases.domain.route import PlannedEdge, StageFact, readiness
-from cases.models import Alert, Case, CaseEdge, CaseStage, Lab, LoadFlask, StageRun, Timer, WorkSpan
+from cases.models import (
+    Alert,
+    Case,
+    CaseEdge,
+    CaseStage,
+    Lab,
+    LoadFlask,
+    Mix,
+    StageRun,
+    Timer,
+    WorkSpan,
+)
 from cases.selectors.rows import find, read
 from cases.services.record import Recorder
 
 ENDED = frozenset({"done", "skipped"})
 Window = tuple[datetime | None, datetime | None, datetime | None]
 """Ready by the usual waits, by the least ones, and the latest start."""
+OVER_UNSAID = frozenset({"wait-over", "dough", "dough-soon"})
+"""What needs no telling where it has passed before anybody could be told."""
 WARN_BEFORE = timedelta(minutes=15)
 """How long before the latest start the bench is warned. Judgement; no published source."""
 
@@ -95,6 +109,22 @@ def _in_hand_since(stages: tuple[int, ...]) -> dict[int, datetime]:
     return {runs[run]: began for run, began in spans}
 
 
+def _doughs(stages: list[CaseStage]) -> dict[tuple[int | None, str], datetime]:
+    """Return the instants of what was mixed last at a packing in hand: dough waits for nobody.
+
+    A stage that was put down is still told of.
+    """
+    packing = next(
+        (one for one in stages if one.key == "pack" and one.state in {"running", "paused"}), None
+    )
+    if packing is None:
+        return {}
+    columns = ("mixed_at", "opens_at", "closes_at", "closed_at")
+    mixed = read(Mix, columns, stage_id=packing.pk, attempt=packing.attempt, order=("id",))
+    instants = Dough(*mixed[-1]).instants if mixed else {}
+    return {(packing.pk, kind): due for kind, due in instants.items()}
+
+
 def _live_timers(case: Case) -> list[Timer]:
     """Return the timers of a case that are pending or have fired, those with their alarms."""
     timers = find(Timer, case_id=case.pk, state=("pending", "fired"), order=("due_at", "id"))
@@ -121,11 +151,13 @@ def _sync_timers(record: Recorder, case: Case, stages: list[CaseStage]) -> None:
         if case.state == "open"
         for kind, due in _instants(stage, began.get(stage.pk), nudge).items()
     }
+    if case.state == "open":
+        told |= _doughs(stages)
     _left_to_the_load(case, stages, told)
     wanted = {
         (stage_id, kind): due
         for (stage_id, kind), due in told.items()
-        if (stage_id, kind, due) not in seen and not (kind == "wait-over" and due <= record.now)
+        if (stage_id, kind, due) not in seen and not (kind in OVER_UNSAID and due <= record.now)
     }
     stale = [timer for key, timer in pending.items() if wanted.get(key) != timer.due_at]
     for timer in stale:

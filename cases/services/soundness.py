@@ -4,15 +4,22 @@ from __future__ import annotations
 
 from dataclasses import asdict
 from datetime import datetime
+from functools import lru_cache
 from typing import Any
 
 from cases.domain.cure.heat import MODEL_VERSION, OutsideRange
-from cases.domain.cure.overheating import expect
+from cases.domain.cure.overheating import Overheating, expect
 from cases.domain.cure.program import Program
 
 
+@lru_cache(maxsize=64)
+def _expected(points: tuple[tuple[float, float], ...], thickest_mm: float) -> Overheating:
+    """Return the estimate; a lab asks again and again about the same two programs."""
+    return expect(points, thickest_mm)
+
+
 def sound(
-    program: Program, thickest_mm: float | None, unknown: int, now: datetime
+    program: Program, thicknesses_mm: list[float], unknown: int, now: datetime
 ) -> dict[str, Any]:
     """Return what is kept of the estimate: the class, the band, why, and what went into it.
 
@@ -20,8 +27,8 @@ def sound(
     ----------
     program
         At the lab's altitude.
-    thickest_mm
-        Thickest wax of the load; None when no flask has one.
+    thicknesses_mm
+        Thickest wax of each flask of the load that has one; the thickest decides.
     unknown
         How many flasks have no measured thickness.
 
@@ -29,21 +36,26 @@ def sound(
     -------
     dict
         ``risk`` is ``low``, ``some``, ``high``, or ``none`` where nothing can be estimated;
-        ``reason`` then says why.
+        ``reason`` then says why. ``remedies`` is *wanted* where the risk is not low: what would
+        lower it is reckoned apart (``services.remedies``).
     """
+    thickest_mm = max(thicknesses_mm, default=None)
     kept: dict[str, Any] = {
         "model_version": MODEL_VERSION,
         "at": now.isoformat(),
         "thickest_mm": thickest_mm,
+        "thicknesses": sorted(thicknesses_mm),
         "unknown": unknown,
         "program": [list(point) for point in program.points()],
     }
     if thickest_mm is None:
         return {**kept, "risk": "none", "reason": "unmeasured"}
     try:
-        found = expect(program.points(), thickest_mm)
+        found = _expected(program.points(), thickest_mm)
     except OutsideRange as refused:
         return {**kept, "risk": "none", "reason": str(refused)}
+    if found.risk != "low":
+        kept["remedies"] = "wanted"
     return {
         **kept,
         "risk": found.risk,

@@ -24,6 +24,7 @@ from cases.selectors.rows import find, read
 from cases.services import things
 from cases.services.access import changed_words, lock_stage, refuse_held, refuse_packed
 from cases.services.check import enter_all, in_the_way
+from cases.services.cure_rest import rest_from
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, verb
 
@@ -88,16 +89,21 @@ def _need_ready(record: Recorder, case: Case, stage: CaseStage) -> None:
         )
 
 
-def _need_other_hands(record: Recorder, case: Case, stage: CaseStage) -> None:
-    """A second pair of eyes: who did the named stage does not do this one, if others can."""
+def own_work(case: Case, stage: CaseStage, person: int) -> CaseStage | None:
+    """Return what a person did and this stage is a second pair of eyes on, if others can do it."""
     key = stage.spec.get("other_than", "")
     done = case.stages.filter(key=key).first() if key else None
-    if done is None or done.worker_id != record.actor.pk:
-        return
+    if done is None or done.worker_id != person:
+        return None
     others = Person.objects.filter(active=True, is_technician=True, is_student=False)
     if stage.skill:
         others = others.filter(skills__skill__key=stage.skill)
-    if others.exclude(pk=record.actor.pk).exists():
+    return done if others.exclude(pk=person).exists() else None
+
+
+def _need_other_hands(record: Recorder, case: Case, stage: CaseStage) -> None:
+    done = own_work(case, stage, record.actor.pk)
+    if done is not None:
         raise Refusal(
             "own-work",
             _(
@@ -388,6 +394,7 @@ def _close(record: Recorder, case: Case, row: CaseStage, run: StageRun, state: s
     if state == "done":
         things.release(record, case, row.key)
         things.casts_from(record, case, row)
+        rest_from(record, case, row)
     refresh(record, case)
 
 

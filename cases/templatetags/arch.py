@@ -147,6 +147,12 @@ def relabel(text: str, subject: str, notation: str) -> str:
     return toothwords.relabel(text, subject, notation)
 
 
+@register.filter
+def for_reader(text: str, notation: str) -> str:
+    """Write the teeth of a question, kept as "44 (FDI)", in the reader's numbering."""
+    return toothwords.for_reader(_(text) if text else "", notation)
+
+
 @register.simple_tag
 def wire_of(wires: Mapping[int, Any], fdi: int) -> Any:
     """Return what is said of the clasp on a tooth, or None."""

@@ -21,7 +21,9 @@ STALE_AFTER = timedelta(seconds=60)
 NAV = (
     ("cases:bench", gettext_lazy("Bench"), "work"),
     ("cases:desk", gettext_lazy("Cases"), "see-cases"),
+    ("cases:plan", gettext_lazy("Plan"), "see-cases"),
     ("cases:loads", gettext_lazy("Baths"), "see-cases"),
+    ("cases:wall", gettext_lazy("Wall"), "see-cases"),
     ("cases:log", gettext_lazy("Log"), "log-cases"),
     ("cases:van", gettext_lazy("Van"), "dispatch"),
     ("cases:today", gettext_lazy("Today"), "see-flow"),

@@ -1,31 +1,21 @@
 """The tooth numbering that a person reads and writes: their own choice, else the lab's.
 
-The choice lies in the browser's session under the person's key, so that on a shared tablet nobody
+The choice is kept with the person, so that it holds on every device, and on a shared tablet nobody
 reads teeth in the numbering of who was there before. Papers are in the lab's; FDI is stored.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, Final
+from dataclasses import replace
+from typing import Any
+from uuid import uuid4
 
 from django.http import HttpRequest
 
 from cases.domain.teeth import SYSTEMS
-
-_KEY: Final = "notation"
-
-
-def _chosen(request: HttpRequest) -> dict[str, str]:
-    session = getattr(request, "session", None)
-    kept = session.get(_KEY) if session is not None else None
-    return kept if isinstance(kept, dict) else {}
-
-
-def _reader(request: HttpRequest) -> str:
-    """Return the key of who reads, as a session keeps it."""
-    person = getattr(getattr(request, "visitor", None), "person", None)
-    return str(person.pk) if person else ""
+from cases.services.people import choose_numbering
+from cases.views.page import LabRequest, envelope
 
 
 def labs_notation(request: HttpRequest) -> str:
@@ -36,8 +26,8 @@ def labs_notation(request: HttpRequest) -> str:
 
 def notation_of(request: HttpRequest) -> str:
     """Return the reader's tooth numbering: what they chose, else the lab's."""
-    wanted = _chosen(request).get(_reader(request), "")
-    return wanted if wanted in SYSTEMS else labs_notation(request)
+    person = getattr(getattr(request, "visitor", None), "person", None)
+    return (person.notation if person else "") or labs_notation(request)
 
 
 def written_in(request: HttpRequest, entries: Mapping[str, Any] | None) -> str:
@@ -47,14 +37,17 @@ def written_in(request: HttpRequest, entries: Mapping[str, Any] | None) -> str:
     return said if said in SYSTEMS else notation_of(request)
 
 
-def choose(request: HttpRequest, system: str) -> None:
+def choose(request: LabRequest, system: str) -> None:
     """Keep the numbering that the reader chose.
+
+    A submission of its own: the form that the choice came with is still to be sent.
 
     Raises
     ------
-    ValueError
-        There is no such numbering.
+    Refusal
+        There is no such numbering, or nobody is signed in.
     """
-    if system not in SYSTEMS:
-        raise ValueError(f"{system!r} is not a tooth numbering.")
-    request.session[_KEY] = {**_chosen(request), _reader(request): system}
+    choose_numbering(replace(envelope(request), submission_id=uuid4()), system=system)
+    person = request.visitor.person
+    if person is not None:
+        person.notation = system

@@ -44,6 +44,10 @@ function writes(event) {
   return (event.detail?.requestConfig?.verb ?? "get") !== "get";
 }
 
+function sends(event, form) {
+  return event.detail.elt === form || (writes(event) && event.detail.elt.matches("button:not([type=button])"));
+}
+
 // Capturing, so that a second tap is stopped before htmx hears of it.
 document.addEventListener("submit", (event) => {
   const form = event.target;
@@ -73,7 +77,8 @@ document.addEventListener("htmx:afterRequest", (event) => {
   const form = formOf(event);
   const status = event.detail.xhr?.status ?? 0;
   if (status > 0 && writes(event)) document.querySelector("#messages [data-announced]")?.remove();
-  if (!form) {
+  // A part of a form that asks for something by itself is not the form being sent.
+  if (!form || !sends(event, form)) {
     if (status >= 500 && writes(event)) announce(say("broken"));
     return;
   }

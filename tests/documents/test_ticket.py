@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
 
 import pytest
 from pypdf import PdfReader
 from reportlab.lib.units import mm
 
-from cases.documents.facts import House, Tick
+from cases.documents.facts import CaseFacts, House, Tick
 from cases.documents.label import label_pdf
 from cases.documents.ticket import ticket_pdf
 from cases.documents.type import CannotPrint, DoesNotFit
+from cases.domain.archform import ArchInput
 from tests.documents.sample import HOUSE, NUMBER, US_HOUSE, codes_on, pages_of, sample
 
 
@@ -115,3 +117,24 @@ def test_label_of_a_long_number_still_fits() -> None:
     (words,) = pages_of(label_pdf(sample(number="26-123456789-Z"), HOUSE))
 
     assert "26-123456789-Z" in words
+
+
+def inked(pdf: bytes) -> bytes:
+    """The first page as pixels."""
+    import pypdfium2
+
+    document = pypdfium2.PdfDocument(pdf)
+    pixels = document[0].render(scale=2).to_pil().convert("L").tobytes()
+    document.close()
+    return pixels
+
+
+@pytest.mark.parametrize("paper", [label_pdf, ticket_pdf])
+def test_label_and_ticket_bear_the_drawing_of_their_own_case(
+    paper: Callable[[CaseFacts, House], bytes],
+) -> None:
+    own = inked(paper(sample(), HOUSE))
+    other = ArchInput("lower", missing=(31,), replaced=(31,), clasps=(33, 43))
+
+    assert inked(paper(sample(), HOUSE)) == own
+    assert inked(paper(sample(arch=other), HOUSE)) != own

@@ -8,7 +8,7 @@ from cases.domain import teeth
 from cases.domain.archdrawing import draw
 from cases.domain.archform import ArchInput
 from cases.domain.archshapes import Label
-from cases.domain.design import Clasp, Design
+from cases.domain.design import RELIEF_AREAS, Clasp, Design
 
 FREE_ENDS = Design(
     arch="lower",
@@ -20,6 +20,8 @@ FREE_ENDS = Design(
     hollowed=frozenset({36}),
     blocked=frozenset({(35, "distal"), (43, "lingual")}),
     covered=(("right pad", "whole"), ("left pad", "")),
+    abutments=frozenset({34}),
+    relieved=frozenset({"torus"}),
 )
 
 
@@ -38,10 +40,26 @@ def drawn(design: Design, role: str, **options: object) -> list[int | None]:
         ("bracing", [35]),
         ("blocked", [35, 43]),
         ("cover", [None]),
+        ("abutment", [34]),
+        ("relief", [None, None]),
     ],
 )
 def test_each_mark_is_drawn_at_its_tooth(role: str, expected: list[int | None]) -> None:
     assert drawn(FREE_ENDS, role) == expected
+
+
+@pytest.mark.parametrize("arch", ["upper", "lower"])
+@pytest.mark.parametrize("area", RELIEF_AREAS)
+def test_every_area_of_relief_is_drawn_inside_the_picture(arch: str, area: str) -> None:
+    gap = frozenset({15} if arch == "upper" else {45})
+    design = Design(arch=arch, missing=gap, replaced=gap, relieved=frozenset({area}))  # type: ignore[arg-type]
+    shown = draw(ArchInput.from_design(design), size=300)
+    left, top, width, height = shown.box
+    lines = [shape for shape in shown.shapes if shape.role == "relief"]
+    points = [point for line in lines for point in line.points]  # type: ignore[union-attr]
+
+    assert lines
+    assert all(left <= x <= left + width and top <= y <= top + height for x, y in points)
 
 
 def test_a_small_drawing_leaves_the_marks_out() -> None:

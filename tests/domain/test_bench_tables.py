@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from cases.domain.bench_tables import AT, Cell, tables
-from cases.domain.design import Bar, Clasp, Design, Survey, Undercut, WorkOrder
+from cases.domain.design import Bar, Clasp, Design, Room, Survey, Undercut, WorkOrder
 from cases.domain.route import default_template, grow
 
 DESIGN = Design(
@@ -39,11 +39,31 @@ def mm(value: float) -> Cell:
     return Cell(number=value, unit="mm")
 
 
+STEEL = Cell("stainless steel, hard")
+
+
 def test_the_wire_bench_reads_lengths_and_depths_along_the_arch() -> None:
     rows = of("clasps", "wires")
     assert [row[0].fdi for row in rows] == [47, 44, 34]  # type: ignore[index]
-    assert rows[1] == (Cell(fdi=44), mm(0.9), mm(10), mm(0.25), Cell("mesial"))
+    assert rows[1] == (Cell(fdi=44), mm(0.9), mm(10), mm(0.25), Cell("mesial"), STEEL)
     assert rows[0][1].empty  # type: ignore[index]
+
+
+@pytest.mark.parametrize(
+    ("clasp", "said"),
+    [
+        (Clasp(44, wire_mm=0.9116, gauge="19", gauge_system="awg"), Cell("0.91 mm (19 AWG)")),
+        (Clasp(44, wire_mm=1.0, section="half_round"), Cell("1 mm, half-round")),
+        (
+            Clasp(44, wire_mm=1.016, gauge="19", gauge_system="swg", section="half_round"),
+            Cell("1.02 mm (19 SWG), half-round"),
+        ),
+        (Clasp(44, wire_mm=0.9, gauge="0.9", gauge_system="mm"), mm(0.9)),
+    ],
+)
+def test_the_wire_bench_reads_which_wire_to_take(clasp: Clasp, said: Cell) -> None:
+    (table,) = tables(replace(DESIGN, clasps=(clasp,)), "clasps", {})
+    assert table.rows[0][1] == said
 
 
 def test_the_wax_bench_reads_how_near_to_the_cusp_tip_the_wax_must_come() -> None:
@@ -71,6 +91,18 @@ def test_the_finishing_bench_reads_what_must_not_be_ground_away() -> None:
     assert heights.title == "Must not be ground away"
     assert of("finish", "pads") == ((Cell("left pad"), Cell("as a whole")),)
     assert of("pack", "bar")[0][4] == Cell("two stops")  # type: ignore[index]
+
+
+def test_the_teeth_bench_reads_the_room_of_each_denture_tooth() -> None:
+    measured = replace(
+        DESIGN, rooms=(Room(37, 9.0, None, 5.5), Room(36, 10.5, 11.0), Room(33, 6.0))
+    )
+    (table,) = tables(measured, "teeth", {})
+    # 33 stands: what was measured there once is no matter of this bench.
+    assert table.rows == (
+        (Cell(fdi=36), mm(10.5), mm(11.0), Cell()),
+        (Cell(fdi=37), mm(9.0), Cell(), mm(5.5)),
+    )
 
 
 def test_the_block_out_bench_reads_faces_and_where_the_tips_will_lie() -> None:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from cases.domain.design import Bar, Clasp, Design
+from cases.domain.design import Bar, Clasp, Design, Survey
 from cases.domain.design_change import (
     ASPECTS,
     alterations,
@@ -39,14 +39,19 @@ def first(**parts: object) -> Design:
 CASES: dict[str, tuple[Design, set[int]]] = {
     "replaced": (replace(BEFORE, replaced=BEFORE.replaced | {47}), {47}),
     "gaps": (replace(BEFORE, missing=BEFORE.missing | {38}), {38}),
+    "dropped": (replace(BEFORE, dropped=frozenset({47})), {47}),
+    "primary": (replace(BEFORE, primary=frozenset({44})), {44}),
     "extracted": (replace(BEFORE, extracted=frozenset({45})), {45}),
     "clasped": (replace(BEFORE, clasps=BEFORE.clasps[1:]), {34}),
     "clasp": (first(wire_mm=1.0), {34}),
     "bracing": (first(bracing_mm=0.5), {34}),
     "rests": (replace(BEFORE, rests=frozenset({33})), {33}),
     "stops": (replace(BEFORE, stops=frozenset({43})), {43}),
+    "abutments": (replace(BEFORE, abutments=frozenset({38})), {38}),
     "joints": (replace(BEFORE, joints=1), set()),
     "bar": (replace(BEFORE, bar=True, strengthener=Bar(size_mm=1.3)), set()),
+    "plate": (replace(BEFORE, plate_thickness_mm=2.5), set()),
+    "tilt": (replace(BEFORE, survey=Survey(tilt_deg=5.0, tilt_to="front")), set()),
     "method": (replace(BEFORE, method="wax-then-copy"), set()),
     "blocked": (replace(BEFORE, blocked=frozenset({(34, "distal")})), {44}),
     "relief": (replace(BEFORE, relieved=frozenset({"torus"})), set()),

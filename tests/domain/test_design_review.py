@@ -26,6 +26,7 @@ from cases.domain.design_review import RULES, advised_method, blocking, review
 from cases.domain.design_slips import flaws
 from cases.domain.rule_facts import Facts
 from cases.domain.rule_spec import SEVERITIES, say
+from cases.domain.subjects import free_ends
 from cases.domain.teeth import teeth_of_arch
 from tests.domain.rule_designs import FREE, GAP, bar, found, of, wire
 from tests.domain.rule_pairs import PAIRS
@@ -111,7 +112,11 @@ def test_a_third_molar_counts_in_the_class_where_it_holds_something(
 ) -> None:
     gap = frozenset({36, 37})
 
-    assert str(of(GAP, missing=gap, replaced=gap, rests=frozenset(held)).kennedy) == kennedy
+    for how in ("rests", "stops", "abutments"):
+        facts = of(GAP, missing=gap, replaced=gap, **{how: frozenset(held)})
+        assert str(facts.kennedy) == kennedy
+        # What bounds the gap for the class bounds it for the checks as well.
+        assert ("left pad" in free_ends(facts.design)) == (kennedy == "II")
 
 
 @pytest.mark.parametrize(
@@ -153,6 +158,19 @@ def test_a_concession_passes_its_own_rule_at_its_own_place() -> None:
     assert blocked(given) == []
     for other in ({"subject": "34"}, {"rule": "CLP-5"}, {"by": None}, {"reason": ""}):
         assert blocked(replace(given, **other)) == ["CLP-6"]
+
+
+def test_a_concession_covers_only_what_the_rule_said_when_it_was_given() -> None:
+    def open_with(below_mm: float, given: RuleConcession) -> bool:
+        low = wire(bracing_mm=-below_mm)
+        return bool(blocking(review(Facts(replace(low.design, concessions=(given,))))))
+
+    (finding,) = blocking(review(wire(bracing_mm=-0.3)))
+    given = finding.keep(RuleConcession("CLP-6", "44", "no-room", by=7))
+
+    assert [open_with(mm, given) for mm in (0.3, 0.2, 0.8)] == [False, True, True]
+    # What was kept before the sentence was kept with it covers as it did.
+    assert not open_with(0.8, RuleConcession("CLP-6", "44", "no-room", by=7))
 
 
 def test_what_a_rule_said_is_kept_with_the_concession_and_read_back() -> None:

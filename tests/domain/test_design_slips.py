@@ -37,6 +37,11 @@ def seen(tooth: int, side: Any, step: float) -> dict[str, Any]:
         (wire(undercut_mm=0.3), wire(undercut_mm=0.25), "0.3 mm at 45 is no step"),
         (wire(alloy="tin"), wire(alloy="gold"), "Nobody knows the alloy “tin”"),
         ({"stops": frozenset({46})}, {"stops": frozenset({45})}, "46 is missing: it cannot carry"),
+        (
+            {"abutments": frozenset({46})},
+            {"abutments": frozenset({48})},
+            "46 is missing: it cannot be an abutment",
+        ),
         ({"dropped": frozenset({46})}, {}, "46 is both replaced and left out"),
         ({"hollowed": frozenset({45})}, {"hollowed": frozenset({46})}, "45 is to be hollowed"),
         (

@@ -17,7 +17,7 @@ from cases.domain.reasons import (
 @pytest.mark.parametrize(
     ("name", "count"),
     [
-        ("send-back", 12),
+        ("send-back", 14),
         ("remake", 12),
         ("adjustment", 12),
         ("hold", 13),

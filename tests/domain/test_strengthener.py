@@ -220,9 +220,9 @@ def test_strengthen_refuses_nonsense(
 @pytest.mark.parametrize(
     ("stress", "words"),
     [
-        (Band(64, 65), "At most 65 MPa: within the 65 MPa that a base must bear."),
-        (Band(64, 66), "64 to 66 MPa: may pass the 65 MPa a base must bear."),
-        (Band(66, 70), "At least 66 MPa: above the 65 MPa that a base must bear."),
+        (Band(64, 65), "At most 65 MPa: within the 65 MPa of the standard."),
+        (Band(64, 66), "64 to 66 MPa: may pass the 65 MPa of the standard."),
+        (Band(66, 70), "At least 66 MPa: above the 65 MPa of the standard."),
     ],
 )
 def test_compare_holds_a_stress_against_the_standard(stress: Band, words: str) -> None:

@@ -57,10 +57,39 @@ def test_tooth_that_goes_loses_its_clasp() -> None:
     assert (after["gaps"], after["clasps"], after["rests"]) == ("45", "", "")
 
 
-def test_clasp_on_a_replaced_tooth_makes_it_stand() -> None:
-    after = touch({"replaced": "45, 46"}, "clasps", 45)
+def test_what_goes_with_a_tooth_is_said() -> None:
+    assert said({"clasps": "45", "stops": "45"}, "replaced", 45) == (
+        "45 is replaced. Taken away with it: clasp, acrylic stop."
+    )
+    assert said({}, "replaced", 45) == "45 is replaced."
 
-    assert (after["replaced"], after["clasps"]) == ("46", "45")
+
+@pytest.mark.parametrize("gone", ["replaced", "gaps", "extracted", "dropped"])
+@pytest.mark.parametrize("tool", ["clasps", "rests", "stops", "abutments"])
+def test_nothing_is_put_on_a_tooth_that_is_gone(tool: str, gone: str) -> None:
+    entries, sentence = touched(
+        {**EMPTY, gone: "45, 46"}, tool, 45, arch="lower", notation="universal"
+    )
+    # The entry is unreadable in this numbering, so nothing is guessed.
+    assert (entries[gone], sentence) == ("45, 46", "An entry cannot be read. Correct it first.")
+    assert touch({gone: "45, 46"}, tool, 45) == {**EMPTY, gone: "45, 46"}
+    assert said({gone: "29"}, tool, 45, "universal").startswith("29 will not be there: nothing")
+    assert touch({gone: "46"}, tool, 45)[tool] == "45"
+
+
+@pytest.mark.parametrize(
+    ("tool", "tooth", "start", "sentence"),
+    [
+        ("hollowed", 45, {}, "No denture tooth comes at 45"),
+        ("hollowed", 45, {"gaps": "45"}, "No denture tooth comes at 45"),
+        ("primary", 46, {}, "No milk tooth stands at a molar’s place"),
+    ],
+)
+def test_a_touch_that_cannot_be_changes_nothing(
+    tool: str, tooth: int, start: dict[str, str], sentence: str
+) -> None:
+    assert touch(start, tool, tooth) == {**EMPTY, **start}
+    assert said(start, tool, tooth).startswith(sentence)
 
 
 def test_first_blocked_face_chooses_plaster_over_none() -> None:

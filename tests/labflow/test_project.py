@@ -131,10 +131,10 @@ def test_compose_has_one_beat_and_no_second_clock(compose: dict[str, Any]) -> No
 def test_compose_waits_and_checks_health(compose: dict[str, Any]) -> None:
     services = compose["services"]
 
-    assert set(services) == {"db", "redis", "migrate", "web", "worker", "beat"}
-    for name in ("db", "redis", "web", "worker"):
+    assert set(services) == {"db", "redis", "migrate", "web", "worker", "planner", "beat"}
+    for name in ("db", "redis", "web", "worker", "planner"):
         assert "healthcheck" in services[name]
-    for name in ("web", "worker", "beat"):
+    for name in ("web", "worker", "planner", "beat"):
         assert services[name]["depends_on"]["migrate"]["condition"] == (
             "service_completed_successfully"
         )

@@ -141,10 +141,14 @@ def test_serve_opens_revives_its_worker_refuses_a_twin_and_closes(lab: Lab) -> N
     assert swap.returncode == 1
     assert "The lab is running" in swap.stderr
 
-    (worker,) = lab.children("worker")
-    os.kill(worker, signal.SIGKILL)
-    lab.wait_for("The worker stopped (exit code -9). It starts again")
-    assert until(lambda: lab.children("worker") not in ([], [worker]))
+    (planner,) = lab.children(settings.PLANNING_QUEUE)
+    (worker,) = set(lab.children("worker")) - {planner}
+    for name, part in (("worker", worker), ("planner", planner)):
+        os.kill(part, signal.SIGKILL)
+        lab.wait_for(f"The {name} stopped (exit code -9). It starts again")
+    assert until(
+        lambda: len(alike := set(lab.children("worker"))) == 2 and not alike & {planner, worker}
+    )
 
     assert lab.close() == 0
     lab.wait_for("The lab is closed.")
@@ -155,7 +159,7 @@ def test_serve_opens_revives_its_worker_refuses_a_twin_and_closes(lab: Lab) -> N
 def test_serve_killed_outright_leaves_no_second_clock_behind(lab: Lab) -> None:
     lab.wait_for("The lab is open")
     parts = [*lab.children("beat"), *lab.children("worker"), *lab.children("gunicorn")]
-    assert len(parts) == 3
+    assert len(parts) == 4  # the planner is a worker too
 
     lab.process.kill()
     lab.process.wait()

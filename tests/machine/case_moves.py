@@ -81,6 +81,12 @@ def back(m: Driver) -> None:
     )
 
 
+def _some_day(m: Driver) -> str:
+    """Return a day to come, now and then one that is over, or none."""
+    days = m.pick.choice([None, None, 1, 4, -2])
+    return "" if days is None else (m.now + timedelta(days=days)).date().isoformat()
+
+
 @move(3)
 def hold_or_release(m: Driver) -> None:
     """Stop a case or let it go on."""
@@ -98,6 +104,7 @@ def hold_or_release(m: Driver) -> None:
             reason=m.words("on-order"),
             waits_for="supplier",
             stages=m.pick.choice([[], ["wax"], ["teeth", "wax"]]),
+            expected_on=_some_day(m),
         )
 
 

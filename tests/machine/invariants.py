@@ -10,8 +10,10 @@ from cases.models import (
     Alert,
     BenchSession,
     Case,
+    CaseEdge,
     CaseStage,
     Concession,
+    LoadFlask,
     Occupied,
     Person,
     ShipmentCase,
@@ -21,6 +23,9 @@ from cases.models import (
 )
 
 IN_HAND = ("running", "paused")
+DOUGH = ("dough", "dough-soon", "dough-over")
+DOUGH_RINGS = frozenset(IN_HAND)
+"""Dough stiffens in a stage that was put down, too."""
 
 
 def broken_rules(now: datetime) -> list[str]:
@@ -36,6 +41,7 @@ def broken_rules(now: datetime) -> list[str]:
         *_timers(),
         *_concessions(),
         *_boxes(stages),
+        *_rests(),
         *_tablets(),
         *_managers(),
     ]
@@ -124,14 +130,16 @@ def _timers() -> Iterator[str]:
             yield f"{timer} is pending for {timer.load}, which is {timer.load.state}"
     rows = Timer.objects.filter(state="pending", load=None).select_related("stage", "case")
     for timer in rows:
-        if timer.case.state != "open" or timer.stage.state not in {"planned", "running"}:
+        waits_in = DOUGH_RINGS if timer.kind in DOUGH else {"planned", "running"}
+        if timer.case.state != "open" or timer.stage.state not in waits_in:
             yield f"{timer} is pending for {timer.stage}, which is {timer.stage.state}"
     open_alerts = Alert.objects.filter(acknowledged_at=None, timer__load=None)
     rings = open_alerts.select_related("timer__case", "timer__stage")
     for alert in rings:
         timer = alert.timer
-        rung_for = "running" if timer.kind == "forgotten" else "planned"
-        if timer.case.state != "open" or timer.stage.state != rung_for:
+        rung_for = {"running"} if timer.kind == "forgotten" else {"planned"}
+        rung_for = DOUGH_RINGS if timer.kind in DOUGH else rung_for
+        if timer.case.state != "open" or timer.stage.state not in rung_for:
             yield f"{timer} rings for {timer.stage}, which is {timer.stage.state}"
         elif timer.kind == "wait-over" and timer.stage.ready_at != timer.due_at:
             yield f"{timer} rings for a wait that is no longer so"
@@ -177,6 +185,20 @@ def _boxes(stages: list[CaseStage]) -> Iterator[str]:
             over = stage.state in {"done", "skipped", "dropped"} or stage.key in last
             if stage.case_id == case.pk and not over:
                 yield f"{case} is {case.state} and {stage.key} is {stage.state}"
+
+
+def _rests() -> Iterator[str]:
+    """A flask that is gathered for a load rests as the program of that load asks."""
+    for one in LoadFlask.objects.filter(
+        left_at=None, load__state="gathering", case__state="open", stage__state="planned"
+    ).select_related("load__program"):
+        rest = one.load.program.document["bench_rest_minutes"]
+        waits = CaseEdge.objects.filter(
+            case=one.case_id, before__in=["clamp", "pack"], after="cure"
+        ).values_list("min_wait", flat=True)
+        # A program that states none leaves what the route says.
+        if rest and rest not in waits:
+            yield f"{one} waits {list(waits)} minutes, and its program asks for {rest}"
 
 
 def _tablets() -> Iterator[str]:

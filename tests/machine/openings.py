@@ -33,8 +33,12 @@ from cases.services.record import VERBS
 from cases.services.secrets import fingerprint
 from tests.factories import NOW, Shop, answers, make_case
 from tests.machine.bench_moves import add_photographs, photograph
+from tests.machine.cut_moves import the_power_goes
+from tests.machine.dough_moves import dough_is_packed
 from tests.machine.driver import Driver
+from tests.machine.feed_moves import bath_is_fed
 from tests.machine.load_moves import goes_through_the_bath
+from tests.machine.remedy_moves import remedies_are_reckoned
 from tests.machine.van_moves import an_entry
 from tests.walk import Clock, free_things, next_stage, walk
 
@@ -239,5 +243,9 @@ OPENINGS = (
     Opening("clamp"),
     Opening(scene=tablet_locks),
     Opening("clamp", goes_through_the_bath),
+    Opening("clamp", bath_is_fed),
+    Opening("clamp", the_power_goes),
+    Opening("separate", dough_is_packed),
+    Opening("clamp", remedies_are_reckoned),
 )
 """Every fourth run begins with one of these, in turn, so that late stages are met."""

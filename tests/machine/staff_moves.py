@@ -133,6 +133,14 @@ def invite_or_accept(m: Driver) -> None:
     )
 
 
+@move(1)
+def choose_numbering(m: Driver) -> None:
+    """Somebody reads teeth in another numbering; one that there is not is refused."""
+    who = m.pick.choice(["mara", "noor", "lind", None])
+    system = m.pick.choice(["fdi", "universal", "palmer", "runes"])
+    m.send(people.choose_numbering, who, system=system)
+
+
 @move(2)
 def own_account(m: Driver) -> None:
     """Sign in, or set one's own password; nobody can do so without a name."""

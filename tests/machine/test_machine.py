@@ -20,6 +20,7 @@ from tests.factories import NOW, Shop, make_shop
 from tests.machine.driver import Broken, Driver, Tally
 from tests.machine.moves import FAMILIES, MOVES, all_verbs, weights_for
 from tests.machine.openings import OPENINGS
+from tests.machine.plans import can_be_planned
 
 IN_CI = os.environ.get("CI", "").lower() in {"1", "true", "yes"}
 RUNS = int(os.environ.get("LABFLOW_MACHINE_RUNS", "200" if IN_CI else "24"))
@@ -55,6 +56,7 @@ def play(shop: Shop, number: int, tally: Tally) -> None:
             while driver.steps < STEPS:
                 driver.pick.choices(moves, weights)[0](driver)
             driver.check_all()
+            can_be_planned(driver.now)
         except Exception as error:
             steps = "\n".join(driver.trace[-12:])
             message = f"run {number}: {error!r}\n{steps}"

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from copy import deepcopy
 from dataclasses import dataclass, field
-from datetime import timedelta
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -17,13 +17,17 @@ from django.contrib.auth.tokens import default_token_generator
 from django.utils.encoding import force_bytes
 from django.utils.http import urlsafe_base64_encode
 
+from cases.domain.cure.program import Hold, Program, as_json
 from cases.domain.order import Item
 from cases.models import (
     Alert,
+    Bath,
     Case,
     CaseStage,
     Heartbeat,
+    Load,
     Person,
+    Resin,
     RouteVersion,
     Shipment,
     Skill,
@@ -35,8 +39,14 @@ from cases.services.alarms import acknowledge, fire_due, ring
 from cases.services.check import enter_checks
 from cases.services.close_case import report_mishap, write_note
 from cases.services.dispatch import pack
+from cases.services.dough import note_mix
 from cases.services.hold import ask_practice, hold_case
+from cases.services.load import add_flask, estimate, make_load
+from cases.services.load_run import start_load
+from cases.services.planner import mend
 from cases.services.record import Envelope
+from cases.services.remedies import reckon_wanted
+from cases.services.resins import save_program, save_resin
 from cases.services.setup import set_up
 from cases.services.stage import start_stage
 from cases.services.tablets import close_bench, open_bench
@@ -45,12 +55,13 @@ from tests.factories import NOW, PIN, Shop, answers, make_case, make_shop
 from tests.pictures.long_words import LONG, lengthen, lengthen_route
 from tests.rights.objects import named
 from tests.rights.scene import make_scene, picture
-from tests.walk import Clock, do_stage, walk
+from tests.walk import Clock, do_stage, photograph, walk
 
 BEGAN = {"new": 0, "trim": 1, "block-out": 2, "wax": 5, "clamp": 6, "inspect": 7, "send": 9,
-         "boil-out": 6}  # fmt: skip
+         "boil-out": 6, "separate": 6}  # fmt: skip
 """The cases that pages are opened for: how far each has come, and how many days ago it began."""
 REPLACES = ((36, 37, 46, 47), (45,), (34, 35, 36), (41, 31))
+FAST = Program("Fast", (Hold(100.0, 60.0, ramp_minutes=30.0, boil=True),), "leaflet of 2026")
 WORDS = "The bar has to be shorter on the left."
 
 
@@ -75,7 +86,10 @@ def make_world(kind: str) -> World:
     else:
         made = _with_cases(long=kind == "long")
     _keep_photograph()
-    Heartbeat.objects.create(name="sweep", at=NOW + timedelta(hours=2))
+    for name in ("sweep", "plan"):
+        Heartbeat.objects.create(name=name, at=NOW + timedelta(hours=2))
+    if kind in {"data", "long"}:
+        mend(NOW)
     _add_drafts(made)
     return made
 
@@ -136,6 +150,7 @@ def _with_cases(*, long: bool) -> World:
     }
     objects = named(make_scene(shop))
     objects["packed box"] = _packed(shop)
+    objects |= _at_the_baths(shop, cases)
     objects |= _in_hand(shop, cases, words=(LONG + " ") * 4 if long else WORDS)
     if long:
         lengthen(shop)
@@ -174,6 +189,57 @@ def _packed(shop: Shop) -> str:
         ship_on=NOW.date().isoformat(),
     )  # fmt: skip
     return Shipment.objects.get(pk=made.result["shipment"]).number
+
+
+def _at_the_baths(shop: Shop, cases: dict[str, Case]) -> dict[str, Any]:
+    """Let a load run, the heat model warn of another, and dough wait to be packed."""
+    resin = Resin.objects.get(active=True, name="Test resin")
+    by = shop.envelope
+    save_resin(
+        by("pavo", now=NOW - timedelta(days=1)), resin=resin.pk, name=resin.name,
+        source=resin.source, ratio_low=2.2, ratio_high=2.4, dough_from=8.0, dough_until=15.0,
+        room_c=23.0,
+    )  # fmt: skip
+    fast = save_program(
+        by("pavo", now=NOW - timedelta(days=1)), resin=resin.pk, program=as_json(FAST)
+    ).result["program"]
+    long = resin.programs.exclude(pk=fast).get().pk
+    first, second = Bath.objects.filter(active=True).order_by("pk")[:2]
+    warned = _gathered(shop, cases["wax"], second, fast, NOW - timedelta(minutes=20))
+    reckon_wanted(NOW)
+    running = _gathered(shop, cases["clamp"], first, long, NOW - timedelta(hours=2))
+    start_load(by("mara", now=NOW - timedelta(hours=2)), load=running.number,
+               version=running.version)  # fmt: skip
+    return {
+        "running load": running.number,
+        "warned load": warned.number,
+        "packing": _mixed(shop, cases["separate"], resin.pk).pk,
+    }
+
+
+def _gathered(shop: Shop, case: Case, bath: Bath, program: int, at: datetime) -> Load:
+    """Return a load of one flask whose program was looked at."""
+    by = shop.envelope("mara", now=at)
+    made = make_load(by, bath=bath.pk, program=program)
+    load = Load.objects.get(number=made.result["number"])
+    flask = {"label": case.number, "thickest_mm": 5.0, "resin": load.program.resin_id}
+    for verb, body in ((add_flask, flask), (estimate, {})):
+        verb(shop.envelope("mara", now=at), load=load.number, version=load.version, **body)
+        load.refresh_from_db()
+    return load
+
+
+def _mixed(shop: Shop, case: Case, resin: int) -> CaseStage:
+    """Start a packing and mix: the dough may be packed since a minute ago."""
+    stage, at = case.stages.get(key="pack"), NOW - timedelta(minutes=12)
+    photo = photograph(shop, case, stage, at, "mara")
+    start_stage(shop.envelope("mara", now=at), stage=stage.pk, version=stage.version, photo=photo)
+    stage.refresh_from_db()
+    note_mix(
+        shop.envelope("mara", now=NOW - timedelta(minutes=9)), stage=stage.pk,
+        version=stage.version, resin=resin, room_c=26.0,
+    )  # fmt: skip
+    return stage
 
 
 def _in_hand(shop: Shop, cases: dict[str, Case], *, words: str) -> dict[str, Any]:

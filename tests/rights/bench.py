@@ -7,6 +7,7 @@ from tests.rights.rows import Table, row
 
 ROWS: Table = {
     "bench": (row(WORK),),
+    "bench-now": (row(WORK, led=True),),
     "bench-put-down": (row(WORK, led=True),),
     "bench-take": (row(WORK),),
     "bench-batch": (row(WORK, key="batch"),),
@@ -28,6 +29,9 @@ ROWS: Table = {
     "bench-mishap": (row(WORK, pk="stage"),),
     "bench-place": (row(SEE, pk="stage"),),
     "bench-put": (row(SEE, pk="stage", thing="cast"),),
+    "bench-dough": (row(WORK, pk="stage"),),
+    "bench-mixed": (row(WORK, pk="stage"),),
+    "bench-closed": (row(WORK, pk="stage"),),
     "bench-check": (row(WORK, pk="check"),),
     "bench-check-photo": (row(WORK, pk="check"),),
     "bench-accept": (row(WORK, pk="check"),),

@@ -9,6 +9,7 @@ ROWS: Table = {
     "desk": (row(SEE),),
     "log": (row(OFFICE),),
     "log-look": (row(OFFICE),),
+    "log-ask-plan": (row(OFFICE),),
     "log-pages": (row(OFFICE),),
     "log-paper": (row(OFFICE, token="paper token"),),
     "logged": (row(SEE, number="case"),),

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import io
 from datetime import date, timedelta
 from typing import Any
 
 from django.core import signing
 
+from cases.domain.cure.feed import Sample
 from cases.domain.cure.program import LONG, as_json
 from cases.models import (
     Absence,
     Bath,
+    BathFeed,
     ClosedDay,
     Countersign,
     CureProgram,
@@ -33,11 +36,17 @@ from cases.models import (
 from cases.services.accounts import invite
 from cases.services.answer import answer_question
 from cases.services.dispatch import ask_pick_up
+from cases.services.feed_in import take_in
+from cases.services.feeds import bind_file
 from cases.services.hold import ask_practice
+from cases.services.lag import calibrate, take_in_run
 from cases.services.numbering import next_in
+from cases.services.planner import mend
 from cases.services.record import Recorder
 from tests.bath_records import of_a_record
 from tests.factories import make_case, rows
+from tests.lag_runs import CONFIRMED, run_csv
+from tests.power_cuts import of_a_cut
 from tests.rights.scene import Scene
 from tests.walk import Clock, walk
 
@@ -61,6 +70,7 @@ def _further(scene: Scene) -> dict[str, Any]:
                 Received, case=scene.cases["bench"], item="bite", form="", state="later"
             ),
             "load": _load(scene, record),
+            "bare bath": record.create(Bath, name="Little bath", capacity=2),
         }  # fmt: skip
 
     return rows(make)
@@ -83,6 +93,18 @@ def _load(scene: Scene, record: Recorder) -> Load:
         thickest_mm=4.0, added_at=scene.now,
     )  # fmt: skip
     return load
+
+
+def _fed(scene: Scene) -> dict[str, Any]:
+    """Give the first bath a feed that told something a moment ago, and a lag from a run."""
+    bath = Bath.objects.order_by("pk")[0]
+    made = bind_file(scene.by("pavo"), bath=bath.pk, file_name="bath-1.csv", probe="A")
+    feed = BathFeed.objects.get(pk=made.result["feed"])
+    take_in(feed, [Sample(scene.now - timedelta(seconds=40), 73.9)])
+    table = run_csv(lag=14.0)
+    unread, read = take_in_run(io.BytesIO(table)), take_in_run(io.BytesIO(table + b"\n"))
+    calibrate(scene.by("pavo"), bath=bath.pk, sha256=read, **CONFIRMED)
+    return {"feed": feed.pk, "run hash": unread}
 
 
 def _answered(scene: Scene) -> int:
@@ -118,6 +140,7 @@ def named(scene: Scene) -> dict[str, Any]:
             "content_type": photograph.content_type}  # fmt: skip
     assert scene.box is not None
     assert span is not None
+    mend(scene.now)
     return {
         "case": case.number,
         "asked case": asked.number,
@@ -136,8 +159,11 @@ def named(scene: Scene) -> dict[str, Any]:
         "hold": Hold.objects.get(case=held).pk,
         "received": further["later"].pk,
         "load": further["load"].number,
+        "planned stage": case.stages.get(key="wax").pk,
         "cool stage": case.stages.get(key="cool").pk,
-        **of_a_record(shop, scene.now),
+        # Before the record: its load is out by then, and is decided about by itself.
+        **of_a_cut(shop, asked, held, scene.now),
+        **of_a_record(shop, held, scene.now),
         "answered question": answered,
         "question": asked.questions.get(number=3).pk,
         "question for the dentist": asked.questions.get(number=10).pk,
@@ -160,6 +186,8 @@ def named(scene: Scene) -> dict[str, Any]:
         "closed day": further["closed day"].pk,
         "station": Station.objects.first().pk,  # type: ignore[union-attr]
         "bath": Bath.objects.first().pk,  # type: ignore[union-attr]
+        "bare bath": further["bare bath"].pk,
+        **_fed(scene),
         "resin": further["load"].program.resin_id,
         "program": further["load"].program_id,
         "flask": Thing.objects.filter(kind="flask").first().pk,  # type: ignore[union-attr]

@@ -11,13 +11,14 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from cases.domain.design import Design
-from cases.models import Case, InsertionReport, Question
+from cases.models import Case, CheckItem, InsertionReport, Question
 from cases.selectors.design_known import known_of
 from cases.selectors.design_says import facts_about, says
 from cases.services.answer import answer_question
 from cases.services.hold import ask_practice
 from cases.services.log_case import log_case
 from tests.factories import NOW, Shop, make_case, make_order, make_shop, rows
+from tests.walk import Clock, walk
 
 pytestmark = pytest.mark.django_db
 
@@ -200,15 +201,43 @@ def test_no_time_for_a_copy_is_said_only_where_one_is_advised_and_not_yet_in_the
     assert not speaks(case.leaves_at)
 
 
+def test_what_was_measured_in_wax_and_acrylic_is_known(shop: Shop, case: Case) -> None:
+    clock = Clock(NOW)
+
+    def rules() -> set[tuple[str, str]]:
+        return {(one.rule, one.subject) for one in says(case, plan_of(case)).findings}
+
+    walk(shop, case, clock, until="finish")
+    case.refresh_from_db()
+    assert {"thickest_mm", "thickness_mm"} <= known_of(case).facts.keys()
+    assert not {"THK-1", "THK-2"} & {rule for rule, _place in rules()}
+
+    def measured(number: int, **values: float) -> None:
+        item = case.checks.get(number=number, stage__key={34: "wax", 45: "finish"}[number])
+        seen = item.values | {"values": item.values["values"] | values}
+        CheckItem.objects.filter(pk=item.pk).update(values=seen, state="failed")
+
+    measured(34, thickest=6.5)
+    measured(45, plate=1.9)
+    known = known_of(case)
+    assert (known.facts["thickest_mm"], known.facts["thickness_mm"]["lower-plate"]) == (6.5, 1.9)
+    assert "The wax is 6.5 mm at its thickest." in known.words
+    assert {("THK-2", ""), ("THK-1", "lower-plate")} <= rules()
+
+    # What a person accepted where it was measured is not asked for again.
+    case.checks.filter(number=45).update(state="conceded")
+    assert ("THK-1", "lower-plate") not in rules()
+
+
 def test_what_is_known_takes_few_queries_however_many_rows(shop: Shop, case: Case) -> None:
     def counted(now: datetime | None) -> int:
         with CaptureQueriesContext(connection) as seen:
             known_of(case, now)
         return len(seen)
 
-    assert (counted(None), counted(NOW)) == (2, 7)
+    assert (counted(None), counted(NOW)) == (3, 8)
     for days in (9, 10, 11):
         before = earlier(shop, days)
         reported(shop, before, seating="does-not-seat", at=NOW - timedelta(days=days))
     asked_and_answered(shop, case, 13, "yes")
-    assert (counted(None), counted(NOW)) == (2, 7)
+    assert (counted(None), counted(NOW)) == (3, 8)

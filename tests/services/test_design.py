@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from cases.domain.clasp_findings import NOTHING_FACES
+from cases.domain.clasp_findings import BELOW_LINE, NOTHING_FACES
+from cases.domain.design_parts import said_mark
 from cases.models import Case, Design, SendBack
 from cases.selectors.design_versions import version_of, versions
 from cases.services.check import enter_checks
@@ -171,7 +172,7 @@ def test_a_clasp_that_nothing_faces_is_finished_only_by_a_concession_with_a_name
     case.refresh_from_db()
     assert case.design is not None
     (given,) = case.design.data["concessions"]
-    kept = {"words": NOTHING_FACES, "facts": [["tooth", 35]]}
+    kept = {"words": NOTHING_FACES, "facts": [["tooth", 35]], "seen": ""}
     assert given == {**PASSED, "by": shop.people["mara"].pk, **kept}
 
 
@@ -179,9 +180,7 @@ def test_a_concession_keeps_what_its_rule_said_when_it_was_given(shop: Shop) -> 
     case, clock = walked(shop, "survey")
     forged = {**PASSED, "words": "All is well.", "facts": []}
     change(shop, case, clock, {**NO_BRACING, "concessions": [forged]})
-    below = {**NO_BRACING["clasps"][0], "bracing": "plate", "bracing_mm": -1.0}
-    later = {**NO_BRACING, "clasps": [below, DESIGN["clasps"][1]], "concessions": [forged]}
-    change(shop, case, clock, later)
+    change(shop, case, clock, {**NO_BRACING, "hollowed": [36], "concessions": [forged]})
 
     (one,) = versions(case).conceded
     assert len(one.versions) == 2
@@ -191,6 +190,59 @@ def test_a_concession_keeps_what_its_rule_said_when_it_was_given(shop: Shop) -> 
     found = version_of(case, one.versions[-1])
     assert found is not None
     assert found.conceded[0].sentence(str) == one.sentence(str)
+
+
+def low(mm: float, *concessions: dict[str, Any]) -> dict[str, Any]:
+    """The design with bracing so far below the line behind 35."""
+    clasp = {**DESIGN["clasps"][0], "bracing": "plate", "bracing_mm": -mm}
+    return {**DESIGN, "clasps": [clasp, DESIGN["clasps"][1]], "concessions": list(concessions)}
+
+
+def test_a_concession_is_asked_anew_where_the_facts_are_others(shop: Shop) -> None:
+    case, clock = walked(shop, "survey")
+    change(shop, case, clock, low(0.3, PASSED))
+    # The same again is covered; lower is not.
+    change(shop, case, clock, {**low(0.3, PASSED), "hollowed": [36]})
+    for worse in (low(0.8, PASSED), {**NO_BRACING, "concessions": [PASSED]}):
+        with pytest.raises(Refusal, match="35") as refused:
+            change(shop, case, clock, worse)
+        assert refused.value.code == "rules"
+
+    change(shop, case, clock, low(0.8, {**PASSED, "reason": "Seen again"}))
+    said = [one.sentence(str) for one in versions(case).conceded]
+    assert ["0.3 mm below" in said[0], "0.8 mm below" in said[1]] == [True, True]
+
+
+def test_a_concession_passes_only_the_sentence_that_stood_above_it(shop: Shop) -> None:
+    case, clock = walked(shop, "survey")
+    mark = said_mark(BELOW_LINE, {"tooth": 35, "below": 0.3})
+    seen = {**PASSED, "seen": mark}
+    with pytest.raises(Refusal):
+        change(shop, case, clock, low(0.8, seen))
+    change(shop, case, clock, low(0.3, seen))
+    # The same reason below the new sentence is a new giving; below the old one it is the old.
+    with pytest.raises(Refusal):
+        change(shop, case, clock, low(0.8, seen))
+    anew = {**PASSED, "seen": said_mark(BELOW_LINE, {"tooth": 35, "below": 0.8})}
+    change(shop, case, clock, low(0.8, anew))
+
+
+def test_a_concession_to_a_rule_that_does_not_speak_is_none(shop: Shop) -> None:
+    case, clock = walked(shop, "survey")
+
+    def kept() -> list[Any]:
+        case.refresh_from_db()
+        assert case.design is not None
+        return list(case.design.data["concessions"])
+
+    change(shop, case, clock, {**OTHER_WIRE, "concessions": [PASSED]})
+    assert kept() == []
+    # What is mended in a finished design is no longer said of it; a draft keeps it until then.
+    change(shop, case, clock, low(0.3, PASSED))
+    change(shop, case, clock, {**DESIGN, "concessions": [PASSED]}, draft=True)
+    assert len(kept()) == 1
+    change(shop, case, clock, {**DESIGN, "concessions": [PASSED]})
+    assert kept() == []
 
 
 def test_a_concession_of_a_draft_keeps_the_sentence_as_well(shop: Shop) -> None:
@@ -222,7 +274,10 @@ def test_a_cast_without_its_tilt_is_kept_as_a_draft_and_never_finished(shop: Sho
     level = {**DESIGN, "survey": {"tilt_deg": None, "tilt_to": "", "marked": False}}
     with pytest.raises(Refusal, match="tilt"):
         change(shop, case, clock, level)
-    change(shop, case, clock, level, draft=True)
+    # The tilt is what the survey was made by, so the survey is in question with it.
+    with pytest.raises(Refusal, match="Survey and draw"):
+        change(shop, case, clock, level, draft=True)
+    change(shop, case, clock, level, draft=True, standing={"survey": "The marks are there"})
     case.refresh_from_db()
     assert case.design is not None
     assert case.design.data["draft"] is True

@@ -1,60 +1,39 @@
-"""Rows written by kept statements stand as the ORM would have written them."""
+"""Rows written by kept statements are the rows that the ORM reads."""
 
 from __future__ import annotations
 
-import pytest
-from django.db import DatabaseError, IntegrityError, transaction
+from datetime import timedelta
 
-from cases.models import CheckItem, Skill
-from cases.services import rows
-from tests.factories import make_case, make_shop
+import pytest
+from django.db import IntegrityError
+
+from cases.models import Plan, PlanCase
+from cases.services.rows import insert_many
+from tests.factories import NOW, make_case, make_shop
 
 pytestmark = pytest.mark.django_db
+NAMES = ("plan_id", "case_id", "leaves_at", "late_minutes", "why", "remedies")
 
 
-def test_insert_sets_the_key_and_stores_every_cell() -> None:
-    skill = Skill(key="engraving", name="Engraving")
+def test_many_rows_are_written_as_the_orm_reads_them() -> None:
+    shop = make_shop()
+    plan = Plan.objects.create(made_at=NOW, how="rules")
+    first, second = (make_case(shop, ref=f"R-{n}") for n in range(2))
+    rows = [(first.pk, NOW + timedelta(seconds=0.5), 0), (second.pk, None, 7)]
 
-    rows.insert(skill)
-
-    assert Skill.objects.get(key="engraving") == skill
-    assert not skill._state.adding
-
-
-def test_update_writes_the_named_cells_of_all_rows_and_no_others() -> None:
-    items = list(make_case(make_shop()).checks.order_by("pk")[:2])
-    for item in items:
-        item.values, item.state, item.sentence = {"yes": True}, "passed", "Not to be written."
-
-    rows.update(items, ["values", "state"])
-
-    stored = CheckItem.objects.filter(pk__in=[item.pk for item in items])
-    assert (
-        list(stored.values_list("values", "state", "sentence"))
-        == [({"yes": True}, "passed", "")] * 2
+    insert_many(PlanCase, NAMES[:4], [])
+    insert_many(
+        PlanCase, NAMES, [(plan.pk, *row, (f"It’s “{row[0]}”, 100 %",), ()) for row in rows]
     )
 
-
-@pytest.mark.parametrize("count", [1, 2])
-def test_update_of_a_row_that_is_gone_is_an_error(count: int) -> None:
-    skills = [Skill(key=f"skill-{n}", name="Skill") for n in range(count)]
-    for skill in skills:
-        rows.insert(skill)
-    Skill.objects.get(key="skill-0").delete()
-
-    with pytest.raises(DatabaseError), transaction.atomic():
-        rows.update(skills, ["name"])
+    found = PlanCase.objects.order_by("case")
+    assert list(found.values_list("case_id", "leaves_at", "late_minutes")) == rows
+    assert [row.why for row in found] == [[f"It’s “{row[0]}”, 100 %"] for row in rows]
 
 
-def test_refused_row_rolls_the_transaction_back() -> None:
-    rows.insert(Skill(key="first", name="First"))
-
-    def insert_both() -> None:
-        with transaction.atomic():
-            rows.insert(Skill(key="second", name="Second"))
-            rows.insert(Skill(key="first", name="Again"))
+def test_rules_of_the_table_hold_for_many_rows_too() -> None:
+    case = make_case(make_shop())
+    plan = Plan.objects.create(made_at=NOW, how="rules")
 
     with pytest.raises(IntegrityError):
-        insert_both()
-
-    assert not Skill.objects.filter(key="second").exists()
+        insert_many(PlanCase, NAMES, [(plan.pk, case.pk, NOW, 0, (), ())] * 2)

@@ -12,13 +12,9 @@ from django.utils.translation import gettext_lazy, gettext_noop
 from cases.domain.design import Bar, Design, Room, Section
 from cases.domain.subjects import free_ends
 from cases.domain.teeth import from_fdi
-from cases.forms.design.clasps import SYSTEMS, by_gauge, read_wire
+from cases.forms.design.clasps import SECTIONS, SYSTEMS, by_gauge, read_wire
 from cases.forms.design.entries import MillimetreField, millimetres, number
 
-SECTIONS = (
-    ("half_round", gettext_lazy("Half-round")),
-    ("round", gettext_lazy("Round")),
-)
 COVERAGE: dict[str, tuple[tuple[str, str], ...]] = {
     "lower": (
         ("", gettext_noop("Not said")),
@@ -60,7 +56,7 @@ def area_name(area: str) -> str:
 def add_bar(form: forms.Form) -> None:
     """Add the entries of the bar."""
     form.fields["bar_section"] = forms.ChoiceField(
-        label=_("Section of the bar"), choices=SECTIONS, required=False
+        label=_("Section of the bar"), choices=SECTIONS[::-1], required=False
     )
     form.fields["bar_size"] = forms.CharField(
         label=_("Size of the bar"), required=False, max_length=20

@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from cases.domain.alloys import ALLOYS
-from cases.domain.design import Bracing, Clasp, ToothState
+from cases.domain.design import Bracing, Clasp, Section, ToothState
 from cases.domain.teeth import from_fdi
 from cases.domain.wire import THICKEST_MM, Wire, parse_wire
 from cases.forms.design.entries import millimetres, number
@@ -55,6 +55,7 @@ STATES = (
     ("to-be-lost", gettext_lazy("Will be lost")),
     ("root-filled", gettext_lazy("Root-filled")),
 )
+SECTIONS = (("round", gettext_lazy("Round")), ("half_round", gettext_lazy("Half-round")))
 WRAPS = (
     ("", gettext_lazy("Not judged")),
     ("yes", gettext_lazy("Past half its round")),
@@ -77,6 +78,7 @@ LENGTHS: tuple[tuple[str, str, Any, float, float], ...] = (
     ("joint", "joint_mm", gettext_lazy("Joint to the free arm of %(tooth)s"), 0, 40),
 )
 CHOICES: tuple[tuple[str, Any, Any], ...] = (
+    ("section", gettext_lazy("Section of the wire for %(tooth)s"), SECTIONS),
     ("undercut", gettext_lazy("Undercut at %(tooth)s"), TIP_STEPS),
     ("level", gettext_lazy("Undercut at %(tooth)s with the cast level"), LEVEL_STEPS),
     ("tip", gettext_lazy("Tip at %(tooth)s"), TIPS),
@@ -148,6 +150,7 @@ def initial_of(clasp: Clasp) -> dict[str, Any]:
         f"wire_{tooth}": clasp.gauge if gauged else number(clasp.wire_mm),
         f"system_{tooth}": clasp.gauge_system if gauged else "mm",
         f"alloy_{tooth}": clasp.alloy,
+        f"section_{tooth}": clasp.section,
         f"undercut_{tooth}": number(clasp.undercut_mm),
         f"level_{tooth}": number(clasp.level_mm),
         f"tip_{tooth}": clasp.tip,
@@ -184,6 +187,7 @@ def clasp_of(data: Mapping[str, Any], tooth: int) -> Clasp:
         gauge=wire.gauge if by_gauge(wire) else "",
         gauge_system=wire.system if by_gauge(wire) else "",
         alloy=entry("alloy") or Clasp(tooth).alloy,
+        section=cast(Section, entry("section") or "round"),
         undercut_mm=float(entry("undercut")) if entry("undercut") else None,
         level_mm=float(entry("level")) if entry("level") else None,
         tip=entry("tip") or "",

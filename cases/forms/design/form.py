@@ -18,21 +18,23 @@ from cases.domain.reasons import BLOCK_OUT_OTHER
 from cases.domain.subjects import free_ends
 from cases.domain.teeth import from_fdi, is_primary, parse_teeth, primary_before, teeth_of_arch
 from cases.forms.case_actions import CaseForm, reasons
-from cases.forms.case_order import TeethField, offered
+from cases.forms.case_order import offered
 from cases.forms.design import acrylic, clasps, survey, told
 from cases.forms.design.entries import parse_faces, say_faces, say_row
+from cases.forms.teeth_field import TeethField
 
 GONE = ("replaced", "gaps", "extracted", "dropped")
-ON_TEETH = ("clasps", "rests", "stops")
+ON_TEETH = ("clasps", "rests", "stops", "abutments")
 ON_REPLACED = ("hollowed",)
 ROWS = (*GONE, *ON_TEETH, *ON_REPLACED, "joint_teeth", "primary")
 CONCEDE = "concede:"
-"""Begins the name of an entry with the reason why a rule is passed: rule and subject follow."""
+"""Begins the name of an entry with the reason why a rule is passed: rule, subject and the mark of
+what the rule says follow, so that a reason passes the sentence that stood above it and no other."""
 
 
-def concede_name(rule: str, subject: str) -> str:
+def concede_name(rule: str, subject: str, mark: str) -> str:
     """Return the name of the entry in which the reason for passing a rule is written."""
-    return f"{CONCEDE}{rule}:{subject}"
+    return f"{CONCEDE}{rule}:{subject}:{mark}"
 
 
 class DesignForm(CaseForm):
@@ -50,6 +52,11 @@ class DesignForm(CaseForm):
     clasps = TeethField(label=gettext_lazy("Clasped teeth"), required=False)
     rests = TeethField(label=gettext_lazy("Wire rests"), required=False)
     stops = TeethField(label=gettext_lazy("Acrylic stops"), required=False)
+    abutments = TeethField(
+        label=gettext_lazy("Abutments with none of these"),
+        help_text=gettext_lazy("A third molar counts in the class only where it is one."),
+        required=False,
+    )
     joint_teeth = TeethField(label=gettext_lazy("Joints at"), required=False)
     hollowed = TeethField(label=gettext_lazy("Denture teeth hollowed over a wire"), required=False)
     bar = forms.ChoiceField(
@@ -64,9 +71,9 @@ class DesignForm(CaseForm):
         label=gettext_lazy("Block-out"),
         choices=(
             ("none", gettext_lazy("None, relief only")),
-            ("plaster", gettext_lazy("Plaster on the cast")),
-            ("wax-then-copy", gettext_lazy("Wax on the master, then a copy")),
-            ("copy-then-plaster", gettext_lazy("A copy, then plaster on it")),
+            ("plaster", gettext_lazy("Plaster on the cast: no cast will be left to fit to")),
+            ("wax-then-copy", gettext_lazy("Wax on the master, then a copy: the master is kept")),
+            ("copy-then-plaster", gettext_lazy("A copy, then plaster on it: the master is kept")),
         ),
         widget=forms.RadioSelect,
     )
@@ -172,6 +179,8 @@ class DesignForm(CaseForm):
             replaced=replaced,
             clasps=tuple(known.get(tooth, Clasp(tooth)) for tooth in self.teeth_in("clasps")),
             rests=frozenset(self.teeth_in("rests")),
+            stops=frozenset(self.teeth_in("stops")),
+            abutments=frozenset(self.teeth_in("abutments")),
             blocked=self._faces("blocked"),
             survey=self.before.survey,
         )
@@ -283,6 +292,7 @@ class DesignForm(CaseForm):
             clasps=tuple(clasps.clasp_of(data, tooth) for tooth in self.clasp_teeth),
             rests=frozenset(data["rests"]),
             stops=frozenset(data["stops"]),
+            abutments=frozenset(data["abutments"]),
             hollowed=frozenset(data["hollowed"]),
             bar=data["bar"] == "yes",
             strengthener=acrylic.bar_of(data),
@@ -307,19 +317,25 @@ class DesignForm(CaseForm):
         return replace(outline, covered=acrylic.covered_of(data, outline))
 
     def _concessions(self) -> tuple[RuleConcession, ...]:
-        """Read who passes which rule: old ones stay, a reason that was emptied takes one away."""
+        """Read who passes which rule: old ones stay, a reason that was emptied takes one away.
+
+        An old one that was given for what the rule does not say any more stays as it is, whatever
+        is written below the new sentence; a reason written there is a further one in its place.
+        """
         known = {(one.rule, one.subject): one for one in self.before.concessions}
-        typed = {
-            tuple(name[len(CONCEDE) :].split(":", 1)): str(self.data[name]).strip()[:120]
-            for name in self.data
-            if name.startswith(CONCEDE) and name.count(":") > 1
-        }
-        for (rule, subject), reason in typed.items():
+        for name in self.data:
+            if not name.startswith(CONCEDE) or name.count(":") < 3:
+                continue
+            rule, rest = name[len(CONCEDE) :].split(":", 1)
+            subject, mark = rest.rsplit(":", 1)
+            reason = str(self.data[name]).strip()[:120]
             old = known.get((rule, subject))
+            below_it = old is not None and old.covers(mark)
             if not reason:
-                known.pop((rule, subject), None)
-            elif old is None or old.reason != reason:
-                known[rule, subject] = RuleConcession(rule, subject, reason)
+                if below_it:
+                    known.pop((rule, subject))
+            elif old is None or not below_it or old.reason != reason:
+                known[rule, subject] = RuleConcession(rule, subject, reason, seen=mark)
         return tuple(known.values())
 
 
@@ -337,6 +353,7 @@ def initial(plan: Design, borders: str, polish: str, notation: str) -> dict[str,
         "clasps": say(clasp.tooth for clasp in plan.clasps),
         "rests": say(plan.rests),
         "stops": say(plan.stops),
+        "abutments": say(plan.abutments),
         "joint_teeth": say(plan.joint_teeth),
         "hollowed": say(plan.hollowed),
         "bar": "yes" if plan.bar else "no",

@@ -8,7 +8,12 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
-from cases.domain.teeth import from_fdi, parse_teeth, primary_before
+from cases.domain.teeth import (
+    PRIMARY_TEETH_PER_QUADRANT,
+    from_fdi,
+    parse_teeth,
+    primary_before,
+)
 from cases.forms.design.entries import SIDES, parse_faces, say_faces, say_row
 from cases.forms.design.form import GONE, ON_REPLACED, ON_TEETH, ROWS
 
@@ -21,6 +26,7 @@ TOOLS: tuple[tuple[str, str], ...] = (
     ("clasps", gettext_noop("Clasp")),
     ("rests", gettext_noop("Wire rest")),
     ("stops", gettext_noop("Acrylic stop")),
+    ("abutments", gettext_noop("Abutment")),
     ("joint_teeth", gettext_noop("Joint")),
     ("hollowed", gettext_noop("Hollowed over a wire")),
     ("mesial", gettext_noop("Block out mesial")),
@@ -53,6 +59,9 @@ _SAID: dict[str, tuple[str, str]] = {
     "stops": (
         gettext_noop("An acrylic stop on %(tooth)s."), gettext_noop("No stop on %(tooth)s."),
     ),
+    "abutments": (
+        gettext_noop("%(tooth)s is an abutment."), gettext_noop("%(tooth)s is no abutment."),
+    ),
     "joint_teeth": (
         gettext_noop("A joint at %(tooth)s."), gettext_noop("No joint at %(tooth)s."),
     ),
@@ -68,8 +77,10 @@ def touched(
 ) -> tuple[dict[str, Any], str]:
     """Return the entries after a tooth was touched with a tool, and a sentence that says it.
 
-    What was there is taken away again. A tooth that goes loses its clasp, rest and stop; a clasp
-    on a missing tooth makes it stand again. Entries that cannot be read are returned as they are.
+    What was there is taken away again. A tooth that goes loses its clasp, rest and stop, and the
+    sentence says so. What cannot be is refused with the reason: a wire on a tooth that is gone, a
+    hollow where no denture tooth comes, a milk tooth in a molar's place. Then, and where an entry
+    cannot be read, the entries are returned as they are.
     """
     entries = {name: data[name] for name in data}
     said = {"tooth": from_fdi(tooth, notation)}
@@ -78,6 +89,9 @@ def touched(
         faces = set(parse_faces(str(entries.get("blocked", "")), notation))
     except ValueError:
         return entries, _("An entry cannot be read. Correct it first.")
+    refused = _refused(sets, tool, tooth)
+    if refused:
+        return entries, _(refused) % said
     if tool in SIDES:
         faces ^= {(tooth, tool)}
         if faces and entries.get("method") == "none":
@@ -88,12 +102,32 @@ def touched(
         )  # fmt: skip
         sentence = words % {**said, "side": _(SIDES[tool])}
     elif tool in sets:
+        before = {name for name in ON_TEETH if tooth in sets[name]}
         there = _toggle(sets, tool, tooth)
         sentence = _(_SAID[tool][0 if there else 1]) % said
+        if tool in GONE and before:
+            lost = ", ".join(_(words).lower() for name, words in TOOLS if name in before)
+            sentence += " " + _("Taken away with it: %(what)s.") % {"what": lost}
     else:
         return entries, ""
     entries |= _written(sets, faces, arch, notation)
     return entries, sentence
+
+
+def _refused(sets: Mapping[str, set[int]], tool: str, tooth: int) -> str:
+    """Return why a touch cannot be; empty where it can, or only takes away what is there."""
+    if tool in SIDES or tooth in sets.get(tool, ()):
+        return ""
+    if tool in ON_TEETH and any(tooth in sets[name] for name in GONE):
+        return gettext_noop(
+            "%(tooth)s will not be there: nothing of the piece can hold on it. Touch another "
+            "tooth, or take away first what says so."
+        )
+    if tool in ON_REPLACED and not any(tooth in sets[name] for name in ("replaced", "extracted")):
+        return gettext_noop("No denture tooth comes at %(tooth)s, so none is hollowed there.")
+    if tool == "primary" and tooth % 10 > PRIMARY_TEETH_PER_QUADRANT:
+        return gettext_noop("No milk tooth stands at a molar’s place, as at %(tooth)s.")
+    return ""
 
 
 def _toggle(sets: dict[str, set[int]], tool: str, tooth: int) -> bool:
@@ -102,7 +136,7 @@ def _toggle(sets: dict[str, set[int]], tool: str, tooth: int) -> bool:
     cleared: tuple[str, ...] = ()
     if tool in GONE:
         cleared = (*GONE, *ON_TEETH, *ON_REPLACED, "primary")
-    elif tool in ON_TEETH or tool == "primary":
+    elif tool == "primary":
         cleared = (*GONE, *ON_REPLACED)
     if tool == "replaced" and not was_there:
         cleared = tuple(name for name in cleared if name != "hollowed")

@@ -1,4 +1,4 @@
-"""``manage.py health web|sweep``: does this part of the lab do its work?"""
+"""``manage.py health web|sweep|plan``: does this part of the lab do its work?"""
 
 from __future__ import annotations
 
@@ -18,6 +18,11 @@ SWEEP_LATE = timedelta(seconds=60)
 Source: judgement, four times the sweep's interval.
 """
 
+PLAN_LATE = timedelta(seconds=180)
+"""A last turn of the planner older than this means that nobody plans: it may improve one plan for
+a minute or two. Source: judgement.
+"""
+
 WEB_SECONDS = 4
 """How long the web part may take to answer, in seconds. Source: judgement."""
 
@@ -27,14 +32,16 @@ class Command(BaseCommand):
     requires_system_checks = []
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("part", choices=("web", "sweep"))
+        parser.add_argument("part", choices=("web", "sweep", "plan"))
         parser.add_argument("--port", type=int, default=8000)
 
     def handle(self, *args: Any, **options: Any) -> None:
         if options["part"] == "web":
             self._web(options["port"])
+        elif options["part"] == "sweep":
+            self._beats("sweep", SWEEP_LATE)
         else:
-            self._sweep()
+            self._beats("plan", PLAN_LATE)
 
     def _web(self, port: int) -> None:
         connection = HTTPConnection("localhost", port, timeout=WEB_SECONDS)
@@ -49,11 +56,11 @@ class Command(BaseCommand):
             raise CommandError(f"The web part answers {status}.")
         self.stdout.write(f"The web part answers {status}.")
 
-    def _sweep(self) -> None:
-        last = Heartbeat.objects.filter(name="sweep").first()
+    def _beats(self, name: str, late: timedelta) -> None:
+        last = Heartbeat.objects.filter(name=name).first()
         if last is None:
-            raise CommandError("No sweep has run yet.")
+            raise CommandError(f"No {name} has run yet.")
         age = timezone.now() - last.at
-        if age > SWEEP_LATE:
-            raise CommandError(f"The last sweep ran {age.total_seconds():.0f} s ago.")
-        self.stdout.write(f"The last sweep ran {age.total_seconds():.0f} s ago.")
+        if age > late:
+            raise CommandError(f"The last {name} ran {age.total_seconds():.0f} s ago.")
+        self.stdout.write(f"The last {name} ran {age.total_seconds():.0f} s ago.")

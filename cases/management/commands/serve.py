@@ -12,7 +12,7 @@ from django.core.management.base import BaseCommand, CommandError
 
 from labflow.certificate import Certificate, CertificateRefused, local_certificate
 from labflow.runlock import AlreadyRunning, only_one
-from labflow.supervisor import Part, Supervisor, clear_queue, parts
+from labflow.supervisor import Part, Supervisor, clear_queue, open_queue, parts
 
 EVERYWHERE = "0.0.0.0"  # noqa: S104 - only when asked for with --host
 
@@ -35,6 +35,7 @@ class Command(BaseCommand):
         try:
             with only_one(settings.VAR_DIR):
                 clear_queue(settings.QUEUE_FILE)
+                open_queue()
                 supervisor = Supervisor(
                     parts=self._parts(host, port, names, certificate),
                     address=(host, port),

@@ -15,6 +15,7 @@ from cases.domain.proposals import proposed
 from cases.domain.toothwords import in_notation, relabel
 from cases.models import CheckItem, CheckPhoto, Concession
 from cases.selectors.bench_stage import StageView
+from cases.views.bench.dough_words import proposed_minutes
 
 STEPS: dict[str, str] = {"mm": "0.1", "g": "0.5", "ml": "0.5"}
 """One press of − or +, by unit; what is not listed goes by ones. Judgement."""
@@ -44,7 +45,9 @@ class Entry:
     start: str
     limit: str
     proposed: str = ""
-    """What the design says of it, to be confirmed; empty once something is entered."""
+    """What is known of it already, to be confirmed; empty once something is entered."""
+    says: str = ""
+    """Who says so, in a sentence."""
 
     @property
     def confirms(self) -> str:
@@ -138,9 +141,13 @@ def _row(item: CheckItem, view: StageView, notation: str) -> CheckRow:
     )
     design = Design.from_json(view.case.design.data) if view.case.design else None
     row.entries = [
-        _with_proposal(
-            _entry(item, measure, view.kept, len(spec.measures) == 1, row.label),
-            proposed(design, spec.number, spec.stage, measure.key, spec.subject),
+        _with_clock(
+            _with_proposal(
+                _entry(item, measure, view.kept, len(spec.measures) == 1, row.label),
+                proposed(design, spec.number, spec.stage, measure.key, spec.subject),
+            ),
+            view,
+            from_mix=spec.rule == "mix" and measure.key == "minutes",
         )
         for measure in spec.measures
     ]
@@ -234,7 +241,19 @@ def _with_proposal(entry: Entry, value: float | None) -> Entry:
     """Return an entry with what the design says of it: the steps begin there."""
     if value is None or entry.value:
         return entry
-    return replace(entry, proposed=f"{value:g}", start=f"{value:g}")
+    told = {"value": f"{value:g}", "unit": entry.unit}
+    says = _("The design says %(value)s %(unit)s.") % told
+    return replace(entry, proposed=f"{value:g}", start=f"{value:g}", says=says)
+
+
+def _with_clock(entry: Entry, view: StageView, *, from_mix: bool) -> Entry:
+    """Return an entry with what the clock of the dough noted, where it asks for that."""
+    minutes = proposed_minutes(view.stage) if from_mix and not entry.value else None
+    if minutes is None:
+        return entry
+    value = f"{minutes:g}"
+    says = _("From the mix to the last closing as noted: %(value)s min.") % {"value": value}
+    return replace(entry, proposed=value, start=value, says=says)
 
 
 def _told(item: CheckItem, asked: Told) -> ToldEntry:

@@ -9,15 +9,22 @@ from django.utils.translation import gettext_noop
 
 from cases.domain import order_choices, teeth
 from cases.domain.design import Design
+from cases.forms.design.acrylic import OCCLUSIONS, RELIEFS
+from cases.forms.design.survey import TILTS
 from cases.models import Case
 
 METHOD_WORDS: dict[str, str] = {
     "none": gettext_noop("Relief only, nothing blocked out."),
-    "plaster": gettext_noop("Block out in plaster on the cast that goes into the flask."),
+    "plaster": gettext_noop(
+        "Block out in plaster on the cast that goes into the flask. No cast will be left to fit to."
+    ),
     "wax-then-copy": gettext_noop("Block out in wax on the master, then make the copy."),
     "copy-then-plaster": gettext_noop("Make the copy first, then block out in plaster on it."),
 }
 
+ALL_TILT = frozenset({"block-out", "clasps"})
+ALL_RELIEF = frozenset({"block-out", "copy-cast", "fit", "finish"})
+ALL_BITE = frozenset({"teeth", "try-in", "bite"})
 ALL_WIRE = frozenset({"survey", "block-out", "wax", "fit"})
 ALL_TEETH = frozenset({"teeth", "try-in", "wax", "wax-pass", "inspect"})
 ALL_FACES = frozenset({"survey", "block-out", "copy-mould", "fit"})
@@ -49,10 +56,13 @@ class Words:
         lines: list[str] = []
         if self.design is not None:
             parts: tuple[tuple[frozenset[str], Callable[[Design], list[str]]], ...] = (
+                (ALL_TILT, self._tilt),
                 (ALL_FACES, self._block_out),
+                (ALL_RELIEF, self._relief),
                 (ALL_WIRE, self._wire),
                 (ALL_BAR, self._bar),
                 (ALL_TEETH, self._teeth),
+                (ALL_BITE, self._bite),
                 (ALL_CUTS, self._cuts),
             )
             for stages, say in parts:
@@ -70,6 +80,31 @@ class Words:
         if faces:
             lines.append(_("Faces: %(faces)s.") % {"faces": faces})
         return lines
+
+    def _tilt(self, design: Design) -> list[str]:
+        survey = design.survey
+        if survey.tilt_deg is None:
+            return []
+        if not survey.tilt_deg:
+            way = _("level")
+        else:
+            lowered = str(dict(TILTS)[survey.tilt_to]).lower()
+            way = _("%(n)s°, %(way)s") % {"n": f"{survey.tilt_deg:g}", "way": lowered}
+        if survey.marked:
+            return [_("The cast stands as surveyed: %(way)s, by its three marks.") % {"way": way}]
+        return [_("The cast stands as surveyed: %(way)s.") % {"way": way}]
+
+    def _relief(self, design: Design) -> list[str]:
+        areas = ", ".join(str(words).lower() for key, words in RELIEFS if key in design.relieved)
+        if not areas:
+            return []
+        return [_("Relieved besides the gum lines: %(areas)s.") % {"areas": areas}]
+
+    def _bite(self, design: Design) -> list[str]:
+        notes = ", ".join(
+            str(words).lower() for key, words in OCCLUSIONS if key in design.occlusion
+        )
+        return [_("The bite: %(notes)s.") % {"notes": notes}] if notes else []
 
     def _wire(self, design: Design) -> list[str]:
         """Say each kind of clasp once, with the teeth it lies on."""
@@ -101,18 +136,42 @@ class Words:
         if not design.replaced:
             return []
         order = self.case.order
+        right = sum(map(teeth.is_right, design.replaced))
         said = [
-            _("Replaced: %(teeth)s.") % {"teeth": self.teeth(design.replaced)},
+            _("Replaced: %(teeth)s (%(right)s on the right, %(left)s on the left).")
+            % {
+                "teeth": self.teeth(design.replaced),
+                "right": right,
+                "left": len(design.replaced) - right,
+            },
+            self._said(_("Left out for want of room: %(teeth)s."), design.dropped),
+            self._said(_("Hollowed clear of the wire: %(teeth)s."), design.hollowed),
             _chosen(_("Shade"), order, "shade", order_choices.SHADE_HOW),
             _chosen(_("Mould"), order, "mould", order_choices.MOULD_HOW),
         ]
         return [" ".join(part for part in said if part)]
 
+    def _said(self, words: str, numbers: frozenset[int]) -> str:
+        return words % {"teeth": self.teeth(numbers)} if numbers else ""
+
     def _cuts(self, design: Design) -> list[str]:
+        """Say which teeth come out at delivery, each with the depth of the written order."""
         if not design.extracted:
             return []
-        words = _("Still standing, extracted at delivery: %(teeth)s.")
-        return [words % {"teeth": self.teeth(design.extracted)}]
+        words = dict(order_choices.EXTRACTION_DEPTHS)
+        depths = {
+            one["tooth"]: _(words[one["depth"]])
+            for one in self.case.order.get("extractions", ())
+            if one.get("depth") in words
+        }
+        cuts = ", ".join(
+            _("%(tooth)s (%(depth)s)") % {"tooth": self.tooth(fdi), "depth": depths[fdi]}
+            if fdi in depths
+            else self.tooth(fdi)
+            for fdi in teeth.teeth_of_arch(self.case.arch)
+            if fdi in design.extracted
+        )
+        return [_("Still standing, extracted at delivery: %(teeth)s.") % {"teeth": cuts}]
 
     def _orders(self) -> str:
         work = self.case.work_order

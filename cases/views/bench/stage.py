@@ -31,6 +31,7 @@ from cases.services.stage import (
 from cases.services.undo import undo_stage
 from cases.views.bench.check_words import check_rows, heading, in_the_way
 from cases.views.bench.design_words import Words
+from cases.views.bench.dough_words import dough_context
 from cases.views.bench.frame import (
     bench_context,
     person_of,
@@ -64,6 +65,7 @@ def show_stage(
         **bench_context(request),
         **stage_context(request, view),
         **small_forms(request, view),
+        **dough_context(row, request.now),
         **forms_kept,
         "refusal": refusal,
         "opened": opened,

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_noop, ngettext
 from cases.domain import questions
 from cases.domain.route import reachable
 from cases.forms import bench as forms
+from cases.forms.expected import expected_day
 from cases.models import CaseStage, Hold
 from cases.selectors.bench_stage import StageView, stage_view
 from cases.services.hold import ask_practice, hold_case, release_hold
@@ -27,6 +28,7 @@ from cases.views.bench.frame import (
     to_stage,
 )
 from cases.views.form_page import posted, show_forms
+from cases.views.notation import written_in
 from cases.views.page import LabRequest, integer, page, send
 
 BLANKS = {
@@ -155,6 +157,7 @@ def hold(request: LabRequest, pk: int) -> HttpResponse:
             waits_for=data["waits_for"],
             words=data["words"] or _(form.listed.get(data["reason"]).words),
             stages=[stage.key] if data["scope"] == "stage" else [],
+            expected_on=expected_day(data["expected_on"]),
         )
 
     if request.method == "POST" and posted(form, go) is not None:
@@ -222,6 +225,7 @@ def ask(request: LabRequest, pk: int) -> HttpResponse:
             auto_id="ask-%s",
             asked=asked,
             words={name: _(words) for name, words in BLANKS.items()},
+            notation=written_in(request, request.POST),
         )
     )
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from django.urls import path
 
-from cases.views.bench import after_lock, batch, checks, small, stage, turns, work
+from cases.views.bench import after_lock, batch, checks, dough, plan_now, small, stage, turns, work
 
 urlpatterns = [
     path("", work.bench, name="bench"),
+    path("now/", plan_now.plan_now, name="bench-now"),
     path("put-down/", after_lock.put_down, name="bench-put-down"),
     path("take/", work.take, name="bench-take"),
     path("batch/<slug:key>/", batch.batch, name="bench-batch"),
@@ -29,6 +30,9 @@ urlpatterns = [
     path("stage/<int:pk>/mishap/", small.mishap, name="bench-mishap"),
     path("stage/<int:pk>/place/", small.place, name="bench-place"),
     path("stage/<int:pk>/thing/<int:thing>/", small.put, name="bench-put"),
+    path("stage/<int:pk>/dough/", dough.dough, name="bench-dough"),
+    path("stage/<int:pk>/mixed/", dough.mixed, name="bench-mixed"),
+    path("stage/<int:pk>/closed/", dough.closed, name="bench-closed"),
     path("check/<int:pk>/", checks.enter, name="bench-check"),
     path("check/<int:pk>/photograph/", checks.photograph, name="bench-check-photo"),
     path("check/<int:pk>/accept/", checks.accept, name="bench-accept"),

@@ -100,7 +100,10 @@ def photograph(request: LabRequest, number: str) -> HttpResponse:
 def promise(request: LabRequest, number: str) -> HttpResponse:
     """Promise the day on which it leaves."""
     case = the_case(request, number)
-    form = forms.PromiseForm(request.POST or None, initial={"ship_on": case.promised_on})
+    # A page that knows why the day moves, and to which, says so in its link.
+    told = {"ship_on": request.GET.get("ship_on", ""), "reason": request.GET.get("reason", "")}
+    known = {"ship_on": case.promised_on, **{name: text for name, text in told.items() if text}}
+    form = forms.PromiseForm(request.POST or None, initial=known)
 
     def run(data: dict[str, Any]) -> object:
         return send(

@@ -9,7 +9,10 @@ from django.shortcuts import get_object_or_404
 from django.utils.translation import gettext as _
 
 from cases.domain import questions as asked
+from cases.domain.teeth import from_fdi, is_tooth
+from cases.domain.toothwords import for_reader
 from cases.forms import case_actions as forms
+from cases.forms.expected import expected_day
 from cases.forms.portal import TelephoneForm
 from cases.models import Hold, Question
 from cases.services.answer import answer_question, settle_answer
@@ -66,9 +69,15 @@ def ask(request: LabRequest, number: str, question: int) -> HttpResponse:
     spec = asked.BY_NUMBER.get(question) if question else None
     if question and spec is None:
         raise Http404
-    form = forms.AskForm(request.POST or None, spec=spec, stages=forms.choices_of(case))
-    if request.method == "POST":
-        form = forms.AskForm(request.POST, spec=spec, stages=forms.choices_of(case))
+    notation = written_in(request, request.POST)
+    tooth = integer(request.GET.get("tooth"))
+    form = forms.AskForm(
+        request.POST if request.method == "POST" else None,
+        spec=spec,
+        stages=forms.choices_of(case),
+        notation=notation,
+        initial={"tooth": from_fdi(tooth, notation)} if is_tooth(tooth) else {},
+    )
 
     def run(data: dict[str, Any]) -> object:
         return send(
@@ -122,7 +131,7 @@ def answer(request: LabRequest, number: str, pk: int) -> HttpResponse:
         )
 
     action = Action(
-        question.words,
+        for_reader(question.words, form.notation),
         _("Enter this answer"),
         _("The answer is entered. What waited for it can go on."),
         _("For an answer given on the telephone. The practice can also answer by itself."),
@@ -168,7 +177,7 @@ def withdraw(request: LabRequest, number: str, pk: int) -> HttpResponse:
 
     action = Action(
         _("Take the question back."), _("Take it back"), _("The question is taken back."),
-        question.words,
+        for_reader(question.words, notation_of(request)),
     )  # fmt: skip
     return act(request, case, form, action, run, anchor="waits")
 
@@ -181,7 +190,8 @@ def hold(request: LabRequest, number: str) -> HttpResponse:
 
     def run(data: dict[str, Any]) -> object:
         version = version_of(request, case.version)
-        return send(request, hold_case, case=case.pk, version=version, **data)
+        until = {"expected_on": expected_day(data["expected_on"])}
+        return send(request, hold_case, case=case.pk, version=version, **data | until)
 
     action = Action(
         _("Put it on hold."),

@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from cases.domain.design import Arch, Design
 from cases.domain.rule_limits import usable
 from cases.domain.teeth import SYSTEMS, from_fdi, teeth_of_arch
-from cases.domain.toothwords import NUMBERINGS
+from cases.domain.toothwords import NUMBERINGS, for_reader
 from cases.forms.design.clasps import FREE_ARM_START_MM, WIRE_START_MM
 from cases.forms.design.form import DesignForm
 from cases.forms.design.slips import refuse_slips
@@ -55,7 +55,7 @@ def _form(request: LabRequest, case: Case, data: Any) -> DesignForm:
     )
     # Other gaps and clasps have other entries. The delay lets a press on the button that took the
     # focus away come first.
-    for name in ("replaced", "extracted", "clasps", "blocked", "more_faces"):
+    for name in ("replaced", "extracted", "clasps", "abutments", "blocked", "more_faces"):
         form.fields[name].widget.attrs |= {
             "hx-post": reverse("cases:case-design-preview", args=[case.number]),
             "hx-trigger": "change delay:600ms",
@@ -114,6 +114,7 @@ def _marks(plan: Design) -> dict[int, str]:
     marks |= dict.fromkeys(plan.extracted, _("taken out"))
     marks |= dict.fromkeys(plan.dropped, _("left out"))
     marks |= dict.fromkeys(plan.primary, _("milk tooth"))
+    marks |= dict.fromkeys(plan.abutments, _("abutment"))
     marks |= dict.fromkeys(plan.stops, _("stop"))
     marks |= dict.fromkeys(plan.rests, _("rest"))
     marks |= {clasp.tooth: _("clasp") for clasp in plan.clasps}
@@ -137,7 +138,7 @@ def design(request: LabRequest, number: str) -> HttpResponse:
         except Refusal as refusal:
             status = 409 if isinstance(refusal, OtherBody) else 422
             known = refusal.field if refusal.field in form.fields else None
-            form.add_error(known, refusal.sentence)
+            form.add_error(known, for_reader(refusal.sentence, form.notation))
             case.refresh_from_db()
     context = _context(request, case, form) | {"refused": True}
     return render(request, "case/design.html", context, status=status)

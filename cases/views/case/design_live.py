@@ -18,6 +18,7 @@ from cases.domain.design_slips import flaws
 from cases.domain.rule_spec import SEVERITY_WORDS, Finding, RuleLimits, say
 from cases.domain.strengthener import Strengthening, compare
 from cases.domain.teeth import from_fdi
+from cases.domain.toothwords import labels
 from cases.forms.design.form import DesignForm, concede_name
 from cases.forms.design.slips import refuse_slips
 from cases.forms.design.so_far import read_so_far
@@ -37,8 +38,10 @@ from cases.views.case.design_words import (
 class RuleRow:
     """One rule as the page shows it.
 
-    ``concede`` names the entry with the reason for passing it; ``said_then`` is what the rule
-    said when it was passed, where it says something else by now.
+    ``concede`` names the entry with the reason for passing it. Where it was passed before, for
+    something else than it says now, ``said_then`` is what it said and ``because`` the reason: that
+    passes nothing any more. ``ask_about`` ends the address at which the practice is asked, with the
+    tooth where there is one; empty where nothing is asked.
     """
 
     finding: Finding
@@ -48,6 +51,8 @@ class RuleRow:
     concede: str
     reason: str
     said_then: str
+    because: str
+    ask_about: str
 
 
 def rule_rows(found: Says, plan: Design, notation: str) -> list[RuleRow]:
@@ -57,21 +62,29 @@ def rule_rows(found: Says, plan: Design, notation: str) -> list[RuleRow]:
     rows = []
     for finding in found.findings:
         may = finding.severity == "concession"
-        passed = given.get((finding.rule, finding.subject))
-        now = finding.say(label)
-        then = say(passed.words, dict(passed.facts), label) if passed and passed.words else now
+        one = given.get((finding.rule, finding.subject)) if may else None
+        stale = one is not None and not one.covers(finding.mark)
         rows.append(
             RuleRow(
                 finding,
                 finding.severity,
                 _(SEVERITY_WORDS[finding.severity]),
-                now,
-                concede_name(finding.rule, finding.subject) if may else "",
-                passed.reason if passed else "",
-                then if then != now else "",
+                finding.say(label),
+                concede_name(finding.rule, finding.subject, finding.mark) if may else "",
+                reason=one.reason if one and not stale else "",
+                said_then=say(one.words, dict(one.facts), label) if one and stale else "",
+                because=one.reason if one and stale else "",
+                ask_about=_ask_about(finding),
             )
         )
     return rows
+
+
+def _ask_about(finding: Finding) -> str:
+    if finding.question is None:
+        return ""
+    tooth = finding.facts.get("tooth")
+    return f"?tooth={tooth}" if isinstance(tooth, int) else "?"
 
 
 def count_words(found: Says) -> str:
@@ -92,17 +105,18 @@ def count_words(found: Says) -> str:
 
 @dataclass(frozen=True)
 class WireSays:
-    """What is said of one clasp: sentences, and the figures in a line."""
+    """What is said of one clasp: sentences, the figures in a line, and what they come from."""
 
     label: str
     forecast: ClaspForecast
     figures: list[tuple[str, str]]
+    reckoned_from: str
 
 
 def wire_says(found: Says, notation: str) -> dict[int, WireSays]:
     """Return what each reckoned clasp does, by tooth."""
     return {
-        tooth: WireSays(from_fdi(tooth, notation), one, _figures(one))
+        tooth: WireSays(from_fdi(tooth, notation), one, _figures(one), _alloy_of(one))
         for tooth, one in found.forecasts.items()
     }
 
@@ -117,6 +131,21 @@ def _figures(one: ClaspForecast) -> list[tuple[str, str]]:
         (_("To pull it off"), f"{band(one.withdrawal_n)} N"),
         (_("Tip below the line"), f"{one.tip_depth_mm:.1f} mm"),
     ]
+
+
+def _alloy_of(one: ClaspForecast) -> str:
+    """Say what the wire is made of, in its ranges, with their source."""
+    alloy = one.alloy
+    return _(
+        "%(alloy)s: E %(modulus)s GPa, yield %(strength)s MPa (%(source)s, %(status)s; the maker's "
+        "certificate counts before)."
+    ) % {
+        "alloy": _(alloy.name).capitalize(),
+        "modulus": say_band(alloy.modulus_gpa, 0),
+        "strength": say_band(alloy.yield_mpa, 0),
+        "source": alloy.source,
+        "status": _(alloy.status),
+    }
 
 
 def bar_rows(bar: Strengthening) -> dict[str, Any]:
@@ -169,7 +198,7 @@ def live(
         return shown
     after = reading.plan() if form.is_bound else before
     shown["plan"] = after
-    slips = list(flaws(after))
+    slips = list(flaws(after, labels(notation)))
     if slips:
         shown["faults"] = list(dict.fromkeys([*shown["faults"], *slips]))
         if form.is_bound and not shown["unread"]:
@@ -187,6 +216,8 @@ def live(
         "bar_says": bar_rows(found.bar) if found.bar else None,
         "hints": hints(case, after, notation),
     }
+    if not form.is_bound and not before.provisional:
+        shown["each_adds"] = _adds(case, Design(arch=after.arch), after)
     if form.is_bound:
         shown["kennedy_was"] = _class_before(case, before, shown["kennedy"])
         shown |= _follows(case, reading, before, after, notation)
@@ -197,6 +228,11 @@ def _class_before(case: Case, before: Design, now: str) -> str:
     """Return the class of the design that is changed where it was another; else nothing."""
     was = "" if before.provisional else str(kennedy_of(case, before) or "")
     return was if was != now else ""
+
+
+def _adds(case: Case, before: Design, after: Design) -> list[str]:
+    """Say what each decision adds or takes away; of an empty ``before``, what each has added."""
+    return [contribution_words(change, one) for change, one in contributions(case, before, after)]
 
 
 def _follows(
@@ -211,9 +247,7 @@ def _follows(
     )
     follows: dict[str, Any] = {
         "sentences": changes_of(before, after, notation) + effect_sentences(effect),
-        "each_adds": [
-            contribution_words(change, one) for change, one in contributions(case, before, after)
-        ],
+        "each_adds": _adds(case, before, after),
     }
     if before.provisional:
         return follows

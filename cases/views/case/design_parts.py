@@ -89,6 +89,7 @@ def _teeth(plan: Design, notation: str) -> Section:
             (_("Milk teeth still there"), row(plan.primary)),
             (_("Wire rests"), row(plan.rests)),
             (_("Acrylic stops"), row(plan.stops)),
+            (_("Abutments besides"), row(plan.abutments)),
             (_("Joints"), joints),
             (_("Hollowed over a wire"), row(plan.hollowed)),
             (_("Agreement"), _("The practice agrees first") if plan.needs_agreement else ""),

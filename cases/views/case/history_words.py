@@ -9,11 +9,12 @@ from itertools import groupby
 from typing import Any
 
 from django.utils.formats import date_format
+from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
 from cases.domain.reasons import REASON_LISTS, REMAKE_ORIGIN
-from cases.domain.toothwords import relabel
+from cases.domain.toothwords import for_reader, relabel
 from cases.models import (
     CheckItem,
     CheckResult,
@@ -30,6 +31,8 @@ from cases.models import (
     SendBack,
 )
 from cases.selectors.history import History
+from cases.services.bath_decision import DECISIONS
+from cases.services.cut import CHOICES
 from cases.services.put_down import WHY
 from cases.views.case.order_words import FIELD_WORDS
 
@@ -57,10 +60,23 @@ SENTENCES: dict[str, str] = {
     "check.photographed": gettext_noop("%(who)s photographed for a check: %(check)s"),
     "design.expected": gettext_noop("The order lets one expect this design until the survey."),
     "design.set": gettext_noop("%(who)s drew the design (%(subject)s)."),
+    "dough.closed": gettext_noop("%(who)s closed the flask for the last time."),
+    "dough.mixed": gettext_noop("%(who)s mixed the resin."),
     "file.attached": gettext_noop("%(who)s added a photograph."),
+    "load.case-held-longer": gettext_noop("%(who)s had its load held longer in the bath."),
     "load.case-placed": gettext_noop("%(who)s put the flask into the bath."),
+    "load.cut-came-late": gettext_noop(
+        "%(who)s decided after a power cut: %(decision)s. It was out of its flask already and "
+        "stays where it is."
+    ),
+    "load.cut-decided": gettext_noop("%(who)s decided after a power cut: %(decision)s."),
     "load.flask-added": gettext_noop("%(who)s added the flask to a load of the bath."),
     "load.flask-removed": gettext_noop("%(who)s took the flask out of a load again."),
+    "load.record-came-late": gettext_noop(
+        "%(who)s decided about its bath's record: %(decision)s. It was out of its flask already "
+        "and stays where it is."
+    ),
+    "load.record-decided": gettext_noop("%(who)s decided about its bath's record: %(decision)s."),
     "note.written": gettext_noop("%(who)s wrote a note."),
     "order.answered": gettext_noop("The order was changed by the answer of %(who)s: %(fields)s."),
     "order.answered-by-telephone": gettext_noop(
@@ -68,6 +84,11 @@ SENTENCES: dict[str, str] = {
     ),
     "order.corrected": gettext_noop("%(who)s corrected the order: %(fields)s."),
     "paper.printed": gettext_noop("%(who)s had a paper printed."),
+    "plan.pinned": gettext_noop("%(who)s decided for the plan: “%(stage)s” is for %(to)s."),
+    "plan.pinned-from": gettext_noop(
+        "%(who)s decided for the plan: “%(stage)s” is for %(to)s, from %(begins)s."
+    ),
+    "plan.unpinned": gettext_noop("%(who)s left “%(stage)s” to the plan again."),
     "question.answered": gettext_noop("%(who)s entered the answer of the practice."),
     "question.asked": gettext_noop("%(who)s asked the practice."),
     "question.settled": gettext_noop("%(who)s has done with the answer of the practice."),
@@ -246,6 +267,8 @@ def sentence(event: Event, history: History) -> str:
         "item": _(ITEM_WORDS.get(event.subject, event.subject)),
         "from_case": facts.get("from_case", ""),
         "place": facts.get("place", ""),
+        "decision": _decision(event.kind, str(facts.get("decision", ""))),
+        "begins": _instant(facts.get("begins_at")),
     }
     return _(SENTENCES[_kind(event, history)]) % parts
 
@@ -257,6 +280,8 @@ def _kind(event: Event, history: History) -> str:
         return "order.answered-by-telephone" if by_telephone else "order.answered"
     if event.kind == "stage.paused" and event.facts.get("why") == WHY["lock"]:
         return "stage.put-down-by-lock"
+    if event.kind == "plan.pinned" and event.facts.get("begins_at"):
+        return "plan.pinned-from"
     if event.kind == "design.set":
         row = history.row(event, "Design")
         if isinstance(row, Design) and row.data["provisional"]:
@@ -268,8 +293,20 @@ def _released(event: Event) -> str:
     return event.subject if event.kind == "case.released" else ""
 
 
+def _decision(kind: str, key: str) -> str:
+    table = DECISIONS if kind.startswith("load.record-") else CHOICES
+    words = _(table[key]) if key in table else ""
+    return words[:1].lower() + words[1:]
+
+
 def _day(text: object) -> str:
     return date_format(date.fromisoformat(str(text)), "l j F") if text else ""
+
+
+def _instant(text: object) -> str:
+    if not text:
+        return ""
+    return date_format(localtime(datetime.fromisoformat(str(text))), "l j F, H:i")
 
 
 def _verdict(state: str) -> str:
@@ -293,15 +330,15 @@ def _row_words(row: object, event: Event, history: History) -> Iterator[str]:
             else row.text
         )
     elif isinstance(row, Question) and event.kind == "question.answered":
-        yield row.words
+        yield for_reader(row.words, history.notation)
         yield " ".join(part for part in (row.answer, row.answer_note) if part)
     elif isinstance(row, Question) and event.kind == "question.settled":
-        yield row.words
+        yield for_reader(row.words, history.notation)
         yield row.settled_words
     elif isinstance(row, Question) and event.kind == "order.corrected":
-        yield row.words
+        yield for_reader(row.words, history.notation)
     elif isinstance(row, Question):
-        yield row.words
+        yield for_reader(row.words, history.notation)
         yield row.answer_note if event.kind == "question.withdrawn" else ""
     elif isinstance(row, CheckResult | Concession):
         item = history.checks.get(event.subject)

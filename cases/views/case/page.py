@@ -23,6 +23,7 @@ from cases.selectors.case_page import Blemish, CasePage, case_page
 from cases.selectors.design_versions import versions
 from cases.selectors.history import history
 from cases.selectors.loads import loads_of
+from cases.selectors.plan import leaving
 from cases.services.record import Refusal
 from cases.services.send_back import BEGUN
 from cases.services.stage import NEVER_SKIPPED
@@ -318,6 +319,7 @@ def show_case(request: LabRequest, case: Case, *, refusal: Refusal | None = None
         "papers": [(one, one.designs.get(case.number)) for one in shown.papers],
         "things": _things(shown),
         "loads": loads_of(case.pk),
+        "by_plan": leaving(case) if case.state == "open" else None,
         "received": _received(shown),
         "reports": _reports(shown),
         "remake_reason": reason_words(case.remake_reason) if case.remake_reason else "",

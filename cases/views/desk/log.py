@@ -62,7 +62,7 @@ def _with_usual(data: QueryDict, practice: Practice | None) -> QueryDict:
     return data
 
 
-def _bound(request: LabRequest, *, looking: bool) -> tuple[IntakeForm, Practice | None]:
+def bound(request: LabRequest, *, looking: bool) -> tuple[IntakeForm, Practice | None]:
     """Return the form as sent, read. Usual orders come in only where somebody sees them next."""
     practice = find_practice(integer(request.POST.get("practice")))
     form = IntakeForm(
@@ -105,7 +105,7 @@ def log(request: LabRequest) -> HttpResponse:
         )
         return show(request, "desk/log.html", _show(request, form, practice, []))
     papers, refused = take_papers(request)
-    form, practice = _bound(request, looking="look" in request.POST)
+    form, practice = bound(request, looking="look" in request.POST)
     if "look" in request.POST:
         context = _show(request, form, practice, papers, paper_errors=refused)
         return show(request, "desk/log.html", context)
@@ -214,7 +214,7 @@ def _ship(request: LabRequest, form: IntakeForm) -> dict[str, Any]:
 @page(may="log-cases", methods=("POST",))
 def log_look(request: LabRequest) -> HttpResponse:
     """Say how the intake stands: the parts of the page that follow from what is typed."""
-    form, practice = _bound(request, looking=True)
+    form, practice = bound(request, looking=True)
     shown = str(practice.pk) if practice else ""
     changed = request.POST.get("usual_of", "") != shown
     context = _show(request, form, practice, [], live=True, practice_changed=changed)

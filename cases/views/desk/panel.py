@@ -22,6 +22,7 @@ from cases.domain.order import OrderForm, Problem
 from cases.domain.order_choices import BORDERS, EXTRACTION_DEPTHS, POLISH, words
 from cases.domain.promise import Proposal
 from cases.domain.questions import BY_NUMBER, write_out
+from cases.domain.route import Route
 from cases.domain.teeth import from_fdi
 from cases.forms.intake import EACH, NEW, NOT_SAID, IntakeForm
 from cases.forms.intake_box import SLOTS, read_items
@@ -78,12 +79,20 @@ def cut_off_of(data: dict[str, Any]) -> time:
     return data.get("new_practice_cut_off") or time.fromisoformat(DEFAULT_CUT_OFF)
 
 
+def routes_of(order: OrderForm) -> list[Route]:
+    """Return the route of each arch of an order; none while it says too little."""
+    try:
+        return [route_for(order, arch) for arch in arches_of(order)]
+    except (Refusal, ValueError):
+        return []
+
+
 def propose_day(order: OrderForm, practice: Practice | None, now: datetime) -> Proposal | None:
     """Return the day to promise; None while practice or route are not known."""
-    if practice is None or not practice.ship_weekdays:
+    routes = routes_of(order)
+    if practice is None or not practice.ship_weekdays or not routes:
         return None
     try:
-        routes = [route_for(order, arch) for arch in arches_of(order)]
         return proposal(
             max(routes, key=lambda route: route.minutes),
             practice,

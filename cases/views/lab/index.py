@@ -83,6 +83,16 @@ def _limits(ready: Readiness) -> str:
     ) % {"n": ready.limits_changed}
 
 
+def _planning(ready: Readiness) -> str:
+    seconds = ngettext(
+        "a plan is improved for %(n)s second",
+        "a plan is improved for %(n)s seconds",
+        ready.plan_seconds,
+    ) % {"n": ready.plan_seconds}
+    overtime = _("overtime is planned") if ready.plan_overtime else _("without overtime")
+    return _("%(seconds)s, %(overtime)s") % {"seconds": seconds, "overtime": overtime}
+
+
 def lines_of(ready: Readiness) -> list[Line]:
     """Return the settings pages with what is there and what is missing."""
     states = {
@@ -118,6 +128,7 @@ def lines_of(ready: Readiness) -> list[Line]:
         ),
         "cases:route": (_("version %(n)s") % {"n": ready.route_version}, ""),
         "cases:design-rules": (_limits(ready), ""),
+        "cases:lab-planning": (_planning(ready), ""),
     }
     return [Line(name, str(words), *states.get(name, ("", ""))) for name, words in STEPS]
 

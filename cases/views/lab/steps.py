@@ -25,6 +25,7 @@ STEPS = (
     ("cases:tablets", _("Tablets")),
     ("cases:route", _("Route")),
     ("cases:design-rules", _("Rules of the design")),
+    ("cases:lab-planning", _("Planning")),
 )
 
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from django.urls import path
+from django.urls import path, re_path
 
 from cases.views.lab import (
     cure,
     design_rules,
+    feed,
     index,
+    lag,
     people,
+    planning,
     practices,
     profile,
     route,
@@ -31,6 +34,7 @@ urlpatterns = [
     path("skills/", shop.skills, name="skills"),
     path("skills/<int:pk>/", shop.skills, name="skill-change"),
     path("hours/", profile.hours, name="hours"),
+    path("planning/", planning.planning, name="lab-planning"),
     path("closed-days/", profile.closed_days, name="closed-days"),
     path("closed-days/holidays/", profile.holidays, name="closed-days-holidays"),
     path("closed-days/<int:pk>/remove/", profile.closed_day_remove, name="closed-day-remove"),
@@ -39,6 +43,11 @@ urlpatterns = [
     path("baths/", shop.baths, name="baths"),
     path("baths/<int:pk>/", shop.baths, name="bath-change"),
     path("baths/<int:pk>/probes/", cure.probes, name="probes"),
+    path("baths/<int:pk>/feed/", feed.feed, name="bath-feed"),
+    path("baths/<int:pk>/lag/", lag.lag, name="bath-lag"),
+    re_path(
+        r"^baths/(?P<pk>\d+)/lag/(?P<sha256>[0-9a-f]{64})/$", lag.lag_read, name="bath-lag-read"
+    ),
     path("resins/", cure.resins, name="resins"),
     path("resins/<int:pk>/", cure.resin, name="resin"),
     path("resins/<int:pk>/programs/new/", cure.program_new, name="program-new"),

@@ -7,8 +7,8 @@ from importlib import import_module
 from tests.pictures.album.entries import Album
 
 FAMILIES = (
-    "account", "bench", "case", "desk", "dispatch", "lab", "load", "manage", "portal", "system",
-    "wall",
+    "account", "bench", "case", "desk", "dispatch", "lab", "load", "manage", "plan", "portal",
+    "system", "wall",
 )  # fmt: skip
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.pictures.album.entries import EMPTY_FORM, NO_CASE, Album, Sent, page
+from tests.pictures.album.entries import EMPTY_FORM, NO_CASE, Album, NoPicture, Sent, page
 
 PAGES: Album = {
     "bench": (
@@ -30,9 +30,13 @@ PAGES: Album = {
              error="cannot be begun, so nothing is sent"),
         page("mara@tablet", pk="signed stage", label="countersign", empty=NO_CASE,
              error=Sent(form="form[action*='/countersign/']")),
+        page("mara@tablet", pk="packing", label="packing", empty=NO_CASE,
+             error=Sent({"room_c": "75"}, form="form[action$='/mixed/']")),
         page("mara@tablet", pk="done stage", label="done", empty=NO_CASE,
              error="is over, so nothing is sent"),
     ),
+    "bench-now": NoPicture("is one line of the bench's page, asked for anew while it stands open"),
+    "bench-dough": NoPicture("is the part of the page of a packing that is asked for anew"),
     "bench-back": (page("oren@tablet", pk="failed stage", empty=NO_CASE, error=EMPTY_FORM),),
     "bench-hold": (page("oren@tablet", pk="failed stage", empty=NO_CASE, error=EMPTY_FORM),),
     "bench-skip": (page("mara@tablet", pk="ready stage", empty=NO_CASE, error=EMPTY_FORM),),

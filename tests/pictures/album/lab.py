@@ -32,6 +32,7 @@ PAGES: Album = {
     "skills": (page("pavo", error=EMPTY_FORM),),
     "skill-change": (page("pavo", pk="skill", error=EMPTY_FORM),),
     "hours": (page("pavo", error=Sent({"day-0": "17:00-08:00"}, keep=True)),),
+    "lab-planning": (page("pavo", error=EMPTY_FORM),),
     "closed-days": (page("pavo", error=ADDING),),
     "closed-days-holidays": (
         page("pavo"),
@@ -42,6 +43,29 @@ PAGES: Album = {
     "baths": (page("pavo", error=EMPTY_FORM),),
     "bath-change": (entry(pk="bath"),),
     "probes": (entry(pk="bath"),),
+    "bath-feed": (
+        page("pavo", pk="bath", empty=NO_OBJECT, error="it has one button, which ends the feed"),
+        page(
+            "pavo",
+            pk="bare bath",
+            label="none",
+            empty=NO_OBJECT,
+            error=Sent(form="form.settings-form"),
+        ),
+    ),
+    "bath-lag": (
+        entry(pk="bath", error=Sent(form="form.settings-form")),
+        page("pavo", pk="bare bath", label="none", empty=NO_OBJECT, error="as of another bath"),
+    ),
+    "bath-lag-read": (
+        page(
+            "pavo",
+            pk="bath",
+            sha256="run hash",
+            empty=NO_OBJECT,
+            error=Sent({"ran_on": "2031-01-01"}, form="form.settings-form", keep=True),
+        ),
+    ),
     "resins": (page("pavo", error=EMPTY_FORM),),
     "resin": (entry(pk="resin"),),
     "program-new": (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import uuid
 from collections.abc import Callable
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -339,10 +339,13 @@ def test_hold_and_release(bench: Client, shop: Shop, case_at: Callable) -> None:
         reason="on-order",
         waits_for="supplier",
         scope="stage",
+        expected_on="2026-12-14",
     )
     hold = case.holds.get()
     assert (done.status_code, hold.stages, hold.waits_for) == (303, ["wax"], "supplier")
+    assert hold.expected_on == date(2026, 12, 14)
     page = bench.get(reverse("cases:bench-stage", args=[wax.pk])).content.decode()
+    assert "Expected until Monday 14 December." in page
     assert "it waits for a supplier" in page
     assert "Start: Wax up" not in page
     post(bench, "bench-release", wax, hold=hold.pk)

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from django.test import Client
+from django.urls import reverse
 from PIL import Image
 
 from cases.domain.order import Item
@@ -87,7 +88,27 @@ def test_listed_question_is_asked_with_its_tooth(shop: Shop, sign_in: SignIn) ->
     response = send(client, url("case-ask", case, 10), tooth="44")
 
     assert response.status_code == 303
-    assert Question.objects.get().words == "A clasp on 44 would show."
+    question = Question.objects.get()
+    assert (question.words, question.subject) == ("A clasp on 44 (FDI) would show.", "44")
+
+
+def test_the_tooth_of_a_question_is_written_and_read_in_the_own_numbering(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop)
+    client = sign_in("mara")
+    address = url("case-ask", case, 10)
+    for label in ("44", "LR4"):  # no number of Universal
+        assert send(client, address, tooth=label, notation="universal").status_code == 422
+    send(client, address, tooth="28", notation="universal")
+
+    assert Question.objects.get().words == "A clasp on 44 (FDI) would show."
+    dentist = sign_in("lind")
+    page = dentist.get(reverse("cases:practice-case", args=[case.number])).content.decode()
+    assert "A clasp on 44 would show." in page
+    dentist.post(reverse("cases:account"), {"numbering": "palmer"})
+    page = dentist.get(reverse("cases:practice-case", args=[case.number])).content.decode()
+    assert "A clasp on LR4 would show." in page
 
 
 def test_question_in_own_words_needs_words(shop: Shop, sign_in: SignIn) -> None:
@@ -182,6 +203,40 @@ def test_hold_says_why_and_for_whom_and_is_released(shop: Shop, sign_in: SignIn)
     assert refused.status_code == 422
     assert (hold.reason, hold.waits_for, hold.stages) == ("on-order", "supplier", ["teeth"])
     assert not Hold.objects.filter(released_at__isnull=True).exists()
+
+
+def test_hold_says_until_when_it_is_expected_to_last(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop)
+
+    done = send(sign_in("noor"), url("case-hold", case), reason="on-order",
+                expected_on="2026-12-14", version=case.version)  # fmt: skip
+
+    assert done.status_code == 303
+    assert Hold.objects.get().expected_on == date(2026, 12, 14)
+    shown = sign_in("noor").get(url("case", case)).content.decode()
+    assert "expected until Monday 14 December" in shown
+
+
+@pytest.mark.parametrize(
+    ("day", "words"),
+    [
+        ("2026-12-08", "That day is over. Choose a day to come."),
+        ("soon", "Enter a day, or leave it empty."),
+    ],
+)
+def test_hold_until_a_day_that_cannot_be_is_refused_beside_the_field(
+    shop: Shop, sign_in: SignIn, day: str, words: str
+) -> None:
+    case = case_at(shop)
+
+    refused = send(sign_in("noor"), url("case-hold", case), reason="on-order", words="Tray 4",
+                   expected_on=day, version=case.version)  # fmt: skip
+
+    page = refused.content.decode()
+    assert refused.status_code == 422
+    assert words in page
+    assert 'value="Tray 4"' in page
+    assert not Hold.objects.exists()
 
 
 @pytest.mark.parametrize(

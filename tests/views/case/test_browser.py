@@ -36,8 +36,13 @@ def test_design_is_drawn_by_touch_and_kept(
     page.goto(f"{live_server.url}/cases/{case.number}/design/")
     status = page.get_by_role("status")
     page.locator("[name=tool][value=clasps]").check()
+    page.locator("#tooth-34").scroll_into_view_if_needed()
+    stands_at = page.evaluate("window.scrollY")
     page.locator("#tooth-34").click()
     status.get_by_text("A clasp on 34.", exact=True).wait_for()
+    # The whole form is swapped, and the page stays where the hand is.
+    assert page.evaluate("window.scrollY") == stands_at
+    assert page.evaluate("document.activeElement.id") == "tooth-34"
     # A touch on the drawing is a touch on the tooth.
     page.locator('[data-arch-pick] path[data-tooth="35"]').last.click(force=True)
     status.get_by_text("No clasp on 35.", exact=True).wait_for()

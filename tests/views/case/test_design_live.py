@@ -6,7 +6,12 @@ from typing import Any
 
 import pytest
 from django.test import Client
+from django.urls import reverse
 
+from cases.domain.clasp_findings import BELOW_LINE
+from cases.domain.design_parts import said_mark
+from cases.domain.design_review import RULES
+from cases.forms.design.form import concede_name
 from cases.models import Case
 from cases.services.rule_limits import change_rule_limits
 from tests.factories import Shop
@@ -41,7 +46,38 @@ def test_class_and_rules_are_said_while_drawing(shop: Shop, sign_in: SignIn) -> 
     assert "Kennedy class I" in text
     assert "bilateral free end" in text
     assert "PATH-5" in text
-    assert 'name="concede:CLP-6:35"' in text
+    mark = said_mark(RULES["CLP-6"].words, {"tooth": 35})
+    assert f'name="concede:CLP-6:35:{mark}"' in text
+
+
+def test_what_was_conceded_for_other_facts_is_asked_anew_with_both_shown(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "survey")
+    client = sign_in("mara")
+
+    def named(below: float) -> str:
+        return concede_name("CLP-6", "35", said_mark(BELOW_LINE, {"tooth": 35, "below": below}))
+
+    low = stands(client, case) | {"bracing_35": "plate", "height_35": "-0.3", "reason": "No room"}
+    low[named(0.3)] = "Worn a short while"
+    assert client.post(url("case-design", case), entries(**low)).status_code == 303
+    case.refresh_from_db()
+
+    # Sent by a page without scripts, the old reason stands below the old sentence.
+    lower = low | {"height_35": "-0.8", "version": case.version}
+    refused = client.post(url("case-design", case), entries(**lower))
+    assert refused.status_code == 422
+    (row,) = [row for row in refused.context["rules"] if row.concede == named(0.8)]
+    assert (row.finding.passed, row.reason, row.because) == (False, "", "Worn a short while")
+    assert "0.3 mm below" in row.said_then
+    assert "0.8 mm below" in row.sentence
+    text = refused.content.decode()
+    assert row.said_then in text
+    assert "It does not cover what the rule says now" in text
+
+    lower |= {named(0.8): "Worn a short while"}
+    assert client.post(url("case-design", case), entries(**lower)).status_code == 303
 
 
 def test_a_clasp_is_reckoned_once_wire_arm_and_depth_are_said(shop: Shop, sign_in: SignIn) -> None:
@@ -243,3 +279,52 @@ def test_what_no_design_can_be_is_refused_beside_its_entry(
     (error,) = refused.context["form"].errors[entry]
     assert said in error
     assert case.designs.count() == 1
+
+
+def test_the_page_of_a_drawn_design_says_what_each_decision_has_added(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "survey")
+    page = sign_in("mara").get(url("case-design", case))
+    told = {line.split(":")[0]: line for line in page.context["each_adds"]}
+    assert "“Bend clasps and wire rests”" in told["Teeth with a clasp"]
+    assert "“Choose and set teeth”" in told["Teeth replaced"]
+    assert "What each decision adds" in page.content.decode()
+
+
+def test_what_cannot_be_is_refused_in_the_numbering_of_the_reader(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    there = press(client, case, stands(client, case), show_in="universal")
+    typed = typed_by(there) | {"clasps": "20, 19"}  # 35, which stands, and 36, which is replaced
+    refused = client.post(url("case-design", case), entries(**typed, draft="1"))
+    assert refused.status_code == 422
+    said = "19 is missing: it cannot carry a clasp. Choose another."
+    assert said in refused.context["form"].errors["clasps"]
+
+    # What the rules refuse comes from the record, which knows FDI only.
+    unbraced = typed_by(there) | {"bracing_35": ""}
+    refused = client.post(url("case-design", case), entries(**unbraced))
+    (said,) = refused.context["form"].non_field_errors()
+    assert "the clasp at 20 from the other side" in said
+
+
+def test_a_rule_that_leads_to_a_question_leads_to_its_page_with_the_tooth(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"shows_35": "on"}
+    rows = press(client, case, typed).context["rules"]
+    (row,) = [row for row in rows if row.finding.question == 10]
+    address = url("case-ask", case, 10) + row.ask_about
+    assert address in press(client, case, typed).content.decode()
+
+    client.post(reverse("cases:account"), {"numbering": "palmer"})
+    assert client.get(address).context["form"]["tooth"].value() == "LL5"
+    assert (
+        client.get(url("case-ask", case, 10) + "?tooth=99").context["form"]["tooth"].value() is None
+    )
+    assert all(row.ask_about == "" for row in rows if row.finding.question is None)

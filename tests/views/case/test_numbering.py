@@ -7,7 +7,9 @@ from django.test import Client
 from django.urls import reverse
 
 from cases.documents.facts import House, case_facts
-from cases.models import Lab
+from cases.models import Lab, Person, Submission
+from cases.services.people import choose_numbering
+from cases.services.record import Refusal
 from cases.services.tablets import close_bench, open_bench
 from tests.factories import NOW, PIN, Shop
 from tests.views.case.conftest import Envelope, SignIn, Tablet, case_at, entries, url
@@ -90,6 +92,47 @@ def test_what_is_typed_is_read_in_the_numbering_of_the_page_that_sent_it(
     assert response.status_code == 303
     case.refresh_from_db()
     assert sorted(case.order["replaces"]) == [36, 46]
+
+
+def test_the_choice_outlives_the_session_and_holds_on_another_device(
+    shop: Shop, sign_in: SignIn, tablet: Client
+) -> None:
+    case = case_at(shop, "survey")
+    choose(sign_in("mara"), "palmer")
+
+    # Another browser, and the tablet in the lab, where Mara stands by her PIN.
+    assert sign_in("mara").get(url("case", case)).context["notation"] == "palmer"
+    assert tablet.get(reverse("cases:bench")).context["notation"] == "palmer"
+    assert sign_in("noor").get(url("case", case)).context["notation"] == "fdi"
+
+
+def test_a_choice_on_the_design_page_is_kept_with_the_person(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    form = client.get(url("case-design", case)).context["form"]
+    typed = {f.html_name: f.value() for f in form if f.value() not in (None, False, "", [])}
+    seal = entries()
+    answer = client.post(
+        url("case-design-preview", case), {**typed, **seal, "notation": "fdi", "show_in": "palmer"}
+    )
+    assert answer.context["notation"] == "palmer"
+    assert answer.context["form"]["replaced"].value() == "LR7, LR6, LL6, LL7"
+    assert Person.objects.get(name="Mara").notation == "palmer"
+    # The choice is a submission of its own: the seal of the form is still unused.
+    assert not Submission.objects.filter(pk=seal["submission_id"]).exists()
+
+
+@pytest.mark.parametrize(
+    ("who", "system", "code"), [("mara", "runes", "no-numbering"), (None, "palmer", "no-person")]
+)
+def test_numbering_is_refused_where_it_cannot_be(
+    shop: Shop, who: str | None, system: str, code: str
+) -> None:
+    seal = Envelope("web", NOW, person_id=shop.people[who].pk if who else None)
+    with pytest.raises(Refusal) as refused:
+        choose_numbering(seal, system=system)
+    assert refused.value.code == code
+    assert not Person.objects.exclude(notation="").exists()
 
 
 def test_an_unknown_numbering_changes_nothing(shop: Shop, sign_in: SignIn) -> None:

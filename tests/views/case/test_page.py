@@ -17,6 +17,7 @@ from cases.services.answer import answer_question
 from cases.services.close_case import cancel_case, write_note
 from cases.services.correct_order import ask_for_change, correct_order
 from cases.services.hold import ask_practice, hold_case
+from cases.services.plan import lift_pin, pin_stage
 from cases.services.stage import start_stage
 from cases.views.case.history_words import SENTENCES
 from tests.factories import NOW, Shop
@@ -200,7 +201,7 @@ def test_every_kind_of_event_about_a_case_has_a_sentence() -> None:
     assert kinds - set(SENTENCES) == set()
 
 
-@pytest.mark.parametrize(("rows", "queries"), [(1, 37), (3, 37), (60, 33)])
+@pytest.mark.parametrize(("rows", "queries"), [(1, 38), (3, 38), (60, 34)])
 def test_queries_do_not_grow_with_the_rows(
     shop: Shop,
     sign_in: SignIn,
@@ -236,3 +237,19 @@ def test_answer_that_came_after_the_work_is_looked_at_before_it_is_entered(
     assert "Done before it came: Wax up" in body
     assert f'href="{url("case-send-back", case)}"' in looked
     assert f'href="{url("order-correct", case)}?answer={pk}"' in looked
+
+
+def test_history_says_what_was_decided_for_the_plan(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "teeth")
+    wax = case.stages.get(key="wax")
+    oren = shop.people["oren"].pk
+    pin_stage(shop.envelope("pavo"), stage=wax.pk, person=oren, begins_at="2026-12-10T09:00")
+    pin_stage(shop.envelope("pavo"), stage=wax.pk, person=oren)
+    lift_pin(shop.envelope("pavo"), stage=wax.pk)
+
+    page = sign_in("mara").get(url("case", case)).content.decode()
+
+    name = wax.name
+    assert f"Pavo decided for the plan: “{name}” is for Oren, from Thursday 10 December" in page
+    assert f"Pavo decided for the plan: “{name}” is for Oren." in page
+    assert f"Pavo left “{name}” to the plan again." in page

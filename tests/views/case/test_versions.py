@@ -68,7 +68,8 @@ def test_a_concession_is_shown_as_it_was_said_on_page_and_paper(
     passed = {"rule": "CLP-6", "subject": "35", "reason": "Worn only a short while"}
     bare = {**DESIGN["clasps"][0], "bracing": "none", "bracing_mm": None}
     below = {**bare, "bracing": "plate", "bracing_mm": -1.0}
-    for clasp in (bare, below):
+
+    def draw(clasp: dict[str, object], *, draft: bool = False) -> None:
         case.refresh_from_db()
         set_design(
             shop.envelope("mara", now=NOW),
@@ -77,16 +78,19 @@ def test_a_concession_is_shown_as_it_was_said_on_page_and_paper(
             data={**DESIGN, "clasps": [clasp, DESIGN["clasps"][1]], "concessions": [passed]},
             reason="The plate broke here before",
             standing={"survey": "The cast shows it"},
+            draft=draft,
         )
+        case.refresh_from_db()
+
     said = "Nothing faces the clasp at 35 from the other side."
     client = sign_in("mara")
-
-    design = client.get(reverse("cases:case-design", args=[case.number])).content.decode()
+    draw(bare)
     page = client.get(reverse("cases:case", args=[case.number])).content.decode()
-    case.refresh_from_db()
     papers = case_facts(case, House.of(Lab.objects.get())).concessions
+    draw(below, draft=True)
+    design = client.get(reverse("cases:case-design", args=[case.number])).content.decode()
 
-    assert f"When it was passed, the rule said: {said}" in design
+    assert f"It was passed when the rule said: {said}" in design
     assert said in page
     (paper,) = papers
     assert paper.startswith(said)

@@ -246,7 +246,7 @@ class TestRefusals:
         [
             ({"patient_ref": "maria"}, RULE),
             ({"replaces": "16, 36"}, "16 is a tooth of the upper arch"),
-            ({"replaces": "36, 99"}, "names no tooth in the fdi system"),
+            ({"replaces": "36, 99"}, "names no tooth in the FDI system"),
             ({"appointment_on": "2026-12-01"}, "is before today"),
             ({"working_taken_time": "10:41"}, "cannot have been taken after it was received"),
             ({"working_taken_on": ""}, "Give the day as well."),

@@ -34,6 +34,7 @@ PAGES = (
     "people",
     "skills",
     "hours",
+    "lab-planning",
     "closed-days",
     "closed-days-holidays",
     "stations",
@@ -116,6 +117,33 @@ def test_profile_keeps_what_was_typed(manager: Client) -> None:
 
     assert answer.status_code == 422
     assert 'value="Other name"' in answer.content.decode()
+
+
+def test_planner_is_told_how_to_weigh(manager: Client) -> None:
+    entries = {
+        "plan_seconds": "45", "plan_overtime": "on", "rush_weight": "6", "remake_weight": "2.5",
+    }  # fmt: skip
+
+    answer = manager.post(reverse("cases:lab-planning"), entries)
+
+    lab = Lab.objects.get()
+    assert answer.status_code == 302
+    assert (lab.plan_seconds, lab.plan_overtime) == (45, True)
+    assert (lab.rush_weight, lab.remake_weight) == (6, 2.5)
+    index = manager.get(reverse("cases:lab")).content.decode()
+    assert "a plan is improved for 45 seconds, overtime is planned" in index
+
+
+def test_planner_is_told_nothing_that_makes_no_sense(manager: Client) -> None:
+    entries = {"plan_seconds": "601", "rush_weight": "0.5", "remake_weight": "2.5"}
+
+    answer = manager.post(reverse("cases:lab-planning"), entries)
+
+    page = answer.content.decode()
+    assert answer.status_code == 422
+    assert "less than or equal to 600" in page
+    assert "greater than or equal to 1" in page
+    assert 'value="601"' in page
 
 
 def test_hours_are_written_as_people_write_them(manager: Client) -> None:
