@@ -91,10 +91,15 @@ def now() -> datetime:
 
 @pytest.fixture(autouse=True)
 def _quiet_house(settings: Settings, tmp_path: Path) -> None:
-    """Keep files, mail and backups of a test in its own folder, and passwords quick."""
+    """Keep files, mail, backups and cache of a test its own, and passwords quick.
+
+    What one test counts in the cache, such as wrong passwords of a name, must refuse nobody in
+    the next; and emptying a Redis that two runners share would take it from the other.
+    """
     settings.MEDIA_ROOT = tmp_path / "files"
     settings.BACKUP_DIR = tmp_path / "backups"
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.CACHES = {"default": {**settings.CACHES["default"], "KEY_PREFIX": str(tmp_path)}}
 
 
 @pytest.fixture

@@ -6,7 +6,6 @@ from datetime import timedelta
 
 import pytest
 from django.contrib.auth.models import User
-from django.core.cache import cache
 
 from cases.models import Invitation, Submission
 from cases.services import accounts
@@ -21,7 +20,6 @@ NEW = "gypsum sets slowly"
 
 @pytest.fixture
 def shop() -> Shop:
-    cache.clear()
     return make_shop()
 
 

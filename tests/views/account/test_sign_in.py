@@ -9,7 +9,6 @@ import pytest
 import time_machine
 from django.contrib.auth.models import User
 from django.core import mail
-from django.core.cache import cache
 from django.test import Client
 from django.urls import reverse
 from pytest_django import Settings
@@ -34,11 +33,6 @@ FIRST = {
     "email": "",
     "password": "wax before noon 7",
 }
-
-
-@pytest.fixture(autouse=True)
-def _empty_cache() -> None:
-    cache.clear()
 
 
 def sign_in(client: Client, name: str) -> None:
