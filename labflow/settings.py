@@ -192,6 +192,8 @@ PLAN_LOOK_EVERY_SECONDS = 3
 REMEDY_LOOK_EVERY_SECONDS = 5
 PLANNING_QUEUE = "planning"
 COMPILED = env.flag("LABFLOW_COMPILED", default=True)
+# With one thread the solver has none to try parts of a plan anew, and hardly gets on.
+PLAN_THREADS = env.number("LABFLOW_PLAN_THREADS", 2, least=1)
 QUEUE_FILE = VAR_DIR / "queue.sqlite3"
 CELERY_BROKER_URL = REDIS_URL or f"sqla+sqlite:///{QUEUE_FILE}"
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True

@@ -14,6 +14,7 @@ from datetime import datetime, timedelta
 from functools import cache
 from threading import get_ident
 
+from django.conf import settings
 from django.db import DatabaseError, connection
 from django.db.models import Q
 from django.utils.translation import gettext as _
@@ -204,7 +205,10 @@ def improve(
     )
     left = _Budget(seconds, allowed, made.up_to, first)
     tried = [made.best, *try_rules(made.shop, left.stop)]
-    made.best = search(made.shop, tried, stop=left.stop, number=made.up_to, progress=left.better)
+    made.best = search(
+        made.shop, tried, stop=left.stop, number=made.up_to, workers=settings.PLAN_THREADS,
+        progress=left.better,
+    )  # fmt: skip
     made.plan = to_plan(made.shop, made.best.floor)
     made.how = "search" if cpsat.available() else "local"
     left.better(made.best.worth)

@@ -29,8 +29,10 @@ Enough = Callable[[Worth], bool]
 BACK_AFTER = 400
 """Rounds without a better plan, after which the search goes on from the best."""
 Progress = Callable[[Worth], None]
-FIRST_ROUNDS = 60
-"""Rounds of local search before the constraints are asked for the whole of a small lab."""
+FIRST_ROUNDS, FIRST_ROUNDS_COMPILED = 60, 1500
+"""Rounds of local search before the constraints are asked for the whole of a small lab: less than
+a second. After 60 compiled rounds the constraints started so far away that overloaded labs of six
+to eight cases were 20 to 100 % later after five seconds."""
 TURN_ROUNDS, TURN_ROUNDS_COMPILED = 150, 1500
 """Rounds without a better plan, after which the constraints have their turn on windows: a second
 or two on labs of 50 cases. With 150 compiled rounds the constraints took nearly all of the time,
@@ -51,7 +53,9 @@ class _Search:
         self.number, self.rule = number, start.rule
         self.margin, self.since = MARGIN, 0
         self.plays = plays_of(shop)
-        self.turn = TURN_ROUNDS if isinstance(self.plays, Plain) else TURN_ROUNDS_COMPILED
+        plain = isinstance(self.plays, Plain)
+        self.first = FIRST_ROUNDS if plain else FIRST_ROUNDS_COMPILED
+        self.turn = TURN_ROUNDS if plain else TURN_ROUNDS_COMPILED
         self.kept: Tried | None = None
         self.better(start)
         self.blocks: list[list[list[int]]] = [[] for _ in shop.own]
@@ -224,7 +228,7 @@ def search(
     timed = rounds is None
     freed = windows.whole(shop)
     one.run(
-        stop, rounds if not timed else FIRST_ROUNDS if freed else None, enough, progress,
+        stop, rounds if not timed else one.first if freed else None, enough, progress,
         in_vain=one.turn if timed else None,
     )  # fmt: skip
     if not cpsat.available() or (work is None and not timed) or not one.free:
@@ -275,7 +279,7 @@ def _whole(
             return
         before = one.best.worth
         # What is done together was not the solver's to choose: the local search may part it.
-        one.run(stop, FIRST_ROUNDS if one.batches else 0, enough, progress)
+        one.run(stop, one.first if one.batches else 0, enough, progress)
         if work is not None or not solved.finished or one.best.worth == before:
             return
 

@@ -2,14 +2,18 @@
 
 Importing Numba takes about a second, and compiling the kernels for the first time about a
 minute; the machine code is kept beside the modules, in ``NUMBA_CACHE_DIR`` where that is set, or
-in the user's cache where the modules lie read-only. A page never waits for that: until ``ready``
-says so, everything is done in plain Python.
+in the user's cache where the modules lie read-only. Compiling leaves about a gigabyte behind in
+the process that did it, so a process of its own does it and ends. A page never waits for that:
+until ``ready`` says so, everything is done in plain Python.
 """
 
 from __future__ import annotations
 
 import logging
 import os
+import platform
+import subprocess
+import sys
 from collections.abc import Callable
 from functools import cache
 from hashlib import sha256
@@ -32,6 +36,11 @@ SOURCES = (
     "decode.py", "floor.py", "problem.py", "reload.py", "replay.py", "shop.py", "timeline.py",
 )  # fmt: skip
 """What kernels take from the floor above: with a word of it changed, they are compiled again."""
+
+COMPILES = "LABFLOW_COMPILES_HERE"
+"""Set in the environment of the process that compiles for another: it asks nobody in its turn."""
+PATIENCE = 15 * 60
+"""Seconds after which whoever compiles for this process is given up."""
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -154,11 +163,57 @@ def _begin() -> Thread:
 
 def _load() -> None:
     try:
+        if not _kept() and not os.environ.get(COMPILES):
+            _compile_apart()
         for name in KERNELS:
             import_module(name).warm_up()
+        _keep()
     except Exception as error:
         # Whatever is wrong with a compiler, the lab is planned without it.
         _State.fault = f"{type(error).__name__}: {error}"
         log.exception("compiled code cannot be loaded: thinking in plain Python")
     else:
         _State.loaded = True
+
+
+def _mark() -> tuple[Path, str]:
+    """Return the file that says the kernels are compiled, and what it says: for what machine."""
+    numba = _numba()
+    binding = import_module("llvmlite.binding")
+    machine = f"{numba.__version__} {platform.python_version()} {binding.get_host_cpu_name()}"
+    return Path(numba.config.CACHE_DIR) / "compiled-for", machine
+
+
+def _kept() -> bool:
+    """Return whether a process has compiled all kernels for this machine and kept them."""
+    place, machine = _mark()
+    try:
+        return place.read_text(encoding="utf-8") == machine
+    except OSError:
+        return False
+
+
+def _keep() -> None:
+    """Note that all kernels are in the cache now, if there is one."""
+    place, machine = _mark()
+    if place.parent.is_dir() and not _kept():
+        try:
+            place.write_text(machine, encoding="utf-8")
+        except OSError:
+            log.info("the folder of compiled code cannot be written: it is asked about each time")
+
+
+def _compile_apart() -> None:
+    """Have a process of its own fill the cache. Where that fails, this one compiles for itself."""
+    root = Path(__file__).parents[4]
+    try:
+        subprocess.run(  # noqa: S603 - this interpreter, on this module
+            [sys.executable, "-c", f"from {__name__} import wait; wait()"],
+            cwd=root,
+            env={**os.environ, COMPILES: "1"},
+            check=False,
+            timeout=PATIENCE,
+            stdin=subprocess.DEVNULL,
+        )
+    except (OSError, subprocess.TimeoutExpired) as error:
+        log.warning("the planner is compiled in this process: %s", error)
