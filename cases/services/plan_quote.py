@@ -41,8 +41,10 @@ MOST_VANS = 25
 DAYS_SHOWN = 5
 FIRST_SECONDS, CHANCE_SECONDS = 0.5, 4.0
 """How long days are looked at for one answer, and how long chances are worked out. Judgement."""
-REPLAYS = 120
-"""The standard error of a chance is then at most 4.6 points."""
+SURE = 0.9
+"""From this chance on a day is promised without a second thought. Judgement."""
+REPLAYS, FEW_REPLAYS = 120, 60
+"""The standard error of a chance is then at most 4.6 points; of being sure, with few, 3.9."""
 COMES_IN_THE_MORNING = 30
 """Minutes after opening at which an impression is taken to be here."""
 
@@ -66,8 +68,9 @@ class Answer:
     """What the planner says: the vans looked at, in order, and the earliest that is safe.
 
     ``latest`` is the last van that reaches the practice in time, where an appointment is known;
-    ``needed_on`` the last day on which the impression must be here for it. ``looked_to`` is the
-    last van that there was time to look at, where none was safe and there are more.
+    ``needed_on`` the last day on which the impression must be here so that it is surely kept.
+    ``looked_to`` is the last van that there was time to look at, where none was safe and there
+    are more.
     """
 
     days: tuple[Day, ...]
@@ -208,14 +211,16 @@ def _midnight(built: Built, day: date) -> datetime:
     return built.calendar.at(day, datetime.min.time())
 
 
-def _chance(built: Built, new: Newcomer, offer: Offer, now: datetime) -> Chance:
+def _chance(
+    built: Built, new: Newcomer, offer: Offer, now: datetime, replays: int = REPLAYS
+) -> Chance:
     problem = with_case(built.problem, new, offer.day)
     return chances(
         problem,
         offer.plan,
         cases=[new.case.key],
         spread_of=lab_spread(now, built.rows),
-        replays=REPLAYS,
+        replays=replays,
         stop=_until(CHANCE_SECONDS),
     )[new.case.key]
 
@@ -249,7 +254,11 @@ def _needed(
     latest: datetime,
     now: datetime,
 ) -> date | None:
-    """Return the last day on which the impression may come so that the last van is kept."""
+    """Return the last day on which the impression may come so that the last van is surely kept."""
+
+    def sure(later: Newcomer, offer: Offer) -> bool:
+        return _chance(built, later, offer, now, FEW_REPLAYS).by(offer.day) >= SURE
+
     today, last = built.calendar.local_day(now), built.calendar.local_day(latest)
     mornings = {}
     for ahead in range(1, (last - today).days):
@@ -262,6 +271,7 @@ def _needed(
         new,
         built.clock.until(latest),
         mornings,
+        enough=sure,
         stop=_until(CHANCE_SECONDS),
     )
     return mornings[found[0]] if found else None

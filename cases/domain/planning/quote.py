@@ -233,6 +233,7 @@ def needed_by(
     *,
     keep_until: int = DAY,
     bearable: int = BEARABLE,
+    enough: Callable[[Newcomer, Offer], bool] = lambda _new, _offer: True,
     stop: Stop = go_on,
 ) -> tuple[int, Offer] | None:
     """Return the last minute at which a case may come so that it is back for an appointment.
@@ -245,6 +246,8 @@ def needed_by(
         The minute by which it must have arrived.
     releases
         Minutes at which it might come; asked from the last to the first.
+    enough
+        Says of a safe offer, with the case as it would come, whether it is sure enough.
 
     Returns
     -------
@@ -263,7 +266,7 @@ def needed_by(
             bearable=bearable,
             stop=stop,
         )
-        if found.earliest is not None:
+        if found.earliest is not None and enough(later, found.earliest):
             return release, found.earliest
         if stop():
             break

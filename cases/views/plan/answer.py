@@ -17,10 +17,7 @@ from cases.domain.promise import latest_ship_day
 from cases.domain.route import Route
 from cases.models import Practice
 from cases.selectors.hours import lab_calendar, ship_route
-from cases.services.plan_quote import Answer, Day, ask
-
-SURE = 0.9
-"""From this chance on a day is promised without a second thought. Judgement."""
+from cases.services.plan_quote import SURE, Answer, Day, ask
 
 CLOSE = 0.05
 """Up to this standard error a chance is said without it. Judgement."""

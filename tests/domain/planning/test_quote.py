@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from cases.domain.planning.dispatch import dispatch
 from cases.domain.planning.lab import invent
 from cases.domain.planning.problem import Bath, Case, Person, Problem, Program, Stage
-from cases.domain.planning.quote import Harm, Newcomer, needed_by, quote, say_harm, with_case
+from cases.domain.planning.quote import Harm, Newcomer, Offer, needed_by, quote, say_harm, with_case
 from cases.domain.planning.verify import verify
 from tests.domain.planning.events import arrived
 from tests.domain.planning.small import DAY, HOURS
@@ -128,6 +128,23 @@ def test_the_last_moment_for_the_impression_is_found() -> None:
     assert found[0] == DAY + 7 * 60
     assert found[1].arrives == DAY + 7 * 60 + 540
     assert needed_by(problem, dispatch(problem), new, 500, mornings) is None
+
+
+def test_a_moment_that_is_not_sure_enough_is_none() -> None:
+    problem, new = cure()
+    mornings = [day * DAY + hour * 60 for day in range(3) for hour in (0, 3, 7)]
+    asked = []
+
+    def early_enough(later: Newcomer, offer: Offer) -> bool:
+        asked.append(later.case.release)
+        return offer.arrives <= DAY + 12 * 60
+
+    found = needed_by(
+        problem, dispatch(problem), new, 2 * DAY, mornings, enough=early_enough
+    )  # fmt: skip
+
+    assert found is not None
+    assert (found[0], asked) == (DAY + 3 * 60, [DAY + 7 * 60, DAY + 3 * 60])
 
 
 def test_whoever_comes_sooner_is_in_time_too() -> None:

@@ -57,6 +57,17 @@ def test_for_an_appointment_the_last_day_of_the_impression_is_said(
     assert "the impression must be here by" in text
 
 
+def test_no_day_of_the_impression_is_said_that_is_not_sure(
+    desk: Client, shop: Shop, planned: Callable[..., Case], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    planned()
+    monkeypatch.setattr(plan_quote, "SURE", 1.1)
+    monkeypatch.setattr(plan_quote, "FEW_REPLAYS", 2)
+    text = asked(desk, shop, appointment_on="2027-01-18", chance=1)
+    assert "the impression must be here by" not in text
+    assert "it must leave on" in text
+
+
 def test_days_that_there_was_no_time_for_are_looked_at_next(
     desk: Client, shop: Shop, planned: Callable[..., Case], monkeypatch: pytest.MonkeyPatch
 ) -> None:
