@@ -77,6 +77,7 @@ bench: setup-dev ## How quick the pages are, on SQLite and on PostgreSQL; takes 
 
 bench-plan: setup-dev ## How late plans of invented labs are, and how near the optimum classic job shops come
 	@$(PY) benchmarks/plans.py $(PLANS)
+	@$(PY) benchmarks/small_labs.py $(SMALL)
 	@$(PY) benchmarks/jobshops.py
 
 lint: setup-dev ## Style, types, templates, layers, migrations, production settings

@@ -29,10 +29,10 @@ Enough = Callable[[Worth], bool]
 BACK_AFTER = 400
 """Rounds without a better plan, after which the search goes on from the best."""
 Progress = Callable[[Worth], None]
-FIRST_ROUNDS, FIRST_ROUNDS_COMPILED = 60, 1500
-"""Rounds of local search before the constraints are asked for the whole of a small lab: less than
-a second. After 60 compiled rounds the constraints started so far away that overloaded labs of six
-to eight cases were 20 to 100 % later after five seconds."""
+FIRST_ROUNDS, FIRST_ROUNDS_COMPILED = 60, 4000
+"""Rounds of local search before the constraints are asked for the whole of a small lab: a second
+or two. After 60 compiled rounds the constraints started so far away that overloaded labs of six to
+eight cases were up to twice as late after five seconds; windows between both help later on."""
 TURN_ROUNDS, TURN_ROUNDS_COMPILED = 150, 1500
 """Rounds without a better plan, after which the constraints have their turn on windows: a second
 or two on labs of 50 cases. With 150 compiled rounds the constraints took nearly all of the time,
@@ -233,19 +233,36 @@ def search(
     )  # fmt: skip
     if not cpsat.available() or (work is None and not timed) or not one.free:
         return one.run(stop, None if timed else 0, enough, progress)
+    if freed and bound is None and timed:
+        _windows(one, stop, enough, None, workers, progress)
     if freed:
         _whole(one, freed, stop, enough, work, workers, progress, bound)
         return one.best
     left = work
     while not (stop() or enough(one.best.worth)) and (left is None or left > 0):
-        in_vain = 0
-        while in_vain < IN_VAIN and not (stop() or (left is not None and left <= 0)):
-            effort = cpsat.Effort(TURN_WORK if left is None else min(left, TURN_WORK), workers)
-            in_vain = 0 if one.polish(stop, effort, progress) else in_vain + 1
-            left = None if left is None else left - TURN_WORK
+        left = _windows(one, stop, enough, left, workers, progress)
         if timed:
             one.run(stop, None, enough, progress, in_vain=one.turn)
     return one.best
+
+
+def _windows(
+    one: _Search,
+    stop: Stop,
+    enough: Enough,
+    left: float | None,
+    workers: int,
+    progress: Progress,
+) -> float | None:
+    """Give the constraints windows until some were in vain; return what they may still do."""
+    in_vain = 0
+    while in_vain < IN_VAIN and not (stop() or enough(one.best.worth)):
+        if left is not None and left <= 0:
+            break
+        effort = cpsat.Effort(TURN_WORK if left is None else min(left, TURN_WORK), workers)
+        in_vain = 0 if one.polish(stop, effort, progress) else in_vain + 1
+        left = None if left is None else left - TURN_WORK
+    return left
 
 
 def _whole(

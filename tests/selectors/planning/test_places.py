@@ -23,6 +23,7 @@ from cases.models import (
 )
 from cases.selectors.planning.build import build
 from cases.selectors.planning.work import stage_key
+from cases.services.plan import pin_stage
 from cases.services.record import Recorder
 from tests.factories import NOW, Shop, make_shop, rows
 from tests.selectors.planning.small import (
@@ -261,6 +262,20 @@ def test_cases_share_a_load(shop: Shop) -> None:
 
     solved = solve()
 
+    assert solved.at(one, "cure").together == solved.at(other, "cure").together
+
+
+def test_load_begins_when_somebody_decided_and_takes_along_what_is_ready(shop: Shop) -> None:
+    one, other = cured(shop), cured(shop, "Q-2")
+    pinned = solve().span(one, "cure")[0] + 90
+
+    pin_stage(
+        shop.envelope("pavo"), stage=stage_of(one, "cure").pk,
+        begins_at=(NOW + timedelta(minutes=pinned)).isoformat(),
+    )  # fmt: skip
+    solved = solve()
+
+    assert solved.span(one, "cure")[0] == pinned
     assert solved.at(one, "cure").together == solved.at(other, "cure").together
 
 
