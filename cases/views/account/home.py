@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from cases.domain.teeth import SYSTEMS
@@ -12,7 +13,7 @@ from cases.domain.toothwords import NUMBERINGS
 from cases.forms.account import NOTATIONS
 from cases.views.form_page import show_forms
 from cases.views.notation import choose, labs_notation
-from cases.views.page import OPEN, LabRequest, page
+from cases.views.page import OPEN, LabRequest, SeeOther, page
 
 LANDING = (
     ("see-flow", "cases:today"),
@@ -48,9 +49,7 @@ def account(request: LabRequest) -> HttpResponse:
         choose(request, wanted)
         said = _("Teeth are now written in %(name)s.") % {"name": NUMBERINGS[wanted]}
         messages.success(request, said)
-        response = redirect("cases:account")
-        response.status_code = 303
-        return response
+        return SeeOther(reverse("cases:account"))
     return show_forms(
         request,
         "account/account.html",

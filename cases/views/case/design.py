@@ -8,7 +8,7 @@ from typing import Any, cast
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
@@ -30,7 +30,7 @@ from cases.views.case.design_live import live
 from cases.views.case.design_nav import part_links
 from cases.views.case.door import frame_of, see_other, the_case
 from cases.views.notation import choose, written_in
-from cases.views.page import LabRequest, envelope, integer, page
+from cases.views.page import LabRequest, SeeOther, envelope, integer, page
 
 
 def present_plan(case: Case) -> Design:
@@ -149,9 +149,7 @@ def _onwards(request: LabRequest, case: Case) -> HttpResponse:
     if request.visitor.door == "bench":
         survey = case.stages.filter(key="survey", state="running").first()
         if survey is not None:
-            response = redirect("cases:bench-stage", pk=survey.pk)
-            response.status_code = 303
-            return response
+            return SeeOther(reverse("cases:bench-stage", args=[survey.pk]))
     return see_other(case, anchor="design")
 
 

@@ -9,7 +9,6 @@ from typing import Any
 from django.contrib import messages
 from django.forms import BaseForm
 from django.http import Http404, HttpResponse
-from django.shortcuts import redirect
 from django.urls import reverse
 
 from cases.domain.casenumber import parse
@@ -18,7 +17,7 @@ from cases.selectors.case_page import with_face
 from cases.selectors.visible import visible_cases
 from cases.views.form_page import posted, show_forms
 from cases.views.notation import notation_of
-from cases.views.page import LabRequest
+from cases.views.page import LabRequest, SeeOther
 
 
 @dataclass(frozen=True)
@@ -61,11 +60,8 @@ def frame_of(request: LabRequest) -> str:
 
 def see_other(case: Case, *, anchor: str = "") -> HttpResponse:
     """Send the browser to the case's page after something was done."""
-    response = redirect("cases:case", number=case.number)
-    response.status_code = 303
-    if anchor:
-        response["Location"] += f"#{anchor}"
-    return response
+    where = reverse("cases:case", args=[case.number])
+    return SeeOther(f"{where}#{anchor}" if anchor else where)
 
 
 def show_action(

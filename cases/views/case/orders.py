@@ -6,7 +6,8 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import get_object_or_404
+from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from cases.forms.case_actions import CameForm
@@ -22,7 +23,7 @@ from cases.views.case.door import Action, act, show_action, the_case
 from cases.views.case.history_words import ITEM_WORDS
 from cases.views.form_page import posted
 from cases.views.notation import written_in
-from cases.views.page import LabRequest, integer, page, send
+from cases.views.page import LabRequest, SeeOther, integer, page, send
 
 
 @page(may="log-cases", methods=("GET", "POST"))
@@ -151,7 +152,5 @@ def remake(request: LabRequest, number: str) -> HttpResponse:
         outcome = posted(form, run)
         if outcome is not None:
             messages.success(request, action.done)
-            response = redirect("cases:case", number=outcome.result["number"])
-            response.status_code = 303
-            return response
+            return SeeOther(reverse("cases:case", args=[outcome.result["number"]]))
     return show_action(request, case, form, action, version=case.version)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -14,7 +14,7 @@ from cases.forms.away import AwayForm
 from cases.selectors.open_cases import work_lists
 from cases.services.assign import hand_on_work
 from cases.views.form_page import posted, show_forms
-from cases.views.page import LabRequest, page, send
+from cases.views.page import LabRequest, SeeOther, page, send
 
 
 @page(may="assign", methods=("GET", "POST"))
@@ -34,7 +34,7 @@ def away(request: LabRequest) -> HttpResponse:
             if not moved:
                 words = _("%(who)s had nothing on the list.") % {"who": who}
             messages.success(request, words)
-            return HttpResponseRedirect(reverse("cases:away"), status=303)
+            return SeeOther(reverse("cases:away"))
     else:
         form = AwayForm(initial={"person": request.GET.get("person")})
     return show_forms(request, "desk/away.html", form, lists=work_lists())

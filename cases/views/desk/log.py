@@ -5,7 +5,7 @@ from __future__ import annotations
 import uuid
 from typing import Any
 
-from django.http import Http404, HttpResponse, HttpResponseRedirect, QueryDict
+from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -22,7 +22,7 @@ from cases.services.record import OtherBody, Refusal
 from cases.views.desk.panel import cut_off_of, panel
 from cases.views.desk.papers import Paper, strip_rows, take_papers
 from cases.views.notation import written_in
-from cases.views.page import LabRequest, integer, page, send, show
+from cases.views.page import LabRequest, SeeOther, integer, page, send, show
 
 PREFILLED = ("kind", "practice", "patient_ref", "arch", "remake_of")
 """Entries that a link to this page may bring along."""
@@ -138,8 +138,7 @@ def _log(
     except Refusal as refusal:
         return refusal
     number = outcome.result["numbers"][0]
-    # 303: the browser gets the next page whatever it has sent.
-    return HttpResponseRedirect(reverse("cases:logged", args=[number]), status=303)
+    return SeeOther(reverse("cases:logged", args=[number]))
 
 
 def _body(request: LabRequest, form: IntakeForm, papers: list[Paper]) -> dict[str, Any]:

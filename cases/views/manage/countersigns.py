@@ -7,7 +7,7 @@ from typing import Any
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
-from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -18,7 +18,7 @@ from cases.selectors import flow
 from cases.services.countersign import countersign
 from cases.views.form_page import posted, show_forms
 from cases.views.notation import notation_of
-from cases.views.page import LabRequest, page, send
+from cases.views.page import LabRequest, SeeOther, page, send
 
 PER_PAGE = 12
 
@@ -101,6 +101,4 @@ def sign(request: LabRequest, pk: int) -> HttpResponse:
     signed = form.cleaned_data["decision"] == SIGN
     said = _("Signed: %(stage)s of %(case)s.") if signed else _("Returned: %(stage)s of %(case)s.")
     messages.success(request, said % parts)
-    response = redirect("cases:countersigns")
-    response.status_code = 303
-    return response
+    return SeeOther(reverse("cases:countersigns"))

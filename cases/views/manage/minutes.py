@@ -7,7 +7,7 @@ from typing import Any
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.http import Http404, HttpResponse
-from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -17,7 +17,7 @@ from cases.selectors import flow
 from cases.services.assign import correct_any_time
 from cases.views.form_page import posted, show_forms
 from cases.views.notation import notation_of
-from cases.views.page import LabRequest, page, send
+from cases.views.page import LabRequest, SeeOther, page, send
 
 PER_PAGE = 20
 
@@ -80,6 +80,4 @@ def correct(request: LabRequest, pk: int) -> HttpResponse:
     said = _("%(n)s minutes are stored for %(who)s.")
     parts = {"n": f"{form.cleaned_data['minutes']:g}", "who": span.person.name}
     messages.success(request, said % parts)
-    response = redirect("cases:minutes")
-    response.status_code = 303
-    return response
+    return SeeOther(reverse("cases:minutes"))

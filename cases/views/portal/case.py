@@ -6,7 +6,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse
-from django.shortcuts import redirect
+from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from cases.domain.casenumber import parse
@@ -20,7 +20,7 @@ from cases.services.report import insert_report
 from cases.views.case.order_words import order_rows
 from cases.views.form_page import posted, show_forms
 from cases.views.notation import notation_of, written_in
-from cases.views.page import LabRequest, page, send
+from cases.views.page import LabRequest, SeeOther, page, send
 from cases.views.portal.practice import asked
 from cases.views.portal.words import (
     leaves_words,
@@ -123,11 +123,8 @@ def answer(request: LabRequest, number: str, question: int) -> HttpResponse:
         words = _("Your answer on %(ref)s is stored, and the order is changed by it.")
     messages.success(request, words % {"ref": found.patient_ref})
     if request.POST.get("back") == "practice":
-        response = redirect("cases:practice")
-    else:
-        response = redirect("cases:practice-case", number=found.number)
-    response.status_code = 303
-    return response
+        return SeeOther(reverse("cases:practice"))
+    return SeeOther(reverse("cases:practice-case", args=[found.number]))
 
 
 @page(may="report", methods=("POST",))
@@ -142,6 +139,4 @@ def report(request: LabRequest, number: str) -> HttpResponse:
     if posted(form, run) is None:
         return _show(request, found, report=form)
     messages.success(request, _("Your report is stored. Thank you: the laboratory learns from it."))
-    response = redirect("cases:practice-case", number=found.number)
-    response.status_code = 303
-    return response
+    return SeeOther(reverse("cases:practice-case", args=[found.number]))
