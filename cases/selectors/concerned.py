@@ -38,7 +38,7 @@ def in_bath_since(load: Load, since: datetime) -> list[LoadFlask]:
     One whose cure has been begun anew since is not among them: it is in a later load, or will be.
     """
     in_it = Q(left_at=None) if load.state == "running" else Q(left_at__gt=since)
-    rows = load.flasks.filter(in_it).select_related("case__practice", "stage")
+    rows = load.flasks.filter(in_it).select_related("case__practice", "case__design", "stage")
     rows = rows.order_by("case_id", "pk")
     return [one for one in rows if one.stage.attempt == one.attempt]
 
@@ -51,7 +51,7 @@ def cured_in(load: Load) -> list[LoadFlask]:
 def cases_in_bath(load: Load) -> list[Case]:
     """Return the cases that were in the bath with a load, whatever became of them since."""
     put_in = Q(left_at=None) | Q(left_at__gt=F("load__placed_at"))
-    rows = load.flasks.filter(put_in).select_related("case").order_by("case_id", "pk")
+    rows = load.flasks.filter(put_in).select_related("case__design").order_by("case_id", "pk")
     return list({row.case_id: row.case for row in rows}.values())
 
 

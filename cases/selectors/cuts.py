@@ -55,5 +55,7 @@ def decided_before(load: Load, span: Span) -> CutLoad | None:
 def cuts() -> QuerySet[PowerCut]:
     """Return the power cuts that were decided upon, newest first, with all that they concern."""
     return PowerCut.objects.select_related("by").prefetch_related(
-        "loads__load__bath", "loads__load__program__resin", "loads__load__flasks__case"
+        "loads__load__bath",
+        "loads__load__program__resin",
+        "loads__load__flasks__case__design",
     )

@@ -45,7 +45,7 @@ def running_spans(person: Person) -> QuerySet[WorkSpan]:
     """Return what runs in a person's name, with stage and case."""
     return (
         WorkSpan.objects.filter(person=person, ended_at__isnull=True)
-        .select_related("run__stage__case")
+        .select_related("run__stage__case__design")
         .order_by("began_at")
     )
 

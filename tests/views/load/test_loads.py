@@ -154,6 +154,21 @@ def test_list_asks_the_same_whatever_its_length(
         mara.get(reverse("cases:loads"))
 
 
+def test_list_draws_each_case_and_asks_no_more_for_it(
+    django_assert_max_num_queries: Callable[[int], AbstractContextManager[object]],
+) -> None:
+    bench = Bench(make_shop(), cases=3)
+    with time_machine.travel(bench.now, tick=False):
+        bench.new()
+        client = client_of(bench.shop)
+        with django_assert_max_num_queries(16):
+            page = client.get(reverse("cases:loads")).content.decode()
+
+    for case in bench.cases:
+        face = page[: page.index(f"</span> {case.number}</a>")].rpartition('class="face"')[2]
+        assert "<svg" in face
+
+
 def test_load_with_a_flask_that_rests_says_until_when_and_asks_why_not() -> None:
     rest = Rest(overnight=45)
     row = rest.asked(rest.gathered("overnight"))
