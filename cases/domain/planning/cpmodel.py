@@ -194,9 +194,7 @@ class Model:
             start = self.number(0, self.until, begun)
             taken_all: list[Any] = []
             minutes = shop.stages[at].sign
-            for person, may in enumerate(shop.may_sign):
-                if not may:
-                    continue
+            for person in shop.signers[at]:
                 for _p, soonest, latest, length in options(
                     shop, person, minutes, False, self.first[at], self.until
                 ):

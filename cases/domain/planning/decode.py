@@ -52,6 +52,9 @@ class _Decoder:
                 self.go_on(at)
             elif stage.pin is not None and stage.pin.start is not None and stage.pin.person:
                 self.reserve(at, shop.person.get(stage.pin.person), stage.pin.start)
+        for at, stage in enumerate(shop.stages):
+            if stage.running is not None:
+                floor.sign(at)
         for number, block in enumerate(shop.blocks):
             if any(shop.stages[at].key in shop.flawed for at in block):
                 self.given_up.add(number)

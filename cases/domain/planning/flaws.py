@@ -7,8 +7,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from cases.domain.planning.problem import Problem, Stage, somebody_else
+from cases.domain.planning.problem import Person, Problem, Stage, may_sign, somebody_else
+from cases.domain.words import N_
 from cases.domain.words import gettext as _
+
+_UNSIGNED = N_(
+    "“%(stage)s” is a student’s work, and nobody may countersign it: give somebody the right, or "
+    "the work to somebody else."
+)
 
 
 def check_shape(problem: Problem) -> None:
@@ -70,8 +76,96 @@ def _in_circles(problem: Problem) -> set[str]:
     return set(left)
 
 
-def _hands(problem: Problem, stage: Stage, skilled: dict[str, int]) -> str:
-    longest = skilled.get(stage.skill)
+class _Hands:
+    """Who has a skill, and how long and until when he works."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.persons = {one.key: one for one in problem.persons}
+        self.works = {one.key: problem.working(one) for one in problem.persons}
+        self.longest: dict[str, int] = {}
+        self.until: dict[str, int] = {}
+        for person in problem.persons:
+            spans = self.works[person.key]
+            for skill, pace in person.skills if spans else ():
+                piece = int(max(end - start for start, end in spans) / pace)
+                self.longest[skill] = max(self.longest.get(skill, 0), piece)
+                self.until[skill] = max(self.until.get(skill, 0), spans[-1][1])
+
+    def flaw(self, stage: Stage, begins: int) -> str:
+        """Return a sentence where no hands can do a stage that may begin at a minute."""
+        return (
+            _skill(stage, self.longest.get(stage.skill))
+            or self._given(stage, begins)
+            or self._too_late(stage, begins)
+            or self._unsigned(stage)
+        )
+
+    def _given(self, stage: Stage, begins: int) -> str:
+        """Return a sentence where who is to do it cannot."""
+        if stage.pin is None or not stage.pin.person:
+            return ""
+        names = {"stage": stage.key, "person": stage.pin.person}
+        person = self.persons.get(stage.pin.person)
+        if person is None or stage.skill not in dict(person.skills):
+            return (
+                _(
+                    "“%(stage)s” is given to “%(person)s”, who may not do it or works at no bench: "
+                    "give it to somebody else."
+                )
+                % names
+            )
+        if not any(end > begins for _start, end in self.works[person.key]):
+            return (
+                _(
+                    "“%(stage)s” is given to “%(person)s”, who does not work in the time planned: "
+                    "give it to somebody else."
+                )
+                % names
+            )
+        return ""
+
+    def _too_late(self, stage: Stage, begins: int) -> str:
+        if begins < self.until.get(stage.skill, 0):
+            return ""
+        return _(
+            "“%(stage)s” may only begin after the days that are planned: say an earlier end of "
+            "what it waits for, or leave it; it is planned when that day is nearer."
+        ) % {"stage": stage.key}
+
+    def _unsigned(self, stage: Stage) -> str:
+        """Return a sentence where only students can do it, and nobody may sign their work."""
+        if not stage.sign:
+            return ""
+        pinned = stage.pin.person if stage.pin is not None else ""
+        for key, person in self.persons.items():
+            if stage.skill not in dict(person.skills) or not self.works[key]:
+                continue
+            if (not pinned or pinned == key) and (not person.student or self.signs(stage, person)):
+                return ""
+        return _(_UNSIGNED) % {"stage": stage.key}
+
+    def signs(self, stage: Stage, doer: Person, end: int = 0) -> bool:
+        """Return whether somebody can countersign after ``end`` what a student did."""
+        return any(
+            until - max(since, end) >= stage.sign
+            for key, one in self.persons.items()
+            if key != doer.key and may_sign(one, stage)
+            for since, until in self.works[key]
+        )
+
+    def unsigned(self, stage: Stage) -> str:
+        """Return a sentence where a student does a stage now, and nobody may sign it."""
+        run = stage.running
+        doer = self.persons.get(run.person) if run is not None else None
+        if run is None or doer is None or not (stage.sign and doer.student):
+            return ""
+        if self.signs(stage, doer, run.end):
+            return ""
+        return _(_UNSIGNED) % {"stage": stage.key}
+
+
+def _skill(stage: Stage, longest: int | None) -> str:
     if longest is None:
         return _(
             "Nobody who may do “%(skill)s” works in the time planned: give someone the skill, or "
@@ -133,26 +227,26 @@ class _Eyes:
 
 def find(problem: Problem) -> dict[str, str]:
     """Return a sentence for each stage that cannot have a place, by its key."""
-    longest: dict[str, int] = {}
-    for person in problem.persons:
-        spans = [end - start for start, end in problem.working(person)]
-        for skill, pace in person.skills if spans else ():
-            longest[skill] = max(longest.get(skill, 0), int(max(spans) / pace))
-    circles, eyes = _in_circles(problem), _Eyes(problem)
+    circles, hands, eyes = _in_circles(problem), _Hands(problem), _Eyes(problem)
+    release = {case.key: case.release for case in problem.cases}
+    unsigned = {stage.key: hands.unsigned(stage) for stage in problem.stages}
     needs_hands = {program.key for program in problem.programs if program.hands}
     found: dict[str, str] = {}
     for stage in problem.stages:
         if stage.running is not None:
             continue
+        begins = max(stage.not_before, release[stage.case])
         words = ""
         if stage.key in circles:
             words = _("Its stages wait for each other in a circle: correct the route.")
         elif stage.kind == "load":
             words = _bath(problem, stage)
             if not words and stage.program in needs_hands:
-                words = _hands(problem, stage, longest)
+                words = hands.flaw(stage, begins)
         elif stage.kind == "attended":
-            words = _hands(problem, stage, longest) or eyes.flaw(stage)
+            words = hands.flaw(stage, begins) or eyes.flaw(stage)
+        for after in stage.after:
+            words = words or unsigned[after.stage]
         if words:
             found[stage.key] = words
     return found

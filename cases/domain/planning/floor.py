@@ -180,8 +180,8 @@ class Floor:
         if not stage.sign or doer < 0 or not self.shop.student[doer]:
             return True
         best = (NEVER, NEVER, -1)
-        for person, may in enumerate(self.shop.may_sign):
-            if may and person != doer:
+        for person in self.shop.signers[at]:
+            if person != doer:
                 start, end = self.room(person, self.end[at], stage.sign, False, -1)
                 best = min(best, (end, start, person))
         end, start, person = best
@@ -258,7 +258,7 @@ class Floor:
                 start = soonest
             else:
                 continue
-            if start <= latest and (best is None or start < best[0]):
+            if start <= latest and start < NEVER and (best is None or start < best[0]):
                 best = (start, bath, person)
         return best
 

@@ -56,8 +56,9 @@ class Stage:
         long as its program.
     pausable
         Whether the hands may leave it over a break or a night and go on afterwards.
-    sign
+    sign, sign_skill
         Minutes of a countersign that a student's work needs before anything follows; 0: none.
+        Who signs must have the skill ``sign_skill``, if one is named.
     batch, setup
         Stages of the same ``batch`` may be done together; they share the ``setup`` minutes.
     not_before, latest
@@ -77,6 +78,7 @@ class Stage:
     after: tuple[After, ...] = ()
     pausable: bool = True
     sign: int = 0
+    sign_skill: str = ""
     batch: str = ""
     setup: int = 0
     program: str = ""
@@ -103,7 +105,10 @@ class Case:
 
 @dataclass(frozen=True)
 class Person:
-    """Hands. ``skills`` are pairs of a skill and the pace: 1.2 takes a fifth longer."""
+    """Hands. ``skills`` are pairs of a skill and the pace: 1.2 takes a fifth longer.
+
+    Who does not work at a ``bench`` only signs what students did.
+    """
 
     key: str
     skills: tuple[tuple[str, float], ...]
@@ -111,6 +116,7 @@ class Person:
     overtime: tuple[Span, ...] = ()
     student: bool = False
     may_sign: bool = False
+    bench: bool = True
 
 
 @dataclass(frozen=True)
@@ -263,6 +269,11 @@ def somebody_else(
         if longest.get(one.key, 0) >= needed:
             found.append(one.key)
     return tuple(found)
+
+
+def may_sign(person: Person, stage: Stage) -> bool:
+    """Return whether a person may countersign a stage that somebody else did."""
+    return person.may_sign and stage.sign_skill in {"", *dict(person.skills)}
 
 
 def minutes_of_hands(minutes: float, pace: float) -> int:

@@ -283,7 +283,7 @@ def _skilled(reasons: Reasons, waits: Waits) -> Iterator[Whatif]:
             continue
         free: dict[str, int] = defaultdict(int)
         for person in reasons.problem.persons:
-            if skill in dict(person.skills) or person.student:
+            if skill in dict(person.skills) or person.student or not person.bench:
                 continue
             free[person.key] = sum(
                 max(0, min(b, wait.end) - a) for a, b in reasons.hours[person.key] if a >= 0

@@ -92,6 +92,10 @@ class _Replay:
                 taken.stores[thing].give_back(max(0, end + rest))
         self.reserve()
         self.loads.open_planned()
+        for at, stage in enumerate(shop.stages):
+            if stage.running is not None:
+                self.sign(at)
+        taken.keep()
         for number, block in enumerate(shop.blocks):
             if any(shop.stages[at].key in shop.flawed for at in block):
                 self.over[number] = True
@@ -198,12 +202,12 @@ class _Replay:
     def sign(self, at: int) -> bool:
         """Find who countersigns what a student did: who should have, if he can soon."""
         shop, doer, minutes = self.shop, self.floor.person[at], self.shop.stages[at].sign
-        if not minutes or not shop.student[doer]:
+        if not minutes or doer < 0 or not shop.student[doer]:
             return True
         end, best = self.floor.end[at], (NEVER, NEVER, -1)
         own, wished = self.standing.signer[at], max(end, self.standing.signed_from[at])
-        for person, may in enumerate(shop.may_sign):
-            if may and person != doer:
+        for person in shop.signers[at]:
+            if person != doer:
                 since = wished if person == own and wished <= end + EASY else end
                 start, until = self.taken.hands[person].room(since, minutes, False)
                 if person == own and start == wished < NEVER:

@@ -81,13 +81,16 @@ def to_plan(shop: Shop, floor: Floor) -> Plan:
             continue
         person, load = floor.person[at], floor.load[at]
         signer, signed_from, signed_until = floor.signed.get(at, (-1, 0, 0))
+        bath = baths[floor.loads[load].bath].key if load >= 0 else ""
+        if stage.running is not None:
+            bath = stage.running.bath  # it may be out of use by now
         planned.append(
             Planned(
                 stage.key,
                 floor.start[at],
                 floor.end[at],
                 persons[person].key if person >= 0 else "",
-                baths[floor.loads[load].bath].key if load >= 0 else "",
+                bath,
                 floor.together[at],
                 persons[signer].key if signer >= 0 else "",
                 signed_from,

@@ -10,7 +10,7 @@ from bisect import bisect_left, bisect_right
 from functools import cached_property
 
 from cases.domain.planning import flaws
-from cases.domain.planning.problem import Problem, Stage, minutes_of_hands, somebody_else
+from cases.domain.planning.problem import Problem, Stage, may_sign, minutes_of_hands, somebody_else
 
 NEVER = 1 << 40
 Fit = tuple[int, int]
@@ -86,7 +86,6 @@ class Shop:
         self.paces = [dict(one.skills) for one in persons]
         self.skills = [tuple(dict(one.skills)) for one in persons]
         self.student = [one.student for one in persons]
-        self.may_sign = [one.may_sign for one in persons]
         self.last_person = {
             one.stage: self.person[one.person]
             for one in self.problem.last
@@ -102,7 +101,23 @@ class Shop:
             if stage.pin is not None and stage.pin.person:
                 may = [at for at in may if persons[at].key == stage.pin.person]
             self.may_do.append(may)
+        self._signers()
         self._second_eyes()
+
+    def _signers(self) -> None:
+        """Find who countersigns what students do; where nobody can, no student does it."""
+        self.signers: list[list[int]] = []
+        for at, stage in enumerate(self.stages):
+            able = [
+                number
+                for number, one in enumerate(self.problem.persons)
+                if stage.sign and may_sign(one, stage) and self.hours[number].starts
+            ]
+            self.signers.append(able)
+            if stage.sign:
+                self.may_do[at] = [
+                    one for one in self.may_do[at] if not self.student[one] or set(able) - {one}
+                ]
 
     def _second_eyes(self) -> None:
         """Find what somebody else than the doer of another stage must do, and who can."""

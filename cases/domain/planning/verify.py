@@ -16,6 +16,7 @@ from cases.domain.planning.problem import (
     Problem,
     Span,
     Stage,
+    may_sign,
     minutes_of_hands,
     somebody_else,
     van_after,
@@ -38,6 +39,10 @@ class _Checked:
                 self.groups[one.together].append(one)
         self.programs = {program.key: program for program in problem.programs}
         self.release = {case.key: case.release for case in problem.cases}
+        self.gone_on_from = {
+            after.stage for stage in problem.stages for after in stage.after if stage.key in self.at
+        }
+        """What something that has a place comes after."""
         self.own: dict[str, list[str]] = defaultdict(list)
         for stage in problem.stages:
             self.own[stage.case].append(stage.key)
@@ -79,7 +84,7 @@ def _worked(hours: tuple[Span, ...], start: int, end: int) -> int:
 
 def _everything_once(c: _Checked) -> Iterator[str]:
     seen: set[str] = set()
-    unplanned = {key for key, _ in c.plan.unplanned}
+    unplanned = {key for key, words in c.plan.unplanned if words}
     for one in c.plan.planned:
         if one.stage not in c.stages:
             yield _("%(stage)s is planned and not in the problem.") % {"stage": one.stage}
@@ -165,9 +170,13 @@ def _pace(person: Person, skill: str) -> float | None:
 
 def _hands(c: _Checked) -> Iterator[str]:
     for stage, one in c.known():
-        if stage.kind != "attended" or stage.running is not None:
+        if stage.kind != "attended":
             continue
         person = c.persons.get(one.person)
+        if stage.running is not None:
+            if person is not None and stage.key in c.gone_on_from:
+                yield from _signed(c, stage, one, person)
+            continue
         if person is None:
             yield _("%(stage)s needs hands, and %(person_or__nobody)s is not known.") % {
                 "stage": stage.key,
@@ -202,7 +211,7 @@ def _signed(c: _Checked, stage: Stage, one: Planned, person: Person) -> Iterator
     if not (stage.sign and person.student):
         return
     signer = c.persons.get(one.signer)
-    if signer is None or signer.key == person.key or not signer.may_sign:
+    if signer is None or signer.key == person.key or not may_sign(signer, stage):
         yield _("%(stage)s is a student's work and has nobody who may countersign it.") % {
             "stage": stage.key
         }
@@ -330,9 +339,9 @@ def _loads(c: _Checked) -> Iterator[str]:
         if stage.kind != "load":
             continue
         bath = baths.get(one.bath)
-        if stage.running is not None and bath is None:
+        if bath is None and stage.running is not None:
             continue  # it is in a bath that is out of use by now: so it is
-        if bath is None or stage.program not in bath.programs:
+        if bath is None or (stage.running is None and stage.program not in bath.programs):
             yield _("%(stage)s has no bath that runs %(program)s.") % {
                 "stage": stage.key,
                 "program": stage.program,
@@ -368,17 +377,34 @@ def _loads(c: _Checked) -> Iterator[str]:
             }
 
 
+def _staying(c: _Checked) -> set[str]:
+    """Return what cannot leave: not all planned, no van known after it, or its other half stays."""
+    staying = set()
+    for case in c.problem.cases:
+        own = c.own[case.key]
+        done = [c.at[key].end for key in own if key in c.at]
+        if not own or len(done) < len(own) or van_after(case, max(done)) is None:
+            staying.add(case.key)
+    for pair in c.problem.pairs:
+        if staying & set(pair):
+            staying.update(pair)
+    return staying
+
+
 def _leaving(c: _Checked) -> Iterator[str]:
     stated = {one.case: one for one in c.plan.leaves}
     weighted = 0.0
     paired = {key for pair in c.problem.pairs for key in pair}
+    staying = _staying(c)
     for case in c.problem.cases:
-        own = c.own[case.key]
-        done = [c.at[key].end for key in own if key in c.at]
-        if not own or len(done) < len(own):
+        if case.key in staying:
             if case.key in stated:
-                yield _("%(case)s cannot leave: not all of it is planned.") % {"case": case.key}
+                yield _(
+                    "%(case)s cannot leave: not all of it is planned, no van is known after it, "
+                    "or what it leaves with stays."
+                ) % {"case": case.key}
             continue
+        done = [c.at[key].end for key in c.own[case.key]]
         if case.key not in stated:
             yield _("It is not said when %(case)s leaves.") % {"case": case.key}
             continue
@@ -402,9 +428,28 @@ def _leaving(c: _Checked) -> Iterator[str]:
         yield _("The weighted lateness is not what the cases sum up to.")
 
 
+def _sums(c: _Checked) -> Iterator[str]:
+    """Look at what the plan says of itself besides its lateness."""
+    release = {case.key: case.release for case in c.problem.cases}
+    flow = sum(one.at - release[one.case] for one in c.plan.leaves if one.case in release)
+    if flow != c.plan.flow:
+        yield _("The minutes from release to leaving are not what the cases sum up to.")
+    last = {
+        one.stage: one.person
+        for one in c.problem.last
+        if one.person in c.persons and one.start < c.problem.keep_until
+    }
+    moved = sum(
+        key in c.stages and (key not in c.at or c.at[key].person != person)
+        for key, person in last.items()
+    )
+    if moved != c.plan.moves:
+        yield _("It is not as many stages that another person does as the plan says.")
+
+
 _CHECKS = (
     _everything_once, _order, _fixed, _hands, _second_eyes, _clock, _one_pair_of_hands,
-    _stations, _things, _batches, _loads, _leaving,
+    _stations, _things, _batches, _loads, _leaving, _sums,
 )  # fmt: skip
 
 

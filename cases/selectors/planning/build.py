@@ -215,6 +215,7 @@ def build(now: datetime, *, found: list[Open] | None = None) -> Built:
         calendar=calendar,
         baths=in_baths,
         skills={one.key: dict(one.skills) for one in persons},
+        hours={one.key: one.hours for one in persons},
         stations=frozenset(one.key for one in benches),
         worked=_worked(now),
         pins={row.stage_id: row for row in PlanPin.objects.filter(lifted_at__isnull=True)},

@@ -36,13 +36,20 @@ def person_pk(key: str) -> int | None:
     return int(key[1:]) if key else None
 
 
-def _paces(skills: Iterable[PersonSkill]) -> tuple[tuple[str, float], ...]:
-    found: list[tuple[str, float]] = [(EVERYBODY, 1.0)]
+def _paces(
+    person: Person, skills: Sequence[PersonSkill], known: Iterable[str]
+) -> tuple[tuple[str, float], ...]:
+    """Return what a person may do and at what pace; a manager may sign whatever is ``known``, and
+    that alone where he works at no bench."""
+    found = {EVERYBODY: 1.0} if person.is_technician or skills else {}
+    signs = set(known) if person.is_manager else set()
     for row in skills:
-        found.append((row.skill.key, 1 / float(row.speed)))
+        found[row.skill.key] = 1 / float(row.speed)
         if row.may_countersign:
-            found.append((sign_skill(row.skill.key), 1.0))
-    return tuple(sorted(found))
+            signs.add(row.skill.key)
+    if not person.is_student:
+        found |= {sign_skill(skill): 1.0 for skill in signs}
+    return tuple(sorted(found.items()))
 
 
 def _own_calendar(
@@ -102,17 +109,19 @@ def hours_on(
 
 
 def people(lab: LabCalendar, clock: Clock, now: datetime) -> tuple[plan.Person, ...]:
-    """Return everybody who works at a bench, with skills and hours (four queries)."""
+    """Return who works at a bench or signs for it, with skills and hours (four queries)."""
     today = lab.local_day(now)
     days = [today + timedelta(days=ahead) for ahead in range(DAYS_AHEAD)]
     skills: dict[int, list[PersonSkill]] = defaultdict(list)
     for skill in PersonSkill.objects.select_related("skill").filter(person__active=True):
         skills[skill.person_id].append(skill)
+    known = {row.skill.key for rows in skills.values() for row in rows} | {EVERYBODY}
     calendars = _calendars(lab, days)
     found = []
     for person in Person.objects.filter(active=True).order_by("pk"):
         own = skills[person.pk]
-        if not own and not person.is_technician:
+        works, signs = bool(own) or person.is_technician, person.is_manager
+        if not works and (person.is_student or not signs):
             continue
         calendar = calendars.get(person.pk, lab)
         hours: list[plan.Span] = []
@@ -126,11 +135,13 @@ def people(lab: LabCalendar, clock: Clock, now: datetime) -> tuple[plan.Person, 
         found.append(
             plan.Person(
                 person_key(person.pk),
-                _paces(own),
+                _paces(person, own, known),
                 tuple(hours),
                 tuple(overtime),
                 student=person.is_student,
-                may_sign=any(one.may_countersign for one in own),
+                may_sign=not person.is_student
+                and (person.is_manager or any(one.may_countersign for one in own)),
+                bench=works,
             )
         )
     return tuple(found)

@@ -68,10 +68,29 @@ class Around:
     baths: Baths
     skills: dict[str, dict[str, float]]
     """Of each person the paces by skill."""
+    hours: dict[str, tuple[plan.Span, ...]]
+    """Of each person when he works."""
     stations: frozenset[str]
     worked: dict[int, float]
     """Minutes of hands that a stage has had in this attempt, by its primary key."""
     pins: dict[int, PlanPin]
+
+
+def ends_in_hours(hours: tuple[plan.Span, ...], minutes: int) -> int:
+    """Return when work that is in hand ends: over breaks and nights, if it does not end before.
+
+    Who is at it outside his hours is taken to go on until it is done.
+    """
+    if not any(start <= 0 < end for start, end in hours):
+        return minutes
+    left = minutes
+    for start, end in hours:
+        if start < 0:
+            start = 0
+        if end > start and left <= end - start:
+            return start + left
+        left -= max(0, end - start)
+    return minutes
 
 
 def hold_ends(hold: Hold, around: Around) -> datetime:
@@ -179,6 +198,7 @@ class CaseReader:
             station=station,
             pausable=row.spec.get("night") != "no",
             sign=SIGN_MINUTES if row.key in self.signed else 0,
+            sign_skill=sign_skill(skill) if row.key in self.signed else "",
             batch=row.key if fresh else "",
             setup=min(minutes, floor(formula.get("fixed", 0))) if fresh else 0,
             running=running,
@@ -195,7 +215,10 @@ class CaseReader:
             key = ""
         pace = (paces or {}).get(skill, 1.0)
         start = min(0, self.clock.until(row.started_at or self.around.now))
-        return plan.Running(start, plan.minutes_of_hands(minutes, pace), person=key)
+        needed = plan.minutes_of_hands(minutes, pace)
+        pausable = row.spec.get("night") != "no"
+        end = ends_in_hours(self.around.hours.get(key, ()), needed) if pausable else needed
+        return plan.Running(start, end, person=key)
 
     def _looked_at(self, row: StageRow) -> StageRow | None:
         """Return the stage before this one whose doer leaves this one to somebody else."""

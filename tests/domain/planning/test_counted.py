@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from cases.domain.planning.dispatch import dispatch
@@ -11,8 +13,11 @@ from cases.domain.planning.problem import (
     Case,
     Held,
     Person,
+    Pin,
+    Planned,
     Problem,
     Program,
+    Running,
     Stage,
     Station,
     Thing,
@@ -72,6 +77,36 @@ COUNTED: dict[str, tuple[Problem, dict[str, tuple[int, int]]]] = {
         Problem(ONE, (wax("r", 30, sign=10), wax("s", 20, after=(After("r"),))),
                 (Person("Bo", (("wax", 1.0),), HOURS, student=True),
                  Person("Ada", (), HOURS, may_sign=True))), {"r": (0, 30), "s": (40, 60)}),
+    "a countersign comes before what follows what a student has begun": (
+        Problem(ONE, (wax("r", 30, sign=10, running=Running(-10, 20, "Bo")),
+                      wax("s", 20, after=(After("r"),))),
+                (Person("Bo", (("wax", 1.0),), HOURS, student=True),
+                 Person("Ada", (), HOURS, may_sign=True))), {"r": (-10, 20), "s": (30, 50)}),
+    "who may sign other work signs none of this": (
+        Problem(ONE, (wax("r", 30, sign=10, sign_skill="sign wax"),
+                      wax("s", 20, after=(After("r"),))),
+                (Person("Bo", (("wax", 1.0),), HOURS, student=True),
+                 Person("Ada", (("sign pack", 1.0),), HOURS, may_sign=True),
+                 Person("Cy", (("sign wax", 1.0),), ((100, 200),), may_sign=True))),
+        {"r": (0, 30), "s": (110, 130)}),
+    "where nobody may sign no student does it": (
+        Problem(ONE, (wax("r", 30, sign=10),),
+                (Person("Bo", (("wax", 1.0),), HOURS, student=True), hands(pace=2.0))),
+        {"r": (0, 60)}),
+    "into the overtime where it is allowed": (
+        Problem(ONE, (wax("s", 500),), (replace(hands(), overtime=((480, 600),)),), overtime=True),
+        {"s": (0, 530)}),
+    "a person who is pinned, though another is quicker": (
+        Problem(ONE, (wax("s", 30, pin=Pin("Bo")),), (hands(), hands("Bo", pace=2.0))),
+        {"s": (0, 60)}),
+    "a minute that is pinned": (
+        Problem(ONE, (wax("s", 30, pin=Pin(start=90)),), (hands(),)), {"s": (90, 120)}),
+    "after what is running, with its hands": (
+        Problem(TWO, (wax("s", 30, running=Running(-5, 40, "Ada")), wax("t", 30, "b")),
+                (hands(),)), {"s": (-5, 40), "t": (40, 70)}),
+    "the heavier case first": (
+        Problem((Case("a", 0), Case("b", 0, weight=4.0)), (wax("s", 30), wax("t", 30, "b")),
+                (hands(),)), {"s": (30, 60), "t": (0, 30)}),
     "done together the setup counts once": (
         Problem(TWO, (wax("s", 30, batch="x", setup=10), wax("t", 30, "b", batch="x", setup=10)),
                 (hands(),)), {"s": (0, 50), "t": (0, 50)}),
@@ -95,3 +130,30 @@ def test_a_rule_by_hand(rule: str) -> None:
     if not expected:
         assert found["s"] == found["t"]
         assert found["s"][1] - found["s"][0] == 540
+
+
+def test_van_and_transit_by_hand() -> None:
+    case = Case("a", due=150, weight=2.0, transit=60, vans=(20, 120, 300))
+    plan = dispatch(Problem((case,), (wax("s", 30),), (hands(),)))
+
+    assert [(one.at, one.late) for one in plan.leaves] == [(120, 30)]
+    assert plan.lateness == 60.0
+
+
+def test_pair_leaves_with_the_first_van_of_both_by_hand() -> None:
+    cases = (Case("a", 0, vans=(50, 100, 200)), Case("b", 0, vans=(100, 200)))
+    stages = (wax("s", 30), wax("t", 90, "b"))
+    problem = Problem(cases, stages, (hands(), hands("Bo")), pairs=(("a", "b"),))
+    plan = dispatch(problem)
+
+    assert verify(problem, plan) == []
+    assert {one.case: one.at for one in plan.leaves} == {"a": 100, "b": 100}
+
+
+def test_last_plan_keeps_its_people_by_hand() -> None:
+    last = (Planned("s", 0, 30, "Bo"),)
+    problem = Problem(ONE, (wax("s", 30),), (hands(), hands("Bo")), last=last)
+    plan = dispatch(problem)
+
+    assert verify(problem, plan) == []
+    assert (plan.planned[0].person, plan.moves) == ("Bo", 0)

@@ -157,7 +157,8 @@ def test_check_finds_who_looks_at_his_own_work() -> None:
 def test_a_mended_plan_keeps_the_second_pair_of_eyes() -> None:
     problem = lab(ADA, Person("Bo", SKILL, LATE))
     last = dispatch(lab(ADA))
-    mended = mend(replace(problem, last=last.planned)).plan
+    problem = replace(problem, last=last.planned)
+    mended = mend(problem).plan
 
     assert who(mended)["look"][0] != who(mended)["wax"][0]
     assert verify(problem, mended) == []

@@ -104,6 +104,46 @@ BROKEN: dict[str, tuple[Callable[[], tuple[Problem, Plan]], str]] = {
         lambda: (with_stage("case 0 wax", batch="other"), PLAN), "cannot be done together"),
     "student unsigned": (
         lambda: (PROBLEM, change("case 0 wax", person="Bo", signer="")), "countersign"),
+    "student who has begun unsigned, and it goes on": (
+        lambda: (with_stage("case 0 wax", running=Running(-10, 20, "Bo")),
+                 change("case 0 wax", start=-10, end=20, person="Bo", signer="")), "countersign"),
+    "signed without the right for it": (
+        lambda: (with_stage("case 0 wax", sign_skill="sign wax"),
+                 change("case 0 wax", person="Bo", signer="Ada")), "nobody who may countersign"),
+    "signed before it is done": (
+        lambda: (PROBLEM, change("case 0 wax", person="Bo", signer="Ada", signed_from=0,
+                                 signed_until=5)), "has no time in which Ada works"),
+    "two programs in a load": (
+        lambda: (replace(with_stage("case 0 cure", program="short"), programs=(
+            *PROBLEM.programs, replace(PROBLEM.programs[0], key="short"))), PLAN),
+        "two programs"),
+    "leaves and is not all planned": (
+        lambda: (PROBLEM, replace(
+            PLAN, planned=tuple(one for one in PLAN.planned if one.stage != "case 0 cool"),
+            unplanned=(("case 0 cool", "why"),))), "cannot leave"),
+    "leaves after the last van": (
+        lambda: (replace(PROBLEM, cases=(replace(PROBLEM.cases[0], vans=(1,)), PROBLEM.cases[1])),
+                 PLAN), "cannot leave"),
+    "leaves without its other half": (
+        lambda: (replace(PROBLEM, pairs=(("case 0", "case 1"),)), replace(
+            PLAN, planned=tuple(one for one in PLAN.planned if one.stage != "case 0 cool"),
+            unplanned=(("case 0 cool", "why"),), leaves=PLAN.leaves[1:])), "leaves with stays"),
+    "not said when it leaves": (
+        lambda: (PROBLEM, replace(PLAN, leaves=PLAN.leaves[1:])), "not said when"),
+    "not with the first van": (
+        lambda: (replace(PROBLEM, cases=(
+            replace(PROBLEM.cases[0], vans=(3000, 9000)), PROBLEM.cases[1])),
+            replace(PLAN, leaves=(replace(PLAN.leaves[0], at=9000, late=8400), PLAN.leaves[1]))),
+        "first van"),
+    "wrong lateness of a case": (
+        lambda: (PROBLEM, replace(PLAN, leaves=(replace(PLAN.leaves[0], late=-1),
+                                                PLAN.leaves[1]))), "lateness of"),
+    "wrong flow": (lambda: (PROBLEM, replace(PLAN, flow=-5)), "release to leaving"),
+    "wrong moves": (lambda: (PROBLEM, replace(PLAN, moves=99)), "another person"),
+    "no reason for what is missing": (
+        lambda: (PROBLEM, replace(
+            PLAN, planned=PLAN.planned[1:], unplanned=((PLAN.planned[0].stage, ""),))),
+        "a reason why not"),
     "wrong lateness": (lambda: (PROBLEM, replace(PLAN, lateness=1.0)), "sum up to"),
     "leaves too soon": (
         lambda: (PROBLEM, replace(PLAN, leaves=(replace(PLAN.leaves[0], at=1), PLAN.leaves[1]))),

@@ -160,6 +160,7 @@ def test_what_nobody_may_do_is_said_by_its_name(shop: Shop) -> None:
 def test_signature_that_nobody_may_give_is_said_in_words(shop: Shop) -> None:
     case = make_small(shop, Step("one", facts={"skill": "wax", "state": "countersign"}))
     PersonSkill.objects.update(may_countersign=False)
+    change(shop.people["pavo"], is_manager=False)
 
     solved = solve()
     said = solved.built.said(dict(solved.plan.unplanned)[stage_key(stage_of(case, "one").pk)])

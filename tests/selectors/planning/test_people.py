@@ -124,12 +124,25 @@ def test_who_may_sign_has_a_skill_for_it(shop: Shop) -> None:
     assert (teo.student, teo.may_sign, "sign wax" in dict(teo.skills)) == (True, False, False)
 
 
-def test_only_who_works_at_a_bench_is_planned(shop: Shop) -> None:
+def test_who_works_at_no_bench_is_planned_only_to_sign(shop: Shop) -> None:
     change(shop.people["oren"], active=False)
 
-    keys = [one.key for one in build(NOW).problem.persons]
+    found = {one.key: one for one in build(NOW).problem.persons}
 
-    assert keys == [person_key(shop.people[name].pk) for name in ("mara", "teo")]
+    assert list(found) == [person_key(shop.people[name].pk) for name in ("mara", "teo", "pavo")]
+    pavo = found[person_key(shop.people["pavo"].pk)]
+    assert pavo.may_sign
+    assert {"sign wax", "sign any"} <= set(dict(pavo.skills))
+    assert all(skill.startswith("sign ") for skill, _pace in pavo.skills)
+
+
+def test_student_who_manages_signs_nothing(shop: Shop) -> None:
+    change(shop.people["teo"], is_manager=True)
+
+    teo = hands(shop.people["teo"])
+
+    assert not teo.may_sign
+    assert not [skill for skill, _pace in teo.skills if skill.startswith("sign ")]
 
 
 def test_overtime_is_the_hour_after_a_shift_where_the_lab_allows_it(shop: Shop) -> None:

@@ -42,7 +42,6 @@ from cases.domain.planning.compiled.table import (
     KIND,
     MAY_DO,
     MAY_DO_END,
-    MAY_SIGN,
     OTHER_THAN,
     PAUSABLE,
     PERSON,
@@ -52,6 +51,8 @@ from cases.domain.planning.compiled.table import (
     SIGNED_FROM,
     SIGNED_UNTIL,
     SIGNER,
+    SIGNERS,
+    SIGNERS_END,
     SKILL,
     STATION,
     STUDENT,
@@ -176,13 +177,14 @@ def sign(table: Table, stood: Stood, lab: Lab, at: int) -> bool:
     """Find who countersigns what a student did: who should have, if he can soon."""
     calendar, place = table.calendar, lab.place[at]
     doer, minutes = place[PERSON], table.stage[at, SIGN]
-    if not minutes or not calendar.person[doer, STUDENT]:
+    if not minutes or doer < 0 or not calendar.person[doer, STUDENT]:
         return True
     end, own = place[END], stood.stage[at, SIGNED_BY]
     wished = max(end, stood.stage[at, SIGNED_AT])
     best_until, best_start, best = NEVER, NEVER, -1
-    for person in range(len(calendar.person)):
-        if not calendar.person[person, MAY_SIGN] or person == doer:
+    for number in range(table.stage[at, SIGNERS], table.stage[at, SIGNERS_END]):
+        person = table.signers[number]
+        if person == doer:
             continue
         since = wished if person == own and wished <= end + EASY else end
         start, until = room_of(

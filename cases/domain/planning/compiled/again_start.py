@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from cases.domain.planning.compiled.again_stages import sign
 from cases.domain.planning.compiled.again_state import (
     BY,
+    NOTED,
+    PLACED,
     QUEUED,
     RUNNING_LOAD,
     SEATED,
@@ -133,6 +136,10 @@ def set_out(
             )
     reserve(table, stood, lab, minutes)
     open_planned(table, stood, lab)
+    for at in range(len(table.stage)):
+        if table.stage[at, RUNNING]:
+            sign(table, stood, lab, at)
+    lab.counts[NOTED] = lab.counts[PLACED] = 0
     for number in range(len(lab.over)):
         if not lab.over[number] and not lab.open[number]:
             push(lab, stood.rank[number])

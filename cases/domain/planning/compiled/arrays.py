@@ -80,6 +80,9 @@ class Numbers(NamedTuple):
     gives_rest: Ints
     may_do_from: Ints
     may_do: Ints
+    signers_from: Ints
+    signers: Ints
+    """Who may countersign a stage, nobody where it needs none."""
     fits_from: Ints
     fits: Ints
     fits_minutes: Ints
@@ -105,7 +108,6 @@ class Numbers(NamedTuple):
     skills: Ints
     """How many skills each person has."""
     student: Flags
-    may_sign: Flags
 
     station_count: Ints
     thing_count: Ints
@@ -169,6 +171,7 @@ def numbers_of(shop: Shop) -> Numbers:
         ("takes", shop.takes),
         ("gives", [[thing for thing, _ in gives] for gives in shop.gives]),
         ("may_do", shop.may_do),
+        ("signers", shop.signers),
         ("fits", [[one for _, one in own] for own in fits]),
         ("blocks", shop.blocks),
         ("baths_for", [shop.baths_for[name] for name in program]),
@@ -217,7 +220,6 @@ def numbers_of(shop: Shop) -> Numbers:
         pace=pace,
         skills=ints(len(own) for own in shop.skills),
         student=np.array(shop.student, np.bool_),
-        may_sign=np.array(shop.may_sign, np.bool_),
         station_count=ints(shop.station_count),
         thing_count=ints(shop.thing_count),
         held_now=ints(shop.held_now),

@@ -9,7 +9,7 @@ import numpy as np
 from cases.domain.planning.compiled.arrays import ATTENDED, of_shop
 from cases.domain.planning.compiled.arrays import LOAD as IN_LOAD
 from cases.domain.planning.compiled.engine import lean
-from cases.domain.planning.compiled.placing import begin, join, open_load, put, row_of
+from cases.domain.planning.compiled.placing import begin, join, open_load, put, row_of, sign
 from cases.domain.planning.compiled.queues import NUMBERS, call, look_up_keys, pop, push, queue_up
 from cases.domain.planning.compiled.rooms import clash, next_start, room, take, tidy
 from cases.domain.planning.compiled.starting import announce, hands, start_alone, start_block, waits
@@ -101,6 +101,9 @@ def set_out(table: Table, state: State) -> None:
             go_on(table, state, at)
         elif stage[PINNED] and stage[PIN_START] < NEVER:
             reserve(table, state, at)
+    for at in range(len(table.stage)):
+        if table.stage[at, RUNNING]:
+            sign(table, state, at)
     for number in range(len(table.blocks_from) - 1):
         for entry in range(table.blocks_from[number], table.blocks_from[number + 1]):
             if table.stage[table.blocks[entry], FLAWED]:

@@ -32,7 +32,6 @@ from cases.domain.planning.compiled.table import (
     LOADS,
     MAY_DO,
     MAY_DO_END,
-    MAY_SIGN,
     MEMBERS,
     MINUTES,
     NEXT,
@@ -46,6 +45,8 @@ from cases.domain.planning.compiled.table import (
     SIGNED_FROM,
     SIGNED_UNTIL,
     SIGNER,
+    SIGNERS,
+    SIGNERS_END,
     START,
     STATION,
     STUDENT,
@@ -152,8 +153,9 @@ def sign(table: Table, state: State, at: int) -> bool:
     if not minutes or doer < 0 or not persons[doer, STUDENT]:
         return True
     start, end, who = NEVER, NEVER, -1
-    for person in range(len(persons)):
-        if persons[person, MAY_SIGN] and person != doer:
+    for number in range(table.stage[at, SIGNERS], table.stage[at, SIGNERS_END]):
+        person = table.signers[number]
+        if person != doer:
             begun, ended = room(
                 table.calendar, state.taken, person, own[END], minutes, False, -1, NEVER
             )
@@ -280,7 +282,7 @@ def new_load(
                 found = True
                 break
             start = soonest
-        if found and start <= latest and (best < 0 or start < best):
+        if found and start <= latest and start < NEVER and (best < 0 or start < best):
             best, best_bath, best_person = start, bath, person
     return best, best_bath, best_person
 

@@ -22,13 +22,13 @@ from cases.domain.planning.shop import NEVER, Shop
     KIND, MINUTES, SETUP, SIGN, SKILL, STATION, BATCH, PROGRAM, PAUSABLE, RELEASE, LATEST,
     FLAWED, LAST_BY, OTHER_THAN, PINNED, PIN_PERSON, PIN_START, RUNNING, RUN_START, RUN_END,
     RUN_PERSON, RUN_BATH, BLOCK, BEFORE, BEFORE_END, FOLLOWERS, FOLLOWERS_END, TAKES, TAKES_END,
-    GIVES, GIVES_END, FITS, FITS_END, MAY_DO, MAY_DO_END,
-) = range(35)  # fmt: skip
+    GIVES, GIVES_END, FITS, FITS_END, MAY_DO, MAY_DO_END, SIGNERS, SIGNERS_END,
+) = range(37)  # fmt: skip
 
 # Columns of what a stage comes after; of hours; of a person; of a program; of a load.
 EARLIER, LEAST, MOST = range(3)
 FROM, UNTIL, WORKED_BEFORE, WORKED = range(4)
-HOURS, HOURS_END, SKILLS, STUDENT, MAY_SIGN = range(5)
+HOURS, HOURS_END, SKILLS, STUDENT = range(4)
 LASTS, HANDS, BATHS, BATHS_END = range(4)
 LOAD_BATH, LOAD_PROGRAM, LOAD_START, LOAD_END, LOAD_PERSON, LOAD_OURS, MEMBERS, NEXT = range(8)
 
@@ -72,6 +72,7 @@ class Table(NamedTuple):
     gives: Ints
     fits: Ints
     may_do: Ints
+    signers: Ints
     may: Flags
     eyes: Flags
     blocks: Ints
@@ -151,6 +152,7 @@ def _table(n: Numbers) -> Table:
     ]  # fmt: skip
     for starts in (
         n.before_from, n.followers_from, n.takes_from, n.gives_from, n.fits_from, n.may_do_from,
+        n.signers_from,
     ):  # fmt: skip
         columns += [starts[:-1], starts[1:]]
     tries = range(61)
@@ -162,13 +164,14 @@ def _table(n: Numbers) -> Table:
         gives=_beside(n.gives, n.gives_rest),
         fits=_beside(n.fits_minutes, n.fits),
         may_do=n.may_do,
+        signers=n.signers,
         may=n.may,
         eyes=n.eyes,
         blocks=n.blocks,
         blocks_from=n.blocks_from,
         calendar=Calendar(
             _beside(n.hours_starts, n.hours_ends, n.worked_before, n.worked),
-            _beside(n.hours_from[:-1], n.hours_from[1:], n.skills, n.student, n.may_sign),
+            _beside(n.hours_from[:-1], n.hours_from[1:], n.skills, n.student),
             n.pace,
         ),
         thing_count=n.thing_count,
