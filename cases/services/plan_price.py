@@ -10,15 +10,17 @@ import time
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from django.utils.translation import gettext as _
+
 from cases.domain.planning import problem as plan
 from cases.domain.planning.dispatch import Stop, Tried, best_of, try_rules
 from cases.domain.planning.mend import mended
-from cases.domain.planning.score import to_plan
 from cases.domain.planning.shop import Shop
 from cases.models import Case
 from cases.selectors.planning.build import Built, build
 from cases.selectors.planning.people import person_key
 from cases.selectors.planning.work import case_pk, stage_key
+from cases.services.plan_think import Kept, keep, say_dropped
 
 RULES_SECONDS = 0.5
 """How long rules are tried: a person waits. Judgement."""
@@ -39,13 +41,14 @@ class Price:
     """What a choice costs.
 
     ``lateness`` is in weighted minutes, more than without it; ``later`` and ``sooner`` are the
-    cases whose day changes, those that change most first; ``impossible`` says in words why it
-    cannot be planned at all.
+    cases whose day changes, those that change most first; ``given_up`` says what could not be
+    kept any more, ``impossible`` why it cannot be planned at all.
     """
 
     lateness: float = 0
     later: tuple[Later, ...] = ()
     sooner: tuple[Later, ...] = ()
+    given_up: tuple[str, ...] = ()
     impossible: str = ""
 
 
@@ -61,15 +64,17 @@ def _with_pin(problem: plan.Problem, key: str, pin: plan.Pin | None) -> plan.Pro
     return replace(problem, stages=stages)
 
 
-def _planned(problem: plan.Problem, better_than: Tried | None = None) -> tuple[plan.Plan, Tried]:
+def _planned(problem: plan.Problem, better_than: Tried | None = None) -> Kept:
     """Return the plan in force as the problem makes it, by rules where there is none or it is worse
-    than another."""
-    shop = Shop(problem)
-    tried = [mended(shop, problem.last)] if problem.last else []
-    if not tried or (better_than is not None and tried[0].worth[:2] > better_than.worth[:2]):
-        tried += try_rules(shop, _soon())
-    best = best_of(tried)
-    return to_plan(shop, best.floor), best
+    than another; what cannot be kept is given up as the planner will."""
+
+    def make(shop: Shop) -> Tried:
+        tried = [mended(shop, problem.last)] if problem.last else []
+        if not tried or (better_than is not None and tried[0].worth[:2] > better_than.worth[:2]):
+            tried += try_rules(shop, _soon())
+        return best_of(tried)
+
+    return keep(problem, make)
 
 
 def price_of_pin(
@@ -81,12 +86,36 @@ def price_of_pin(
     start = built.clock.not_before(begins_at) if begins_at else None
     pin = plan.Pin(person_key(person) if person else "", start)
     free = _with_pin(built.problem, key, None)
-    without, as_is = _planned(free)
-    pinned, _best = _planned(_with_pin(free, key, pin), better_than=as_is)
-    words = dict(pinned.unplanned)
-    if key in words and key not in dict(without.unplanned):
+    without = _planned(free)
+    with_it = _with_pin(free, key, pin)
+    pinned = _planned(with_it, better_than=without.best)
+    words = dict(pinned.plan.unplanned)
+    own = next(stage.case for stage in with_it.stages if stage.key == key)
+    if key in words and key not in dict(without.plan.unplanned):
         return Price(impossible=built.said(words[key]))
-    return _compare(built, without, pinned)
+    if "start" in pinned.dropped.get(own, ()) and start is not None:
+        return Price(
+            impossible=_("It cannot begin then: nobody who may do it is free and at work.")
+        )
+    return replace(
+        _compare(built, without.plan, pinned.plan), given_up=_given_up(built, without, pinned)
+    )
+
+
+def _given_up(built: Built, without: Kept, pinned: Kept) -> tuple[str, ...]:
+    """Return what could be kept without the choice and cannot with it, in sentences."""
+    stages = {stage.key: stage.case for stage in pinned.problem.stages}
+    lost = {stages[key] for key, _why in pinned.plan.unplanned}
+    lost -= {stages[key] for key, _why in without.plan.unplanned}
+    found = [
+        _("%(number)s would have no place in the plan any more.") % {"number": built.name(case)}
+        for case in sorted(lost, key=built.name)
+    ]
+    more = {
+        case: limits - without.dropped.get(case, frozenset())
+        for case, limits in pinned.dropped.items()
+    }
+    return (*found, *say_dropped(built, {case: limits for case, limits in more.items() if limits}))
 
 
 def _compare(built: Built, without: plan.Plan, pinned: plan.Plan) -> Price:

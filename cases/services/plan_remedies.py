@@ -10,24 +10,31 @@ from django.utils.timezone import localtime
 from cases.domain.planning.dispatch import Stop
 from cases.domain.planning.remedy import remedies, say_remedy
 from cases.models import Plan, PlanCase
-from cases.selectors.planning.build import build
 from cases.selectors.planning.work import case_key
+from cases.services.plan_think import think
 
 A_CASE = 3
 """How many remedies are told of one case: the best. Judgement."""
+AT_MOST = 200
+"""How many are tried; the budget ends it sooner in a large lab. Judgement."""
 
 
 def advise(now: datetime, stored: Plan, stop: Stop) -> int:
     """Try what would save the late cases of a plan and keep it with them; return how many cases
-    something was found for."""
+    something was found for.
+
+    They are tried against the plan as it is mended at once, which is what the pages show, with the
+    same limits given up.
+    """
     late = {
         case_key(row.case_id): row
         for row in PlanCase.objects.filter(plan=stored, late_minutes__gt=0).order_by("pk")
     }
     helped = 0
     if late:
-        built = build(now)
-        found = remedies(built.problem, cases=frozenset(late), stop=stop)
+        made = think(now)
+        built = made.built
+        found = remedies(made.problem, frozenset(late), base=made.plan, at_most=AT_MOST, stop=stop)
 
         def when(minute: int) -> str:
             return date_format(localtime(built.clock.instant(minute)), "D j M, H:i")

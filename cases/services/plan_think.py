@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
@@ -74,9 +74,36 @@ def think(now: datetime, *, rules: Stop = go_on, anew: bool = False) -> Made:
     """
     up_to = last_event()
     built = build(now)
-    problem = built.problem
-    mending = bool(problem.last) and not anew
-    shop, best, found = _try(problem, rules, mending)
+    mending = bool(built.problem.last) and not anew
+
+    def make(shop: Shop) -> Tried:
+        last = shop.problem.last
+        return mended(shop, last, stop=rules) if mending else best_of(try_rules(shop, rules))
+
+    kept = keep(built.problem, make)
+    words = (*say_dropped(built, kept.dropped), *_staying(built, kept))
+    how = "mend" if mending else "rules"
+    return Made(built, kept.problem, kept.shop, kept.best, kept.plan, up_to, how, words)
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A plan, the problem with what had to be given up for it, and which limits of which cases
+    that are."""
+
+    problem: plan.Problem
+    shop: Shop
+    best: Tried
+    plan: plan.Plan
+    dropped: dict[str, Limits]
+
+
+def keep(whole: plan.Problem, make: Callable[[Shop], Tried]) -> Kept:
+    """Return the plan that ``make`` makes, with the limits given up that no plan of it keeps."""
+    problem = whole
+    shop = Shop(problem)
+    best = make(shop)
+    found = to_plan(shop, best.floor)
     present = limits_of_cases(problem)
     dropped: dict[str, Limits] = {}
     for step in STEPS:
@@ -87,18 +114,13 @@ def think(now: datetime, *, rules: Stop = go_on, anew: bool = False) -> Made:
         }
         if more:
             dropped |= more
-            problem = relaxed(built.problem, dropped)
-            shop, best, found = _try(problem, rules, mending)
+            problem = relaxed(whole, dropped)
+            shop = Shop(problem)
+            best = make(shop)
+            found = to_plan(shop, best.floor)
     kept_back = _without_place(found, shop)
-    words = _words(built, {case: dropped[case] for case in dropped if case not in kept_back})
-    how = "mend" if mending else "rules"
-    return Made(built, problem, shop, best, found, up_to, how, words)
-
-
-def _try(problem: plan.Problem, rules: Stop, mending: bool) -> tuple[Shop, Tried, plan.Plan]:
-    shop = Shop(problem)
-    best = mended(shop, problem.last, stop=rules) if mending else best_of(try_rules(shop, rules))
-    return shop, best, to_plan(shop, best.floor)
+    given_up = {case: limits for case, limits in dropped.items() if case not in kept_back}
+    return Kept(problem, shop, best, found, given_up)
 
 
 def _without_place(made: plan.Plan, shop: Shop) -> set[str]:
@@ -108,12 +130,37 @@ def _without_place(made: plan.Plan, shop: Shop) -> set[str]:
     return {stages[key].case for key, _words in made.unplanned} - flawed
 
 
-def _words(built: Built, dropped: dict[str, Limits]) -> tuple[str, ...]:
+def say_dropped(built: Built, dropped: dict[str, Limits]) -> tuple[str, ...]:
+    """Return which limits of which cases are given up, in sentences."""
     return tuple(
         _(DROPPED[limit]) % {"number": built.names[case]}
         for case in _in_order(built, dropped)
         for limit in sorted(dropped[case])
     )
+
+
+def _staying(built: Built, kept: Kept) -> tuple[str, ...]:
+    """Return a sentence for each case that is all planned and does not leave."""
+    leaves = {one.case for one in kept.plan.leaves}
+    lacking = {kept.shop.stages[kept.shop.number[key]].case for key, _why in kept.plan.unplanned}
+    twins = {one: other for pair in kept.problem.pairs for one, other in (pair, pair[::-1])}
+    staying = {stage.case for stage in kept.problem.stages} - leaves - lacking
+    words = []
+    for case in _in_order(built, staying):
+        names = {"number": built.names[case], "twin": built.names.get(twins.get(case, ""), "")}
+        if twins.get(case) in lacking:
+            words.append(
+                _("%(number)s waits for %(twin)s, which has no place in the plan.") % names
+            )
+        else:
+            words.append(
+                _(
+                    "%(number)s is done after the last van that is known: say on which days a van "
+                    "goes to its practice, or let it be sent otherwise."
+                )
+                % names
+            )
+    return tuple(words)
 
 
 def _in_order(built: Built, cases: Iterable[str]) -> list[str]:

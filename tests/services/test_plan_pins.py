@@ -13,7 +13,7 @@ from cases.services.plan_price import price_of_pin
 from cases.services.record import Refusal
 from cases.services.verify_record import verify_record
 from tests.factories import NOW, Shop, make_shop, rows
-from tests.selectors.planning.small import Step, change, make_small, stage_of
+from tests.selectors.planning.small import Step, after, change, make_small, stage_of
 
 pytestmark = pytest.mark.django_db
 SOON = (NOW + timedelta(hours=1)).isoformat()
@@ -205,3 +205,32 @@ def test_price_of_what_cannot_be_is_a_sentence(shop: Shop) -> None:
 
     assert f"“{case.number}, One”" in price.impossible
     assert price.later == ()
+
+
+def test_price_says_what_can_be_kept_no_longer(shop: Shop) -> None:
+    """The other case has to begin within 40 minutes, and there is one pair of hands."""
+    for name in ("oren", "teo"):
+        change(shop.people[name], active=False)
+    first = {"state": "done", "started_at": NOW - timedelta(minutes=60),
+             "ended_at": NOW - timedelta(minutes=20)}  # fmt: skip
+    other = make_small(
+        shop, Step("one", facts=first), Step("two"), edges=[after("one", "two", 0, 60)]
+    )
+    case = make_small(shop, Step("one", 200), ref="Q-2")
+    stage, mara = stage_of(case, "one").pk, shop.people["mara"].pk
+
+    price = price_of_pin(NOW, stage=stage, person=mara, begins_at=NOW)
+    later = price_of_pin(NOW, stage=stage, person=mara, begins_at=NOW + timedelta(minutes=60))
+
+    assert price.given_up == (
+        f"{other.number}: the last moment of a stage cannot be kept; it comes as soon as it can.",
+    )
+    assert (price.impossible, later.given_up) == ("", ())
+
+
+def test_price_of_a_start_when_nobody_works_is_a_sentence(shop: Shop) -> None:
+    stage = stage_of(make_small(shop, Step("one")), "one").pk
+
+    price = price_of_pin(NOW, stage=stage, person=None, begins_at=NOW + timedelta(hours=14))
+
+    assert price.impossible.startswith("It cannot begin then")

@@ -15,7 +15,7 @@ from cases.services import plan_publish, plan_think, planner
 from cases.services.hold import hold_case
 from cases.services.plan import pin_stage
 from cases.services.record import Envelope, Recorder, perform
-from tests.factories import NOW, Shop, make_case, make_shop
+from tests.factories import NOW, Shop, make_case, make_shop, rows
 from tests.selectors.planning.small import Step, change, make_small, stage_of
 
 pytestmark = pytest.mark.django_db
@@ -308,6 +308,26 @@ def test_plan_that_cannot_be_better_is_left_in_force(shop: Shop) -> None:
     assert turn() == "improved"
     assert Plan.objects.get() == before
     assert state().improved_for == before.pk
+
+
+def test_half_of_a_pair_without_a_place_is_said_and_the_rest_is_stored(shop: Shop) -> None:
+    whole, lost, other = (
+        make_small(shop, Step("one", facts=facts), ref=ref)
+        for ref, facts in (("Q-1", {}), ("Q-2", {"skill": "press"}), ("Q-3", {}))
+    )
+    PersonSkill.objects.filter(skill__key="press").delete()
+    rows(
+        lambda record: {"a": record.change(whole, twin=lost), "b": record.change(lost, twin=whole)}
+    )
+
+    assert turn() == "mended"
+
+    stored = Plan.objects.get()
+    assert state().fault == ""
+    assert set(PlanCase.objects.values_list("case", flat=True)) == {other.pk}
+    assert stored.words == [
+        f"{whole.number} waits for {lost.number}, which has no place in the plan."
+    ]
 
 
 # ── what is stored ───────────────────────────────────────────────────────────

@@ -103,6 +103,7 @@ def remedies(
     cases: Collection[str] | None = None,
     *,
     planner: Planner = replan,
+    base: Plan | None = None,
     at_most: int = AT_MOST,
     stop: Stop = go_on,
 ) -> tuple[Remedy, ...]:
@@ -115,6 +116,8 @@ def remedies(
     planner
         Makes a plan of a problem; the same for the lab as it is and as it would be. It must
         give the same plan for the same problem.
+    base
+        The plan of the lab as it is, where people know it: what they are told is against that.
     at_most
         How many changes are tried.
     stop
@@ -124,7 +127,7 @@ def remedies(
     -------
     What saves most weight of lateness of the asked cases first; nothing that saves none of them.
     """
-    base = planner(problem)
+    base = base or planner(problem)
     reasons = Reasons(problem, base)
     late = [case for case in reasons.late() if cases is None or case in cases]
     found: list[Remedy] = []

@@ -138,6 +138,20 @@ def test_only_asked_cases_are_saved_and_the_budget_ends_it() -> None:
     assert [one.change for one in remedies(problem, at_most=2)] == [Overtime("Ada", 480, 600)]
 
 
+def test_remedies_are_told_against_the_plan_that_people_know() -> None:
+    problem, case, change, late = LABS["overtime"]
+    known = replan(problem)
+    known = replace(
+        known,
+        leaves=tuple(replace(one, at=one.at + 90, late=one.late + 90) for one in known.leaves),
+    )
+    was = {one.case: one.late for one in known.leaves}
+
+    found = {remedy.change: remedy for remedy in remedies(problem, base=known)}
+
+    assert found[change].saved(case) == was[case] - late
+
+
 def test_what_a_change_costs_others_is_said() -> None:
     problem = LABS["no rush for another"][0]
     remedy = tried(problem, replan(problem), Lighter("a"))
