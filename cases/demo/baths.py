@@ -7,12 +7,11 @@ the last nights had a power cut, and what its bath wrote waits for somebody to d
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import partial
 from math import exp
 
-from cases.demo.state import Hand, House, Job
+from cases.demo.state import Bathful, Hand, House, Job
 from cases.demo.wishes import CURE_FROM
 from cases.domain.cure.program import ROOM_C, read_program
 from cases.domain.cure.samples import resampled
@@ -28,7 +27,6 @@ SHOWN = timedelta(days=9)
 HEATS_AT = "22:00"
 OUT_AGO_MIN = 40.0
 """The program of a load that cools at the end of the demo was over so many minutes before it."""
-LOOK_AGAIN_MIN = 4.0
 CUT_WITHIN_DAYS = 2
 """The power cut is found on the first of so many last working days with a load to judge."""
 CUT_AT_MIN, CUT_FOR_MIN, BACK_MIN = 260.0, 35.0, 15.0
@@ -36,19 +34,6 @@ FALLS_MIN = 150.0
 """A bath without power cools by its own time, e.g. 150 min: as in the check of the verdict."""
 READ_AFTER_MIN = 25.0
 EVERY_MIN = 5.0
-
-
-@dataclass
-class Bathful:
-    """A load in the bath, or out of it and not yet judged."""
-
-    number: int
-    version: int
-    bath: str
-    program: str
-    jobs: list[Job]
-    starts_at: datetime
-    ends_at: datetime
 
 
 def by_load(house: House) -> bool:
@@ -130,12 +115,18 @@ def _starts(house: House, bath: str) -> datetime:
     return max(night, house.time)
 
 
+def empty(house: House) -> None:
+    """Let whoever is free now take out what is over, before other work is given."""
+    waiting, house.baths_over = house.baths_over, []
+    for full in waiting:
+        _take_out(house, full)
+
+
 def _take_out(house: House, full: Bathful) -> None:
     """Take the flasks out once somebody is here who can, and read the logger soon after."""
     who = _hands(house)
     if who is None:
-        house.later(house.in_hours(house.time + timedelta(minutes=LOOK_AGAIN_MIN)),
-                    partial(_take_out, house, full))  # fmt: skip
+        house.baths_over.append(full)
         return
     house.send(take_out, who, "bench", load=full.number, version=full.version)
     house.in_bath.discard(full.bath)

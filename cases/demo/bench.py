@@ -35,6 +35,7 @@ FORGOTTEN_AFTER_MIN = 17.0
 
 def dispatch(house: House) -> None:
     """Give work to everybody who is here and free."""
+    baths.empty(house)
     free = [hand for hand in house.here() if hand.task is None]
     if not free:
         return
@@ -158,7 +159,9 @@ def _run(house: House, task: Task) -> None:
         return
     if task.key == "pack" and baths.by_load(house):
         still(_mix, max(house.time, end - timedelta(minutes=MIXED_MIN + CLOSED_BEFORE_END_MIN)))
-        still(_close, end - timedelta(minutes=CLOSED_BEFORE_END_MIN))
+        if not end - timedelta(minutes=CLOSED_BEFORE_END_MIN) <= house.at < end:
+            # Who packs when somebody looks has the dough in the flask, and its clock runs.
+            still(_close, end - timedelta(minutes=CLOSED_BEFORE_END_MIN))
     if task.key == "survey":
         still(_draw, house.time + timedelta(minutes=task.minutes * 0.6))
     if task.trouble == "hand-over":

@@ -111,6 +111,19 @@ def hands() -> list[Hand]:
     ]
 
 
+@dataclass
+class Bathful:
+    """A load in the bath, or out of it and not yet judged."""
+
+    number: int
+    version: int
+    bath: str
+    program: str
+    jobs: list[Job]
+    starts_at: datetime
+    ends_at: datetime
+
+
 class House:
     """The clock, the cases and the hands; every write goes through ``send``."""
 
@@ -128,6 +141,7 @@ class House:
         self.refused: Counter[tuple[str, str]] = Counter()
         self.sent = 0
         self.in_bath: set[str] = set()
+        self.baths_over: list[Bathful] = []
         self.power_was_cut = False
         self._heap: list[tuple[datetime, int, Callable[[], object]]] = []
         self._order = 0

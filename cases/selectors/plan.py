@@ -32,13 +32,20 @@ class State:
     """The plan in force and the planner: what stands, how old it is, what goes on.
 
     ``old``: nobody has planned for long, so the worker is probably down. ``improving``: a better
-    plan is being looked for now.
+    plan is being looked for now, ``searched``: it has been.
     """
 
     plan: Plan | None
     planner: Planner | None
     old: bool
     improving: bool = False
+
+    @property
+    def searched(self) -> bool:
+        """Whether the search for a better plan than this one is over."""
+        if self.plan is None or self.planner is None or self.improving:
+            return False
+        return self.planner.improved_for == self.plan.pk
 
 
 def state(now: datetime) -> State:

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from typing import NamedTuple
 
 from django.db import transaction
+from django.utils.translation import gettext as _
 
 from cases.domain.planning.problem import Leaves
 from cases.domain.planning.verify import verify
@@ -56,7 +57,7 @@ def publish(
     broken = verify(made.problem, made.plan)
     if broken:
         log.error("A plan was refused: %s", broken[0])
-        Planner.objects.filter(pk=state.pk).update(fault=made.built.said(broken[0])[:400])
+        Planner.objects.filter(pk=state.pk).update(fault=_refused(made, broken[0]))
         return None
     before = Plan.objects.first()
     stored = Plan.objects.create(
@@ -89,6 +90,11 @@ def publish(
     Planner.objects.filter(pk=state.pk).update(fault="")
     _tidy()
     return stored
+
+
+def _refused(made: Made, rule: str) -> str:
+    words = _("The last plan was refused by its check, and the one before stands: %(rule)s")
+    return (words % {"rule": made.built.named(rule)})[:400]
 
 
 def _longest(waits: Sequence[Wait]) -> tuple[Wait, ...]:

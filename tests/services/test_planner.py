@@ -381,10 +381,15 @@ def test_refused_plan_is_not_shown_and_says_so(shop: Shop, monkeypatch: pytest.M
     planned(shop)
     before = Plan.objects.count()
     with monkeypatch.context() as patch:
-        patch.setattr(plan_publish, "verify", lambda problem, found: ["It starts too soon."])
+        patch.setattr(
+            plan_publish, "verify", lambda problem, found: [f"{found.planned[0].stage} overlaps."]
+        )
         assert turn(LATER + planner.STALE) == "mended"
 
-    assert (Plan.objects.count(), state().fault) == (before, "It starts too soon.")
+    assert Plan.objects.count() == before
+    number = Case.objects.get().number
+    assert state().fault.startswith("The last plan was refused by its check, and the one before")
+    assert state().fault.endswith(f": {number}, Unpack and log overlaps.")
     assert turn(LATER + planner.STALE) == "mended"
     assert (Plan.objects.count(), state().fault) == (before + 1, "")
 

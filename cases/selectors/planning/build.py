@@ -60,6 +60,7 @@ BATCH_LIMIT = 6
 """How many cases are done together at most. Judgement."""
 QUOTED = re.compile("“([^”]+)”")
 STAGE = re.compile(r"s-?\d+")
+BARE = re.compile(r"\b[skpbc]\d+\b")
 KEEP = timedelta(days=2)
 """How long moving people against the last plan counts."""
 
@@ -81,6 +82,10 @@ class Built:
     def said(self, sentence: str) -> str:
         """Return a sentence of the planner with what people call things in its names' places."""
         return QUOTED.sub(lambda found: f"“{self.name(found[1])}”", sentence)
+
+    def named(self, sentence: str) -> str:
+        """Return a sentence of the check, which says the planner's bare names, with people's."""
+        return BARE.sub(lambda found: self.name(found[0]), sentence)
 
     def name(self, key: str) -> str:
         """Return what people call something of the problem."""

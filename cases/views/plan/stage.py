@@ -142,11 +142,17 @@ def _shown(request: LabRequest, row: CaseStage, price: Price | None) -> dict[str
         "changed": change_words(planned, request.now) if planned else "",
         "together": _mates(planned),
         "pin": plans.pins([row.pk]).get(row.pk),
+        "given_up": _about(row, found.plan.words) if found.plan is not None else [],
         "may_pin": _may_pin(request, row),
         "price": price,
         "state": found,
         "state_words": state_words(found, request.now),
     }
+
+
+def _about(row: CaseStage, words: list[str]) -> list[str]:
+    """Return what a plan could not keep for the case of a stage."""
+    return [sentence for sentence in words if row.case.number in sentence]
 
 
 def _mates(planned: PlanStage | None) -> list[PlanStage]:

@@ -34,18 +34,20 @@ def state_words(state: State, now: datetime) -> str:
             "The planner stands still. This plan is from %(made)s and knows nothing later: "
             "restart the worker."
         ) % {"made": made}
-    if plan.how == "rules":
-        return _("Planned at %(made)s by the rules; a better plan is looked for behind.") % {
-            "made": made
-        }
-    if plan.how == "mend":
-        return _("Mended at %(made)s after something happened.") % {"made": made}
-    if plan.how == "local":
-        return _(
+    if plan.how == "rules" and state.searched:
+        words = _("Planned at %(made)s by the rules; the search found no better plan.")
+    elif plan.how == "rules":
+        words = _("Planned at %(made)s by the rules.")
+    elif plan.how == "mend":
+        words = _("Mended at %(made)s after something happened.")
+    elif plan.how == "local":
+        words = _(
             "Improved at %(made)s by search alone: the solver cannot be loaded. Install what the "
             "requirements name."
-        ) % {"made": made}
-    return _("Improved at %(made)s.") % {"made": made}
+        )
+    else:
+        words = _("Improved at %(made)s.")
+    return words % {"made": made}
 
 
 def late_words(late: list[PlanCase], day: date | None = None) -> str:

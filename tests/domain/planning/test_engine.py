@@ -55,6 +55,7 @@ def test_cache_that_is_not_there_stops_nobody(
 
 
 @pytest.mark.long
+@pytest.mark.timeout(900)
 def test_process_that_finds_nothing_compiled_stays_small(tmp_path: Path) -> None:
     done = subprocess.run(
         [sys.executable, "-c", COLD],

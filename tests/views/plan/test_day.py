@@ -13,7 +13,17 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils.timezone import localtime
 
-from cases.models import Case, Heartbeat, Plan, PlanCase, Planner, PlanStage, Station
+from cases.models import (
+    Case,
+    Heartbeat,
+    Person,
+    Plan,
+    PlanCase,
+    Planner,
+    PlanPin,
+    PlanStage,
+    Station,
+)
 from cases.selectors.hours import lab_calendar
 from cases.services.planner import mend
 from cases.views.plan.lanes import STEP, Window, bands, bars
@@ -168,6 +178,36 @@ def test_the_plan_says_how_it_was_made(
     Heartbeat.objects.create(name="plan", at=NOW)
     Plan.objects.update(how=how)
     assert words in text_of(manager.get(reverse("cases:plan")))
+
+
+def test_a_search_that_found_nothing_is_over(manager: Client, planned: Callable[..., Case]) -> None:
+    planned()
+    Heartbeat.objects.create(name="plan", at=NOW)
+    Plan.objects.update(how="rules")
+    assert "no better plan" not in text_of(manager.get(reverse("cases:plan")))
+    Planner.objects.update(improved_for=Plan.objects.get().pk)
+    assert "the search found no better plan" in text_of(manager.get(reverse("cases:plan")))
+
+
+def test_what_a_plan_cannot_keep_is_said_on_its_day_and_at_its_stage(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    case = planned()
+    words = f"{case.number}: the start that was pinned cannot be kept; it comes as soon as it can."
+    Plan.objects.update(words=[words, "26-9999-X: another."])
+    row = PlanStage.objects.filter(person__isnull=False).first()
+    assert row is not None
+    by = Person.objects.get(name="Pavo")
+    PlanPin.objects.create(stage=row.stage, by=by, at=NOW, begins_at=NOW)
+    Planner.objects.update(fault="The last plan was refused by its check: it overlaps.")
+
+    day = text_of(manager.get(reverse("cases:plan")))
+    stage = text_of(manager.get(reverse("cases:plan-stage", args=[row.stage_id])))
+
+    assert "2 things cannot be kept by any plan" in day
+    assert "it overlaps" in day
+    assert words in stage
+    assert "26-9999-X" not in stage
 
 
 def test_a_search_that_runs_shows_its_seconds_and_can_be_stopped(
