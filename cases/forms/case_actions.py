@@ -187,8 +187,16 @@ class PromiseForm(CaseForm):
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
     )
     reason = forms.CharField(
-        label=gettext_lazy("Why the day moves"), required=False, max_length=200
+        label=gettext_lazy("Why the day moves"),
+        help_text=gettext_lazy("For the lab; the practice reads the new day."),
+        max_length=200,
+        error_messages={"required": gettext_lazy("Say why the day moves.")},
     )
+
+    def __init__(self, *args: Any, moves: bool, **options: Any) -> None:
+        super().__init__(*args, **options)
+        if not moves:
+            del self.fields["reason"]
 
 
 class AssignForm(CaseForm):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import date
 
 from django.db.models import Q, QuerySet
 
@@ -39,7 +40,8 @@ class Seen:
     """A case as the practice sees it.
 
     ``where`` is the public sentence of the stage furthest on (empty before the first has
-    begun), ``holds`` what stops it, ``questions`` those that wait for an answer.
+    begun), ``holds`` what stops it, ``questions`` those that wait for an answer, ``moved_from`` the
+    day that was promised before the present one.
     """
 
     case: Case
@@ -47,6 +49,7 @@ class Seen:
     holds: list[Hold] = field(default_factory=list)
     questions: list[Question] = field(default_factory=list)
     reported: bool = False
+    moved_from: date | None = None
 
 
 @dataclass
@@ -115,7 +118,7 @@ def furthest(stages: Iterable[CaseStage]) -> str:
 
 
 def see(cases: Iterable[Case]) -> list[Seen]:
-    """Return cases as the practice sees them (four queries)."""
+    """Return cases as the practice sees them (five queries)."""
     rows = list(cases)
     seen = {case.pk: Seen(case) for case in rows}
     here = [case.pk for case in rows if case.state in HERE]
@@ -131,6 +134,11 @@ def see(cases: Iterable[Case]) -> list[Seen]:
         seen[hold.case_id].holds.append(hold)
     for question in _open(Question.objects.filter(case__in=here)):
         seen[question.case_id].questions.append(question)
+    promised: dict[int, date] = {}
+    given = Promise.objects.filter(case__in=here).order_by("given_at", "pk")
+    for pk, day in given.values_list("case_id", "ship_on"):
+        seen[pk].moved_from = promised.get(pk)
+        promised[pk] = day
     told = InsertionReport.objects.filter(case__in=[case.pk for case in rows])
     for pk in told.values_list("case_id", flat=True):
         seen[pk].reported = True

@@ -103,7 +103,8 @@ def promise(request: LabRequest, number: str) -> HttpResponse:
     # A page that knows why the day moves, and to which, says so in its link.
     told = {"ship_on": request.GET.get("ship_on", ""), "reason": request.GET.get("reason", "")}
     known = {"ship_on": case.promised_on, **{name: text for name, text in told.items() if text}}
-    form = forms.PromiseForm(request.POST or None, initial=known)
+    moves = case.promised_on is not None
+    form = forms.PromiseForm(request.POST or None, initial=known, moves=moves)
 
     def run(data: dict[str, Any]) -> object:
         return send(
@@ -112,7 +113,7 @@ def promise(request: LabRequest, number: str) -> HttpResponse:
             case=case.pk,
             version=version_of(request, case.version),
             ship_on=data["ship_on"].isoformat(),
-            reason=data["reason"],
+            reason=data.get("reason", ""),
         )
 
     action = Action(

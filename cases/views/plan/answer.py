@@ -53,8 +53,23 @@ def _line(one: Day) -> DayLine:
     return DayLine(one, say_day(day), day.isoformat(), tag, state, chance)
 
 
-def _sentence(answer: Answer) -> str:
+def _too_late(answer: Answer, latest: datetime | None) -> bool:
+    """Tell whether no day that is safe is in time for the appointment."""
+    return latest is not None and answer.earliest is not None and answer.earliest.leaves > latest
+
+
+def _sentence(answer: Answer, latest: datetime | None = None) -> str:
     """Say the day to promise, as people say it at the telephone."""
+    if latest is not None and answer.earliest is not None and _too_late(answer, latest):
+        days = lab_calendar()
+        return _(
+            "The appointment cannot be kept: it would have to leave on %(last)s, and the earliest "
+            "safe day is %(day)s. Offer a later appointment, or ask the manager what would make "
+            "room."
+        ) % {
+            "last": say_day(days.local_day(latest)),
+            "day": say_day(days.local_day(answer.earliest.leaves)),
+        }
     if answer.looked_to is not None:
         return _("No day up to %(day)s is safe.") % {
             "day": say_day(lab_calendar().local_day(answer.looked_to))
@@ -81,12 +96,13 @@ def _sentence(answer: Answer) -> str:
 
 
 def _needed(answer: Answer, latest: datetime | None) -> str:
-    if latest is None:
+    if latest is None or _too_late(answer, latest):
         return ""
     last = say_day(lab_calendar().local_day(latest))
     if answer.needed_on is not None:
         return _(
-            "For the appointment it leaves on %(last)s: the impression must be here by %(day)s."
+            "For the appointment it leaves on %(last)s: the impression must be here by %(day)s, "
+            "with the work that is in the lab today. What comes in until then may need it sooner."
         ) % {
             "last": last,
             "day": say_day(answer.needed_on),
@@ -129,7 +145,7 @@ def answer_for(
     except NeverOpen as error:
         return {"sentence": str(error), "lines": [], "needed": "", "worked_out": True, "next": ""}
     return {
-        "sentence": _sentence(answer),
+        "sentence": _sentence(answer, latest),
         "lines": [_line(one) for one in answer.days],
         "needed": _needed(answer, latest),
         "worked_out": "chance" in asked and answer.earliest is not None,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, time, timedelta
 from typing import Any
 
+from django.db.models import Q
 from django.http import HttpResponse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
@@ -70,7 +71,9 @@ def _lanes(rows: list[PlanStage], calendar: LabCalendar, day: date) -> dict[str,
 
 def _baths(rows: list[PlanStage], window: Window) -> list[Lane]:
     lanes = []
-    for bath in Bath.objects.filter(active=True).order_by("name", "pk"):
+    # One that was put out of use with flasks in it is shown until they are out.
+    used = {row.bath_id for row in rows if row.bath_id is not None}
+    for bath in Bath.objects.filter(Q(active=True) | Q(pk__in=used)).order_by("name", "pk"):
         lane = Lane(bath.name, _("%(n)d flasks") % {"n": bath.capacity}, bath=bath)
         lane.bars = bars(window, [row for row in rows if row.bath_id == bath.pk])
         lanes.append(lane)

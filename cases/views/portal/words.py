@@ -96,6 +96,12 @@ def leaves_words(seen: Seen, now: datetime) -> str:
         return _("It is promised for %(day)s.") % {"day": day}
     if case.promised_on == localdate(now):
         return _("It leaves today.")
+    before = seen.moved_from
+    if before is not None and before != case.promised_on:
+        return _("It leaves on %(day)s, and not on %(before)s as promised before.") % {
+            "day": day,
+            "before": date_format(before, "l j F"),
+        }
     return _("It leaves on %(day)s.") % {"day": day}
 
 

@@ -277,6 +277,7 @@ def test_day_is_moved_with_a_reason(shop: Shop, sign_in: SignIn) -> None:
          version=case.version)  # fmt: skip
 
     assert refused.status_code == 422
+    assert "Say why the day moves." in refused.content.decode()
     assert [p.ship_on.isoformat() for p in case.promises.all()] == ["2026-12-21", "2026-12-18"]
 
 

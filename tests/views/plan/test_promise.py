@@ -55,6 +55,17 @@ def test_for_an_appointment_the_last_day_of_the_impression_is_said(
     planned()
     text = asked(desk, shop, appointment_on="2027-01-18", chance=1)
     assert "the impression must be here by" in text
+    assert "with the work that is in the lab today" in text
+
+
+def test_appointment_that_cannot_be_kept_is_said_first(
+    desk: Client, shop: Shop, planned: Callable[..., Case]
+) -> None:
+    planned()
+    text = asked(desk, shop, appointment_on="2026-12-11")
+    assert "The appointment cannot be kept: it would have to leave on" in text
+    assert "Promise " not in text
+    assert "it must leave on" not in text
 
 
 def test_no_day_of_the_impression_is_said_that_is_not_sure(

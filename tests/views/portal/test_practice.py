@@ -171,6 +171,8 @@ def test_case_page_shows_order_promises_notes_and_photographs(scene: Scene) -> N
 
     assert "The cast is being surveyed and the design drawn." in text
     assert "On Wednesday 9 December we moved it to Tuesday 22 December." in text
+    listed = text_of(sign_in(scene.shop, "lind").get("/practice/"))
+    assert "It leaves on Tuesday 22 December, and not on" in listed
     assert "The cast shows everything we need." in text
     assert "The prepared cast" in text
     assert "Left at full depth for the dentist" in text
@@ -283,7 +285,7 @@ def test_practice_page_takes_the_same_queries(
         make_case(shop, ref=f"Q-{n:04d}", shade_how="")
     person = shop.people["lind"]
 
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         portal.open_questions(person)
         portal.see(portal.here_cases(person)[:30])
         portal.unreported(person)
