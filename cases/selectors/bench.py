@@ -42,7 +42,7 @@ class Work:
 
     ``hold`` stops it; ``in_hands_of`` has the case's cast now; ``after`` is the stage whose wait
     runs until ``stage.ready_at``; ``began_at`` when the present hands took it up; ``planned`` its
-    row in the plan.
+    row in the plan, which has it for these hands where ``mine``.
     """
 
     stage: CaseStage
@@ -52,6 +52,7 @@ class Work:
     began_at: datetime | None = None
     forgotten: bool = False
     planned: PlanStage | None = None
+    mine: bool = False
 
 
 @dataclass
@@ -78,9 +79,15 @@ class Bench:
 
     @property
     def next(self) -> Work | None:
-        """The one thing to do next: what runs, what was put down, what is given, what is free."""
+        """The one thing to do next: what runs, what was put down, what the plan has for these
+        hands first, what is given, what is free."""
         running = [work for work in self.in_hand if work.stage.state == "running"]
-        for group in (running, self.in_hand, self.given, self.free):
+        first = [*self.given[:1], *self.free[:1]]
+        by_plan = sorted(
+            (work for work in first if work.mine and work.planned),
+            key=lambda work: work.planned.begins_at if work.planned else NO_DUE,
+        )
+        for group in (running, self.in_hand, by_plan, first):
             if group:
                 return group[0]
         return None

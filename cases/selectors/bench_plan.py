@@ -25,14 +25,11 @@ BATH_SOON = timedelta(hours=18)
 """A bath that begins later than that hurries nobody. Judgement."""
 
 
-def _place(work: Work, person: Person) -> tuple[int, float]:
+def _place(work: Work) -> tuple[int, float]:
     """Order what the plan has for this person first, then what nobody has, then the others'."""
-    row = work.planned
-    if row is None:
+    if work.planned is None:
         return (1, 0.0)
-    if row.person_id == person.pk:
-        return (0, row.begins_at.timestamp())
-    return (2, row.begins_at.timestamp())
+    return (0 if work.mine else 2, work.planned.begins_at.timestamp())
 
 
 def follow_plan(bench: Bench, works: Sequence[Work], person: Person, now: datetime) -> None:
@@ -52,10 +49,11 @@ def follow_plan(bench: Bench, works: Sequence[Work], person: Person, now: dateti
     for row in rows:
         if row.stage_id in here:
             here[row.stage_id].planned = row
+            here[row.stage_id].mine = row.person_id == person.pk
         elif len(bench.coming) < MOST_COMING:
             bench.coming.append(row)
-    bench.given.sort(key=lambda work: _place(work, person))
-    bench.free.sort(key=lambda work: _place(work, person))
+    bench.given.sort(key=_place)
+    bench.free.sort(key=_place)
     first = bench.next
     if first is not None and first.planned is not None:
         bench.bath_at = bath_of(first.planned, now)

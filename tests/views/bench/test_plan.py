@@ -10,6 +10,8 @@ from django.test import Client
 from django.urls import reverse
 
 from cases.models import Case, Plan, PlanStage
+from cases.selectors.bench import bench_of
+from cases.services.assign import assign_stage
 from cases.services.planner import mend
 from cases.services.stage import start_stage
 from tests.factories import NOW, Shop
@@ -47,6 +49,26 @@ def test_what_the_plan_has_for_these_hands_comes_first(
     assert text.index(later.number) < text.index(sooner.number)
     assert "yours by the plan" in text
     assert f"planned for {shop.people['oren'].name}" in text
+
+
+@pytest.mark.parametrize(("free_at", "first"), [(0, "free"), (30, "given")])
+def test_next_is_what_the_plan_has_first_given_or_free(
+    shop: Shop, two: tuple[Case, Case], free_at: int, first: str
+) -> None:
+    free, given = two
+    row = stage_of(given, "wax")
+    mara = shop.people["mara"]
+    assign_stage(shop.envelope("pavo"), stage=row.pk, version=row.version, person=mara.pk)
+    give(free, "wax", shop, "mara", free_at)
+    give(given, "wax", shop, "mara", 15)
+
+    found = bench_of(mara, NOW)
+
+    assert [[work.stage.case for work in group] for group in (found.given, found.free)] == [
+        [given], [free],
+    ]  # fmt: skip
+    assert found.next is not None
+    assert found.next.stage.case == {"free": free, "given": given}[first]
 
 
 def test_a_stage_for_later_stands_under_what_comes_next(
