@@ -95,7 +95,9 @@ def price_of_pin(
         return Price(impossible=built.said(words[key]))
     if "start" in pinned.dropped.get(own, ()) and start is not None:
         return Price(
-            impossible=_("It cannot begin then: nobody who may do it is free and at work.")
+            impossible=_(
+                "It cannot begin then: hands, a place or what comes before it are not free."
+            )
         )
     return replace(
         _compare(built, without.plan, pinned.plan), given_up=_given_up(built, without, pinned)

@@ -105,25 +105,19 @@ class _Hands:
         """Return a sentence where who is to do it cannot."""
         if stage.pin is None or not stage.pin.person:
             return ""
-        names = {"stage": stage.key, "person": stage.pin.person}
+        words = ""
         person = self.persons.get(stage.pin.person)
         if person is None or stage.skill not in dict(person.skills):
-            return (
-                _(
-                    "“%(stage)s” is given to “%(person)s”, who may not do it or works at no bench: "
-                    "give it to somebody else."
-                )
-                % names
+            words = _(
+                "“%(stage)s” is given to “%(person)s”, who may not do it or works at no bench: "
+                "give it to somebody else."
             )
-        if not any(end > begins for _start, end in self.works[person.key]):
-            return (
-                _(
-                    "“%(stage)s” is given to “%(person)s”, who does not work in the time planned: "
-                    "give it to somebody else."
-                )
-                % names
+        elif not any(end > begins for _start, end in self.works[person.key]):
+            words = _(
+                "“%(stage)s” is given to “%(person)s”, who does not work in the time planned: "
+                "give it to somebody else."
             )
-        return ""
+        return words % {"stage": stage.key, "person": stage.pin.person} if words else ""
 
     def _too_late(self, stage: Stage, begins: int) -> str:
         if begins < self.until.get(stage.skill, 0):

@@ -106,18 +106,21 @@ class Shop:
 
     def _signers(self) -> None:
         """Find who countersigns what students do; where nobody can, no student does it."""
-        self.signers: list[list[int]] = []
+        self.signers: list[list[int]] = [[] for _ in self.stages]
+        known: dict[str, list[int]] = {}
         for at, stage in enumerate(self.stages):
-            able = [
-                number
-                for number, one in enumerate(self.problem.persons)
-                if stage.sign and may_sign(one, stage) and self.hours[number].starts
-            ]
-            self.signers.append(able)
-            if stage.sign:
-                self.may_do[at] = [
-                    one for one in self.may_do[at] if not self.student[one] or set(able) - {one}
+            if not stage.sign:
+                continue
+            if stage.sign_skill not in known:
+                known[stage.sign_skill] = [
+                    number
+                    for number, one in enumerate(self.problem.persons)
+                    if may_sign(one, stage) and self.hours[number].starts
                 ]
+            able = self.signers[at] = known[stage.sign_skill]
+            lost = [one for one in self.may_do[at] if self.student[one] and not set(able) - {one}]
+            if lost:
+                self.may_do[at] = [one for one in self.may_do[at] if one not in lost]
 
     def _second_eyes(self) -> None:
         """Find what somebody else than the doer of another stage must do, and who can."""

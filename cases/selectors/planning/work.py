@@ -85,11 +85,10 @@ def ends_in_hours(hours: tuple[plan.Span, ...], minutes: int) -> int:
         return minutes
     left = minutes
     for start, end in hours:
-        if start < 0:
-            start = 0
-        if end > start and left <= end - start:
-            return start + left
-        left -= max(0, end - start)
+        begins = max(0, start)
+        if end > begins and left <= end - begins:
+            return begins + left
+        left -= max(0, end - begins)
     return minutes
 
 
