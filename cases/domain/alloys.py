@@ -42,6 +42,9 @@ class Alloy:
     status: str
 
 
+STEELS: Final = frozenset({STAINLESS, "stainless-softened"})
+"""What rests and bars are of: they have no alloy of their own."""
+
 ALLOYS: Final[dict[str, Alloy]] = {
     alloy.key: alloy
     for alloy in (

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import ceil
 
 from cases.domain import teeth
+from cases.domain.alloys import STEELS
 from cases.domain.claspforecast import whole_piece
 from cases.domain.design import Clasp
 from cases.domain.rule_facts import Facts
@@ -63,7 +64,7 @@ TIP_AT_GUM = N_(
 NO_CLASP = N_("There is no clasp at all. Ask the dentist whether the piece shall hold without.")
 NICKEL_STEEL = N_(
     "An allergy to nickel is told, and the steel of this part holds nickel. Leave it out until the "
-    "practice has named an alloy."
+    "practice has named steel for it all the same."
 )
 
 
@@ -228,7 +229,7 @@ def nickel(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
         if (alloy is None or alloy.nickel) and clasp.alloy != facts.alloy_named:
             name = alloy.name if alloy is not None else clasp.alloy
             yield Trip(str(clasp.tooth), {"tooth": clasp.tooth, "alloy": name})
-    if facts.alloy_named:
+    if facts.alloy_named in STEELS:
         return
     for tooth in sorted(facts.design.rests):
         yield Trip(f"rest {tooth}", words=NICKEL_STEEL)

@@ -63,6 +63,8 @@ def clasp_pairs() -> Iterator[Pair]:
     gold = tuple(replace(one, alloy="gold") for one in FREE.clasps)
     yield "CLP-10", "cannot", "34", of(FREE, told), of(FREE, told, clasps=gold, bar=False)
     yield "CLP-10", "cannot", "bar", of(FREE, told, clasps=gold), of(FREE, told, bar=False)
+    named = {**told, "alloy_named": "gold"}
+    yield "CLP-10", "cannot", "bar", of(FREE, named, clasps=gold), of(FREE, named, bar=False)
     yield "CLP-11", "advice", "", of(FREE, clasps=(CLASP_44,)), of(FREE)
     yield "CLP-11", "advice", "", of(FREE, clasps=()), of(FREE)
     yield from count_pairs()

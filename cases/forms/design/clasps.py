@@ -24,7 +24,6 @@ UNDERCUT_STEPS = (
     ("1", gettext_lazy("more than 0.75 mm (0.030 in)")),
 )
 """Steps of the undercut gauge in mm. Common practice, no published source."""
-TIP_STEPS = tuple(step for step in UNDERCUT_STEPS if step[0] not in {"0", "1"})
 LEVEL_STEPS = (
     ("", gettext_lazy("not looked at")),
     ("0", gettext_lazy("none: no daylight at the rod")),
@@ -62,12 +61,6 @@ WRAPS = (
     ("no", gettext_lazy("Half its round or less")),
 )
 
-WIRE_START_MM = "0.9"
-"""Where the stepper of a wire begins: a premolar's usual wire. Common practice, no published
-source."""
-FREE_ARM_START_MM = "10"
-"""Where the stepper of a free arm begins. Judgement."""
-
 # The lengths of a clasp beside its wire: name of the entry, of the design's field, label, bounds.
 LENGTHS: tuple[tuple[str, str, Any, float, float], ...] = (
     ("arm", "free_arm_mm", gettext_lazy("Free arm at %(tooth)s"), 3, 40),
@@ -79,7 +72,7 @@ LENGTHS: tuple[tuple[str, str, Any, float, float], ...] = (
 )
 CHOICES: tuple[tuple[str, Any, Any], ...] = (
     ("section", gettext_lazy("Section of the wire for %(tooth)s"), SECTIONS),
-    ("undercut", gettext_lazy("Undercut at %(tooth)s"), TIP_STEPS),
+    ("undercut", gettext_lazy("Undercut at %(tooth)s"), UNDERCUT_STEPS),
     ("level", gettext_lazy("Undercut at %(tooth)s with the cast level"), LEVEL_STEPS),
     ("tip", gettext_lazy("Tip at %(tooth)s"), TIPS),
     ("face", gettext_lazy("The arm at %(tooth)s lies on the"), FACES),

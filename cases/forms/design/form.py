@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from cases.domain import order_choices as choices
+from cases.domain.clasp import usual_wire
 from cases.domain.design import Arch, BlockOutMethod, Clasp, CopyMaterial, Design, RuleConcession
 from cases.domain.reasons import BLOCK_OUT_OTHER
 from cases.domain.subjects import free_ends
@@ -194,6 +195,9 @@ class DesignForm(CaseForm):
             {
                 "tooth": tooth,
                 "label": from_fdi(tooth, self.notation),
+                "usual": usual_wire(tooth),
+                # A clasp that was typed just now has no row on the page yet.
+                "there": f"wire_{tooth}" in self.data,
                 **{name: self[f"{name}_{tooth}"] for name in names},
             }
             for tooth in self.clasp_teeth

@@ -36,7 +36,15 @@ def entries_of(data: Mapping[str, Any]) -> Entries:
 
 def shown_by(form: forms.Form) -> Entries:
     """Return the entries that a browser will send of a form that nobody touches."""
-    return _filled({field.html_name: field.value() for field in form if _belongs(field.html_name)})
+    return _filled({field.html_name: _sent(field) for field in form if _belongs(field.html_name)})
+
+
+def _sent(field: forms.BoundField) -> Any:
+    """Return what a browser sends of a field; of a list without an empty line the first choice."""
+    value = field.value()
+    if value in (None, "") and type(field.field.widget) is forms.Select:
+        return next((key for key, _words in field.field.widget.choices), "")
+    return value
 
 
 def _belongs(name: str) -> bool:
@@ -47,7 +55,9 @@ def _filled(table: Mapping[str, Any]) -> Entries:
     found: Entries = {}
     for name, value in table.items():
         values = value if isinstance(value, list | tuple) else [value]
-        said = ["on" if one is True else str(one) for one in values if one not in (None, False, "")]
+        # 0 is an entry, and no False.
+        given = [one for one in values if one is not None and one is not False and one != ""]
+        said = ["on" if one is True else str(one) for one in given]
         if said:
             found[name] = said
     return found

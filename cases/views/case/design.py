@@ -16,7 +16,6 @@ from cases.domain.design import Arch, Design
 from cases.domain.rule_limits import usable
 from cases.domain.teeth import SYSTEMS, from_fdi, teeth_of_arch
 from cases.domain.toothwords import NUMBERINGS, for_reader
-from cases.forms.design.clasps import FREE_ARM_START_MM, WIRE_START_MM
 from cases.forms.design.form import DesignForm
 from cases.forms.design.slips import refuse_slips
 from cases.forms.design.touch import TOOLS, renumbered, touched
@@ -86,8 +85,6 @@ def _context(
         "tools": [(key, _(words)) for key, words in TOOLS],
         "tool": form["tool"].value() or "replaced",
         "row": [(tooth, from_fdi(tooth, notation)) for tooth in teeth_of_arch(case.arch)],
-        "wire_start": WIRE_START_MM,
-        "arm_start": FREE_ARM_START_MM,
         "trail": steps,
         "said": said,
         **live(

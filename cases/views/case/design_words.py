@@ -102,6 +102,10 @@ def _minutes(number: float) -> str:
     return _("%(n)s min") % {"n": f"{number:.0f}"}
 
 
+def _signed(minutes: float) -> str:
+    return f"{minutes:+.0f}".replace("-", "−")
+
+
 def effect_sentences(effect: Effect) -> list[str]:
     """Say which stages and minutes the decision adds or takes away."""
     said = []
@@ -116,9 +120,9 @@ def effect_sentences(effect: Effect) -> list[str]:
         said.append(_("This takes away %(stages)s.") % {"stages": names})
     if effect.changed:
         names = ", ".join(
-            f"“{one.spec.name}” {one.minutes - before:+.0f}" for one, before in effect.changed
+            f"“{one.spec.name}” {_signed(one.minutes - before)}" for one, before in effect.changed
         )
-        said.append(_("Minutes change: %(stages)s.") % {"stages": names.replace("-", "−")})
+        said.append(_("Minutes change: %(stages)s.") % {"stages": names})
     said.append(_total(effect))
     if effect.checks_added or effect.checks_dropped:
         said.append(_checks(effect))
@@ -141,7 +145,7 @@ def contribution_words(change: Change, effect: Effect) -> str:
             parts.append(words % {"stages": names})
     longer = sum(one.minutes - before for one, before in effect.changed)
     if longer:
-        parts.append(_("%(n)s min elsewhere") % {"n": f"{longer:+.0f}".replace("-", "−")})
+        parts.append(_("%(n)s min elsewhere") % {"n": _signed(longer)})
     if effect.checks_added or effect.checks_dropped:
         parts.append(_checks(effect).rstrip("."))
     return _("%(what)s: %(does)s.") % {"what": _(change.words), "does": ", ".join(parts)}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from django import forms
 from django.test import Client
 from django.urls import reverse
 
@@ -31,7 +32,12 @@ def press(client: Client, case: Case, typed: dict[str, Any], **more: Any) -> Any
 def typed_by(response: Any) -> dict[str, Any]:
     """The entries of a page as a browser would send them again."""
     form = response.context["form"]
-    sent = {field.html_name: field.value() for field in form}
+    sent = {}
+    for field in form:
+        value, widget = field.value(), field.field.widget
+        if value in (None, "") and type(widget) is forms.Select:
+            value = next((key for key, _words in widget.choices), "")  # as a browser shows it
+        sent[field.html_name] = str(value) if value == 0 and value is not False else value
     sent |= {"trail": response.context["trail"].write(), "notation": response.context["notation"]}
     sent["version"] = response.context["version"]
     return {name: value for name, value in sent.items() if value not in (None, False, "", [])}
@@ -136,6 +142,29 @@ def test_steps_are_taken_back_and_forth(shop: Shop, sign_in: SignIn) -> None:
     assert forth.context["form"]["stops"].value() == "43, 33"
     end = press(client, case, typed_by(forth), step="forth")
     assert end.context["said"] == "There is no step to take."
+
+
+def test_steps_with_clasps_are_taken_back_and_forth(shop: Shop, sign_in: SignIn) -> None:
+    """A new clasp brings entries with it that a browser sends filled."""
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    page = client.get(url("case-design", case))
+    were = page.context["form"]["clasps"].value()
+    start = press(client, case, typed_by(page) | {"tool": "clasps"}, touch="33")
+    second = press(client, case, typed_by(start) | {"tool": "clasps"}, touch="43")
+    one, two = (answer.context["form"]["clasps"].value() for answer in (start, second))
+
+    back = press(client, case, typed_by(second), step="back")
+    first = press(client, case, typed_by(back), step="back")
+    none = press(client, case, typed_by(first), step="back")
+    forth = press(client, case, typed_by(first), step="forth")
+    again = press(client, case, typed_by(forth), step="forth")
+
+    assert back.context["form"]["clasps"].value() == one
+    assert first.context["form"]["clasps"].value() == were
+    assert none.context["said"] == "There is no step to take."
+    assert forth.context["form"]["clasps"].value() == one
+    assert again.context["form"]["clasps"].value() == two
 
 
 def test_the_reader_chooses_the_numbering_and_fdi_is_stored(shop: Shop, sign_in: SignIn) -> None:
