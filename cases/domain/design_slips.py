@@ -237,9 +237,27 @@ def _survey(design: Design, label: Label) -> Iterator[str]:
             "tilt": tilt,
             "most": STEEPEST_DEG,
         }
+    elif tilt and not design.survey.tilt_to:
+        yield _(
+            "The cast is tilted by %(tilt)g° and is said to be level. Choose which way, or enter 0."
+        ) % {"tilt": tilt}
+    yield from _deeper_than_seen(design, label)
     for found in design.survey.undercuts:
         if found.side not in SIDES or found.step_mm not in STEPS_MM:
             yield _(
                 "%(step)g mm at %(tooth)s %(side)s is no step of the gauge. Choose 0, 0.25, 0.50, "
                 "0.75 or more."
             ) % {"step": found.step_mm, "tooth": label(found.tooth), "side": found.side}
+
+
+def _deeper_than_seen(design: Design, label: Label) -> Iterator[str]:
+    """Find tips that go deeper than the gauge showed on their face; a shallower one may be."""
+    seen = {(found.tooth, found.side): found.step_mm for found in design.survey.undercuts}
+    for clasp in design.clasps:
+        step = seen.get((clasp.tooth, clasp.face))
+        if step is None or clasp.undercut_mm is None or clasp.undercut_mm <= step:
+            continue
+        yield _(
+            "The tip at %(tooth)s goes %(tip)g mm deep, and the gauge showed %(step)g mm on that "
+            "face. Correct the one or the other."
+        ) % {"tooth": label(clasp.tooth), "tip": clasp.undercut_mm, "step": step}

@@ -26,8 +26,8 @@ def path_pairs() -> Iterator[Pair]:
         "PATH-1",
         "advice",
         "",
-        of(FREE, survey=replace(SURVEYED, tilt_deg=10.5)),
-        of(FREE, survey=replace(SURVEYED, tilt_deg=10.0)),
+        of(FREE, survey=replace(SURVEYED, tilt_deg=10.5, tilt_to="front")),
+        of(FREE, survey=replace(SURVEYED, tilt_deg=10.0, tilt_to="front")),
     )
     yield "PATH-2", "concession", "44", wire(level_mm=0.0), wire(level_mm=0.25)
     yield "PATH-2", "concession", "44", wire(level_mm=0.0), wire(level_mm=None)
@@ -62,7 +62,7 @@ def path_pairs() -> Iterator[Pair]:
         "PATH-5",
         "cannot",
         "",
-        of(FREE, survey=Survey(tilt_deg=3.0)),
+        of(FREE, survey=Survey(tilt_deg=3.0, tilt_to="front")),
         of(FREE, {"order": WorkOrder(kind="repair")}, survey=Survey()),
     )
 

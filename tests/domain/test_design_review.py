@@ -275,7 +275,12 @@ def designs(draw: st.DrawFn) -> Design:
             Clasp(
                 one,
                 wire_mm=draw(st.none() | st.floats(0.5, 1.5)),
-                undercut_mm=draw(st.none() | step),
+                undercut_mm=draw(
+                    st.none()
+                    | st.sampled_from(
+                        [depth for depth in STEPS_MM if depth <= faces.get((one, "buccal"), 1.0)]
+                    )
+                ),
                 free_arm_mm=draw(st.none() | st.floats(1, 13)),
                 tip=draw(st.sampled_from(["", "mesial", "distal"])),
             )

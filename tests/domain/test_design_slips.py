@@ -27,6 +27,12 @@ def seen(tooth: int, side: Any, step: float) -> dict[str, Any]:
     return {"survey": Survey(undercuts=(Undercut(tooth, side, step),))}
 
 
+def tip_and_face(tip: float, step: float) -> dict[str, Any]:
+    """The clasp on 44 with a tip so deep, and what the gauge showed on the face where it lies."""
+    seen_there = Survey(undercuts=(Undercut(44, "buccal", step),))
+    return {"clasps": (Clasp(44, undercut_mm=tip),), "survey": seen_there}
+
+
 @pytest.mark.parametrize(
     ("slip", "sound", "begins"),
     [
@@ -56,9 +62,24 @@ def seen(tooth: int, side: Any, step: float) -> dict[str, Any]:
         ),
         ({"method": "wax"}, {"method": "plaster"}, "“wax” is no way to block out here"),
         (
-            {"survey": Survey(tilt_deg=46.0)},
-            {"survey": Survey(tilt_deg=45.0)},
+            {"survey": Survey(tilt_deg=46.0, tilt_to="front")},
+            {"survey": Survey(tilt_deg=45.0, tilt_to="front")},
             "A tilt of 46° is none",
+        ),
+        (
+            {"survey": Survey(tilt_deg=8.0)},
+            {"survey": Survey(tilt_deg=0.0)},
+            "The cast is tilted by 8° and is said to be level",
+        ),
+        (
+            tip_and_face(0.5, 0.25),
+            tip_and_face(0.25, 0.5),
+            "The tip at 44 goes 0.5 mm deep, and the gauge showed 0.25 mm",
+        ),
+        (
+            tip_and_face(0.25, 0.0),
+            tip_and_face(0.0, 0.0),
+            "The tip at 44 goes 0.25 mm deep, and the gauge showed 0 mm",
         ),
         (seen(45, "distal", 0.6), seen(45, "distal", 0.5), "0.6 mm at 45 distal is no step"),
         (seen(45, "palatal", 0.5), seen(45, "lingual", 0.5), "0.5 mm at 45 palatal is no step"),

@@ -46,7 +46,7 @@ def test_two_rules_or_limits_of_one_name_cannot_be_loaded() -> None:
 
 
 def test_a_lab_changes_a_limit_and_nothing_else() -> None:
-    tilted = of(FREE, survey=replace(FREE.survey, tilt_deg=7.0))
+    tilted = of(FREE, survey=replace(FREE.survey, tilt_deg=7.0, tilt_to="front"))
 
     strict = review(tilted, {"PATH-1": {"tilt": 5.0}})
 
