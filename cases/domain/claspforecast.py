@@ -7,7 +7,7 @@ straight beam stands for the arm. It warns and approves nothing; the technician 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil
 from typing import Final, Literal
 
@@ -34,6 +34,19 @@ TOO_STIFF_N: Final = 7.0
 # free ends give 300 to 750 g (Frank & Nicholls 1981 and later, from memory): orientation only; the
 # limits themselves are judgement.
 WHOLE_PIECE_N: Final = Band(3.0, 10.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What a forecast is judged by: the usual limits of CLP-2 to CLP-4, or those of a lab."""
+
+    quiet_share: float = QUIET_SHARE
+    weak_n: float = TOO_WEAK_N
+    stiff_n: float = TOO_STIFF_N
+    whole_n: Band = WHOLE_PIECE_N
+
+
+USUAL: Final = Wanted()
 
 INDICATIVE: Final = N_("Indicative: reckoned as a straight beam. A bent arm is partly stiffer.")
 
@@ -143,22 +156,31 @@ def say_band(band: Band, decimals: int = 1) -> str:
     }
 
 
-def _stays(stress: Band, strength: Band) -> Stays:
+def _stays(stress: Band, strength: Band, share: float = QUIET_SHARE) -> Stays:
     if stress.low > strength.high:
         return "will"
     if stress.high > strength.low:
         return "may"
-    return "quiet" if stress.middle <= QUIET_SHARE * strength.low else "near"
+    return "quiet" if stress.middle <= share * strength.low else "near"
 
 
-def _holds(pull: float) -> Holds:
-    if pull < TOO_WEAK_N:
+def _holds(pull: float, wanted: Wanted = USUAL) -> Holds:
+    if pull < wanted.weak_n:
         return "too-weak"
+    if pull > wanted.stiff_n:
+        return "too-stiff"
     if pull < FITS_N.low:
         return "rather-weak"
-    if pull <= FITS_N.high:
-        return "fits"
-    return "rather-stiff" if pull <= TOO_STIFF_N else "too-stiff"
+    return "fits" if pull <= FITS_N.high else "rather-stiff"
+
+
+def judged(found: ClaspForecast, wanted: Wanted) -> ClaspForecast:
+    """Return a forecast with its two judgements by the limits of a lab."""
+    return replace(
+        found,
+        stays=_stays(found.stress_mpa, found.alloy.yield_mpa, wanted.quiet_share),
+        holds=_holds(found.withdrawal_n.middle, wanted),
+    )
 
 
 def _shortest_arm(wire: Wire, alloy: Alloy, undercut_mm: float, section: Section) -> Band:
@@ -253,11 +275,12 @@ class WholePiece:
 
     withdrawal_n: Band
     verdict: Literal["too-weak", "fits", "too-stiff"]
+    wanted_n: Band = WHOLE_PIECE_N
 
     @property
     def words(self) -> str:
         """The comparison in one sentence."""
-        said = {"pull": say_band(self.withdrawal_n), "wanted": say_band(WHOLE_PIECE_N, 0)}
+        said = {"pull": say_band(self.withdrawal_n), "wanted": say_band(self.wanted_n, 0)}
         if self.verdict == "too-weak":
             return _("All clasps together hold %(pull)s N: less than the %(wanted)s wanted.") % said
         if self.verdict == "too-stiff":
@@ -265,12 +288,13 @@ class WholePiece:
         return _("All clasps together hold %(pull)s N; %(wanted)s are wanted.") % said
 
 
-def whole_piece(forecasts: Iterable[ClaspForecast]) -> WholePiece | None:
+def whole_piece(forecasts: Iterable[ClaspForecast], wanted: Wanted = USUAL) -> WholePiece | None:
     """Add up the clasps of a piece; None where it has none."""
     pulls = [forecast.withdrawal_n for forecast in forecasts]
     if not pulls:
         return None
     pull = Band(sum(band.low for band in pulls), sum(band.high for band in pulls))
-    if pull.middle < WHOLE_PIECE_N.low:
-        return WholePiece(pull, "too-weak")
-    return WholePiece(pull, "fits" if pull.middle <= WHOLE_PIECE_N.high else "too-stiff")
+    if pull.middle < wanted.whole_n.low:
+        return WholePiece(pull, "too-weak", wanted.whole_n)
+    fits = pull.middle <= wanted.whole_n.high
+    return WholePiece(pull, "fits" if fits else "too-stiff", wanted.whole_n)

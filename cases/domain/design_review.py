@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from cases.domain import (
+    blockout,
     rules_blockout,
     rules_clasp,
     rules_order,
@@ -20,6 +21,8 @@ from cases.domain import (
 )
 from cases.domain.blockout import Method
 from cases.domain.blockout_findings import advice_of
+from cases.domain.claspforecast import Wanted
+from cases.domain.quantity import Band
 from cases.domain.rule_facts import Facts
 from cases.domain.rule_spec import (
     SEVERITIES,
@@ -42,6 +45,8 @@ RULES: Final[dict[str, Rule]] = load(
 """Every rule by its id, in the order of the bench's own list."""
 
 USUAL_LIMITS: Final = with_limits(RULES)
+# BLK-14 puts off what the four before it advise.
+DECIDING: Final = (*blockout.DECIDING[:4], "BLK-14", *blockout.DECIDING[4:])
 
 _FIRST_NUMBER: Final = re.compile(r"\d+")
 
@@ -70,8 +75,27 @@ def review(facts: Facts, limits: RuleLimits | None = None) -> tuple[Finding, ...
     ]
     row = teeth.teeth_of_arch(facts.design.arch)
     # Sorting keeps what is equal in the order of the rules.
-    found.sort(key=lambda one: (SEVERITIES.index(one.severity), _place(one.subject, row)))
+    found.sort(key=lambda one: (SEVERITIES.index(one.severity), *_rank(one, row)))
     return tuple(found)
+
+
+def _rank(finding: Finding, row: tuple[int, ...]) -> tuple[int, int]:
+    """By place along the arch; what decides how to block out in the order in which it decides."""
+    if finding.rule in DECIDING:
+        return -1, DECIDING.index(finding.rule)
+    return _place(finding.subject, row), -1
+
+
+def wanted_of(limits: RuleLimits | None) -> Wanted:
+    """Return what the forecasts of clasps are judged by, so that they agree with the rules."""
+    table = with_limits(RULES, limits) if limits else USUAL_LIMITS
+    whole = table["CLP-4"]
+    return Wanted(
+        table["CLP-2"]["quiet_share"],
+        table["CLP-3"]["weak"],
+        table["CLP-3"]["stiff"],
+        Band(whole["least"], whole["most"]),
+    )
 
 
 def _answered(finding: Finding, facts: Facts) -> bool:

@@ -8,10 +8,10 @@ from datetime import datetime
 
 from cases.domain.alloys import ALLOYS, Alloy
 from cases.domain.arch import Classification
-from cases.domain.claspforecast import ClaspForecast, WholePiece, whole_piece
+from cases.domain.claspforecast import ClaspForecast, WholePiece, judged, whole_piece
 from cases.domain.design import Design, WorkOrder
 from cases.domain.design_parts import STAINLESS
-from cases.domain.design_review import advised_method, review
+from cases.domain.design_review import advised_method, review, wanted_of
 from cases.domain.order import OrderForm
 from cases.domain.rule_facts import Facts, facts_of
 from cases.domain.rule_spec import Finding, RuleLimits
@@ -103,14 +103,15 @@ def says(
     """
     known = known_of(case, now)
     facts = facts_about(case, design, known)
-    forecasts = facts.forecasts
+    wanted = wanted_of(limits)
+    forecasts = {tooth: judged(one, wanted) for tooth, one in facts.forecasts.items()}
     complete = bool(forecasts) and len(forecasts) == len(design.clasps)
     return Says(
         kennedy=facts.kennedy,
         findings=review(facts, limits=limits),
         advised=advised_method(facts, limits=limits),
         forecasts=forecasts,
-        whole=whole_piece(forecasts.values()) if complete else None,
+        whole=whole_piece(forecasts.values(), wanted) if complete else None,
         bar=bar_of(design),
         known=tuple(known.words),
     )

@@ -57,6 +57,7 @@ def clasp_pairs() -> Iterator[Pair]:
     yield "CLP-8", "concession", "44", wire(room_mm=1.3), wire(room_mm=1.4)
     yield "CLP-9", "advice", "44", wire(state="loose"), wire(state="")
     yield "CLP-9", "advice", "44", wire(state="to-be-lost"), wire()
+    yield "CLP-9", "advice", "44", wire(state="root-filled"), wire()
     told = {"nickel": True}
     yield "CLP-10", "cannot", "44", of(FREE, told), of(FREE)
     yield "CLP-10", "cannot", "44", of(FREE, told), of(FREE, {**told, "alloy_named": "stainless"})

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from cases.domain.blockout import ASK_FOR_A_COPY
 from cases.domain.check_data import CHECKS
+from cases.domain.claspforecast import judged, whole_piece
 from cases.domain.design import BLOCK_OUT_METHODS, Design, WorkOrder
 from cases.domain.design_parts import (
     SIDES,
@@ -22,7 +23,14 @@ from cases.domain.design_parts import (
     Undercut,
     concession_from_json,
 )
-from cases.domain.design_review import RULES, advised_method, blocking, review
+from cases.domain.design_review import (
+    DECIDING,
+    RULES,
+    advised_method,
+    blocking,
+    review,
+    wanted_of,
+)
 from cases.domain.design_slips import flaws
 from cases.domain.rule_facts import Facts
 from cases.domain.rule_spec import SEVERITIES, say
@@ -302,3 +310,35 @@ def test_any_design_without_a_slip_is_reviewed(design: Design, told: dict[str, b
     spoken = {one.rule for one in findings}
     copy = advised_method(Facts(design, **told)) == "copy"
     assert copy == bool(spoken & ASK_FOR_A_COPY) == ("BLK-7" in spoken)
+
+
+def test_block_out_is_shown_in_the_order_in_which_it_is_decided() -> None:
+    """35 between gaps, undercut on both sides; a fit-back, facing walls and deep faces as well."""
+    gaps = frozenset({34, 36})
+    faces = found(
+        (35, "mesial", 0.75), (35, "distal", 0.5), (33, "distal", 0.5), (37, "mesial", 0.5)
+    )
+    design = replace(GAP, missing=gaps, replaced=gaps, clasps=(), survey=faces)
+    rules = [one.rule for one in review(Facts(design, fit_back=True)) if one.severity == "advice"]
+    deciding = [rule for rule in rules if rule in DECIDING]
+
+    assert deciding == sorted(deciding, key=DECIDING.index)
+    assert deciding[0] == "BLK-6"
+    assert {"BLK-4", "BLK-3", "BLK-5"} <= set(deciding)
+
+
+def test_forecasts_are_judged_as_the_rules_of_the_lab_judge() -> None:
+    facts = of(FREE)
+    usual = facts.forecasts[44]
+    limits = {"CLP-2": {"quiet_share": 0.3}, "CLP-4": {"least": 5.5}}
+
+    changed = judged(usual, wanted_of(limits))
+    whole = whole_piece(facts.forecasts.values(), wanted_of(limits))
+
+    assert judged(usual, wanted_of(None)) == usual
+    assert (usual.stays, changed.stays) == ("quiet", "near")
+    assert whole is not None
+    assert whole.verdict == "too-weak"
+    said = {one.rule for one in review(facts, limits)}
+    assert {"CLP-2", "CLP-4"} <= said
+    assert not {"CLP-2", "CLP-4"} & {one.rule for one in review(facts)}
