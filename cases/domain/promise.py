@@ -176,6 +176,17 @@ def first_ship_day(route: ShipRoute, calendar: LabCalendar, ready_at: datetime) 
     return None
 
 
+def first_appointment(route: ShipRoute, ship_day: date) -> date | None:
+    """Return the first day of an appointment that a box of `ship_day` is in time for; None when
+    there is none in sight.
+    """
+    arrival = route.arrives(ship_day)
+    if arrival is None:
+        return None
+    later = (arrival + timedelta(days=ahead) for ahead in range(1, SEARCH_DAYS + 1))
+    return next((day for day in later if route.practice_open(day)), None)
+
+
 def earliest_finish(steps: Sequence[Step], calendar: LabCalendar, now: datetime) -> datetime:
     """Return the instant at which the last step is done (waits after it are not counted).
 

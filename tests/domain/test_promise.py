@@ -14,6 +14,7 @@ from cases.domain.promise import (
     ShipRoute,
     Step,
     earliest_finish,
+    first_appointment,
     first_ship_day,
     latest_ship_day,
     must_arrive_by,
@@ -111,6 +112,22 @@ def test_latest_ship_day_is_the_last_that_arrives_in_time(
 def test_latest_ship_day_needs_a_day_to_aim_at() -> None:
     assert latest_ship_day(DAILY, LAB) is None
     assert latest_ship_day(DAILY, LAB, needed_on=WED2) == TUE2
+
+
+@pytest.mark.parametrize(
+    ("route", "ship", "appointment"),
+    [
+        (DAILY, MON2, WED2),
+        (DAILY, THU, MON2),  # there on Friday
+        (ShipRoute(transit_days=0), TUE2, WED2),
+        (ShipRoute(practice_weekdays=frozenset()), TUE2, None),
+        (ShipRoute(practice_weekdays=frozenset({1}), transit_days=1), MON, TUE2),
+    ],
+)
+def test_first_appointment_is_a_day_of_the_practice_after_the_box_came(
+    route: ShipRoute, ship: date, appointment: date | None
+) -> None:
+    assert first_appointment(route, ship) == appointment
 
 
 @pytest.mark.parametrize(

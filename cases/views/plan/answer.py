@@ -13,7 +13,7 @@ from django.utils.timezone import is_naive
 from django.utils.translation import gettext as _
 
 from cases.domain.calendar import NeverOpen, say_day
-from cases.domain.promise import latest_ship_day
+from cases.domain.promise import ShipRoute, first_appointment, latest_ship_day
 from cases.domain.route import Route
 from cases.models import Practice
 from cases.selectors.hours import lab_calendar, ship_route
@@ -53,23 +53,61 @@ def _line(one: Day) -> DayLine:
     return DayLine(one, say_day(day), day.isoformat(), tag, state, chance)
 
 
+def _sure(answer: Answer) -> Day | None:
+    """Return the first day that is safe and surely kept, None where nobody has worked that out."""
+    return next((one for one in answer.days if one.safe and (one.chance or 0) >= SURE), None)
+
+
 def _too_late(answer: Answer, latest: datetime | None) -> bool:
     """Tell whether no day that is safe is in time for the appointment."""
-    return latest is not None and answer.earliest is not None and answer.earliest.leaves > latest
+    if latest is None:
+        return False
+    if answer.earliest is not None:
+        return answer.earliest.leaves > latest
+    return bool(answer.days) and answer.days[-1].leaves >= latest
 
 
-def _sentence(answer: Answer, latest: datetime | None = None) -> str:
-    """Say the day to promise, as people say it at the telephone."""
-    if latest is not None and answer.earliest is not None and _too_late(answer, latest):
-        days = lab_calendar()
-        return _(
+def _unsure(answer: Answer, latest: datetime) -> bool:
+    """Tell whether a day is in time for the appointment, and none that is surely kept."""
+    if all(one.chance is None for one in answer.days) or answer.days[-1].leaves <= latest:
+        return False
+    sure = _sure(answer)
+    return sure is None or sure.leaves > latest
+
+
+def _missed(answer: Answer, latest: datetime, route: ShipRoute) -> str:
+    """Say that an appointment is not kept, or not surely, and the way out; empty when it is."""
+    days = lab_calendar()
+    named = {"last": say_day(days.local_day(latest))}
+    if not _too_late(answer, latest):
+        if not _unsure(answer, latest):
+            return ""
+        words = _("The appointment is not surely kept: no day that is in time for it is.")
+    elif answer.earliest is not None:
+        named["day"] = say_day(days.local_day(answer.earliest.leaves))
+        words = _(
             "The appointment cannot be kept: it would have to leave on %(last)s, and the earliest "
-            "safe day is %(day)s. Offer a later appointment, or ask the manager what would make "
-            "room."
-        ) % {
-            "last": say_day(days.local_day(latest)),
-            "day": say_day(days.local_day(answer.earliest.leaves)),
-        }
+            "safe day is %(day)s."
+        )
+    else:
+        named["day"] = say_day(days.local_day(answer.days[-1].leaves))
+        words = _(
+            "The appointment cannot be kept: it would have to leave on %(last)s, and no day up to "
+            "%(day)s is safe."
+        )
+    return f"{words % named} {_way_out(_sure(answer), route)}"
+
+
+def _way_out(sure: Day | None, route: ShipRoute) -> str:
+    day = first_appointment(route, lab_calendar().local_day(sure.leaves)) if sure else None
+    if day is None:
+        return _("Offer a later appointment, or ask the manager what would make room.")
+    words = _("Offer an appointment from %(day)s on, or ask the manager what would make room.")
+    return words % {"day": say_day(day)}
+
+
+def _sentence(answer: Answer) -> str:
+    """Say the day to promise, as people say it at the telephone."""
     if answer.looked_to is not None:
         return _("No day up to %(day)s is safe.") % {
             "day": say_day(lab_calendar().local_day(answer.looked_to))
@@ -78,7 +116,7 @@ def _sentence(answer: Answer, latest: datetime | None = None) -> str:
         return _("No day in sight is safe: every van would break a promise, or is too early.")
     calendar = lab_calendar()
     first = say_day(calendar.local_day(answer.earliest.leaves))
-    sure = next((one for one in answer.days if one.safe and (one.chance or 0) >= SURE), None)
+    sure = _sure(answer)
     if all(one.chance is None for one in answer.days):
         return _("By the plan %(day)s is the earliest safe day.") % {"day": first}
     if sure is None:
@@ -128,9 +166,8 @@ def answer_for(
         What an answer before asked for next: ``after`` which van to look, and the ``chance``.
     """
     calendar = lab_calendar()
-    last = latest_ship_day(
-        ship_route(practice), calendar, appointment_on=appointment_on, needed_on=needed_on
-    )
+    route = ship_route(practice)
+    last = latest_ship_day(route, calendar, appointment_on=appointment_on, needed_on=needed_on)
     latest = calendar.at(last, practice.cut_off) if last else None
     try:
         answer = ask(
@@ -145,7 +182,7 @@ def answer_for(
     except NeverOpen as error:
         return {"sentence": str(error), "lines": [], "needed": "", "worked_out": True, "next": ""}
     return {
-        "sentence": _sentence(answer, latest),
+        "sentence": (_missed(answer, latest, route) if latest else "") or _sentence(answer),
         "lines": [_line(one) for one in answer.days],
         "needed": _needed(answer, latest),
         "worked_out": "chance" in asked and answer.earliest is not None,

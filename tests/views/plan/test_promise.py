@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from datetime import date
 from html import unescape
 from typing import Any
 
@@ -11,8 +12,11 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from cases.domain.promise import first_appointment
 from cases.models import Case, Promise
+from cases.selectors.hours import ship_route
 from cases.services import plan_quote
+from cases.views.plan import answer
 from tests.factories import Shop
 from tests.views.desk.entries import entries
 
@@ -66,6 +70,36 @@ def test_appointment_that_cannot_be_kept_is_said_first(
     assert "The appointment cannot be kept: it would have to leave on" in text
     assert "Promise " not in text
     assert "it must leave on" not in text
+    assert "Offer a later appointment, or ask the manager" in text
+    then = asked(desk, shop, appointment_on="2026-12-11", chance=1)
+    assert re.search(r"Offer an appointment from \w+ \d+ \w+ on, or ask the manager", then)
+
+
+def test_day_after_the_appointment_is_not_promised_because_it_is_surer(
+    desk: Client, shop: Shop, planned: Callable[..., Case], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    planned()
+    monkeypatch.setattr(answer, "SURE", 1.1)
+    earliest = re.search(r"By the plan \w+ (\d+) December is", asked(desk, shop))
+    assert earliest is not None
+    kept = first_appointment(ship_route(shop.practice), date(2026, 12, int(earliest[1])))
+    assert kept is not None
+
+    text = asked(desk, shop, appointment_on=kept.isoformat(), chance=1)
+
+    assert "The appointment is not surely kept: no day that is in time for it is." in text
+    assert "Offer a later appointment, or ask the manager" in text
+    assert "Promise" not in text.split('id="plan-answer"')[1]
+
+
+def test_appointment_for_which_no_day_is_safe_is_said_first(
+    desk: Client, shop: Shop, planned: Callable[..., Case], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    planned()
+    monkeypatch.setattr(plan_quote, "FIRST_SECONDS", 0.0)
+    text = asked(desk, shop, appointment_on="2026-12-10")
+    assert "The appointment cannot be kept: it would have to leave on" in text
+    assert re.search(r"no day up to \w+ \d+ \w+ is safe\. Offer a later appointment", text)
 
 
 def test_no_day_of_the_impression_is_said_that_is_not_sure(
