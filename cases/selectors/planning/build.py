@@ -60,7 +60,6 @@ BATCH_LIMIT = 6
 """How many cases are done together at most. Judgement."""
 QUOTED = re.compile("“([^”]+)”")
 STAGE = re.compile(r"s-?\d+")
-BARE = re.compile(r"\b[skpbc]\d+\b")
 KEEP = timedelta(days=2)
 """How long moving people against the last plan counts."""
 
@@ -84,8 +83,15 @@ class Built:
         return QUOTED.sub(lambda found: f"“{self.name(found[1])}”", sentence)
 
     def named(self, sentence: str) -> str:
-        """Return a sentence of the check, which says the planner's bare names, with people's."""
-        return BARE.sub(lambda found: self.name(found[0]), sentence)
+        """Return a sentence of the check, which says the planner's bare names, with people's.
+
+        A name that is a word of its own, as “wax”, stays: it is read as it stands.
+        """
+        keys = sorted((key for key in self.names if not key.isalpha()), key=len, reverse=True)
+        bare = "|".join([*map(re.escape, keys), STAGE.pattern])
+        return re.sub(
+            rf"(?<![\w-])(?:{bare})(?![\w-])", lambda found: self.name(found[0]), sentence
+        )
 
     def name(self, key: str) -> str:
         """Return what people call something of the problem."""

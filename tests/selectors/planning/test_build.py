@@ -204,3 +204,20 @@ def test_the_same_lab_is_the_same_problem(shop: Shop) -> None:
 
     assert build(NOW).problem == build(NOW).problem
     assert verify_record() == []
+
+
+def test_bare_names_of_the_check_are_said_as_people_say_them(shop: Shop) -> None:
+    case = one_stage(shop)
+    built = build(NOW)
+    stage, oren = stage_key(stage_of(case, "one").pk), person_key(shop.people["oren"].pk)
+
+    assert built.named(f"{stage} is pinned to {oren}.") == (
+        f"{case.number}, {stage_of(case, 'one').name} is pinned to {shop.people['oren'].name}."
+    )
+    assert built.named(f"There are only 1 of the thing cast {case.pk}.") == (
+        f"There are only 1 of the thing the cast of {case.number}."
+    )
+    assert built.named("There are only 2 of the station wet-bench.") == (
+        "There are only 2 of the station Wet-bench."
+    )
+    assert built.named("s0 and wet-bench-2 stay.") == "s0 and wet-bench-2 stay."
