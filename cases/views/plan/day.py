@@ -144,6 +144,7 @@ def day(request: LabRequest) -> HttpResponse:
             "heading": late_words(late, wanted),
             "late": [(row, late_by(row)) for row in late[:MOST_LATE]],
             "unplanned": unplanned[:MOST_LATE],
+            "limits": found.plan.words[:MOST_LATE] if found.plan else [],
             "state": found,
             "state_words": state_words(found, request.now),
             "zoom": zoom if zoom in ZOOMS else ZOOMS[0],

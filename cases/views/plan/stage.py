@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 from urllib.parse import urlencode
 
@@ -12,7 +13,7 @@ from django.utils.timezone import is_naive, make_aware
 from django.utils.translation import gettext as _
 
 from cases.forms.plan import PinForm
-from cases.models import CaseStage, Person, PlanStage
+from cases.models import CaseStage, Person, PlanPin, PlanStage
 from cases.selectors import plan as plans
 from cases.services.plan import PINNABLE, lift_pin, pin_stage
 from cases.services.plan_price import Price, price_of_pin
@@ -20,6 +21,9 @@ from cases.services.record import Refusal
 from cases.views.form_page import posted, show_forms
 from cases.views.page import LabRequest, SeeOther, integer, page, send, show
 from cases.views.plan.words import at_words, change_words, state_words
+
+MINUTE = timedelta(minutes=1)
+"""The planner knows no less."""
 
 
 def _able(row: CaseStage) -> list[Person]:
@@ -134,6 +138,7 @@ def _shown(request: LabRequest, row: CaseStage, price: Price | None) -> dict[str
     planned = (
         plans.rows_of(found.plan).filter(stage=row).first() if found.plan is not None else None
     )
+    pin = plans.pins([row.pk]).get(row.pk)
     return {
         "stage": row,
         "planned": planned,
@@ -141,13 +146,23 @@ def _shown(request: LabRequest, row: CaseStage, price: Price | None) -> dict[str
         "ends": at_words(planned.ends_at, request.now) if planned else "",
         "changed": change_words(planned, request.now) if planned else "",
         "together": _mates(planned),
-        "pin": plans.pins([row.pk]).get(row.pk),
+        "pin": pin,
+        "not_kept": planned is not None and pin is not None and _not_kept(row, planned, pin),
         "given_up": _about(row, found.plan.words) if found.plan is not None else [],
         "may_pin": _may_pin(request, row),
         "price": price,
         "state": found,
         "state_words": state_words(found, request.now),
     }
+
+
+def _not_kept(row: CaseStage, planned: PlanStage, pin: PlanPin) -> bool:
+    """Tell whether a plan that knows of a decided start begins at another minute."""
+    if pin.begins_at is None or planned.plan.made_at <= pin.at:
+        return False
+    if row.started_at is not None and row.started_at > pin.at:
+        return False
+    return abs(planned.begins_at - pin.begins_at) >= MINUTE
 
 
 def _about(row: CaseStage, words: list[str]) -> list[str]:

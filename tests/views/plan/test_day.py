@@ -205,9 +205,12 @@ def test_what_a_plan_cannot_keep_is_said_on_its_day_and_at_its_stage(
     stage = text_of(manager.get(reverse("cases:plan-stage", args=[row.stage_id])))
 
     assert "2 things cannot be kept by any plan" in day
+    assert words in day
     assert "it overlaps" in day
     assert words in stage
     assert "26-9999-X" not in stage
+    PlanPin.objects.all().delete()
+    assert words in text_of(manager.get(reverse("cases:plan-stage", args=[row.stage_id])))
 
 
 def test_a_search_that_runs_shows_its_seconds_and_can_be_stopped(

@@ -53,6 +53,24 @@ def test_a_pin_is_kept_and_the_next_plan_follows_it(
     assert "decided" in manager.get(page_of(wax)).content.decode()
 
 
+def test_a_decided_start_that_the_plan_gave_up_is_said_beside_its_hours(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    wax = planned().stages.get(key="wax")
+    sent(manager, wax, "pin", begins_at=tomorrow(3))  # nobody works at three in the night
+    not_kept = "The plan does not keep this start: by the plan it begins"
+    assert not_kept not in manager.get(page_of(wax)).content.decode()
+
+    mend(NOW + timedelta(minutes=1))
+    text = manager.get(page_of(wax)).content.decode()
+
+    assert not_kept in text
+    assert "the start that was pinned cannot be kept" in text
+    sent(manager, wax, "pin", begins_at=tomorrow(13))
+    mend(NOW + timedelta(minutes=2))
+    assert not_kept not in manager.get(page_of(wax)).content.decode()
+
+
 def test_a_pin_can_be_lifted_again(
     manager: Client, shop: Shop, planned: Callable[..., Case]
 ) -> None:
