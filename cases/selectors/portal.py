@@ -137,7 +137,9 @@ def see(cases: Iterable[Case]) -> list[Seen]:
     promised: dict[int, date] = {}
     given = Promise.objects.filter(case__in=here).order_by("given_at", "pk")
     for pk, day in given.values_list("case_id", "ship_on"):
-        seen[pk].moved_from = promised.get(pk)
+        # The same day again, for another reason, moves nothing.
+        if promised.get(pk) != day:
+            seen[pk].moved_from = promised.get(pk)
         promised[pk] = day
     told = InsertionReport.objects.filter(case__in=[case.pk for case in rows])
     for pk in told.values_list("case_id", flat=True):

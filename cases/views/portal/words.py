@@ -92,17 +92,19 @@ def leaves_words(seen: Seen, now: datetime) -> str:
     day = date_format(case.promised_on, "l j F")
     if case.leaves_at <= now:
         return _("It should have left on %(day)s and is late.") % {"day": day}
+    before = seen.moved_from
+    moved = before is not None and before != case.promised_on
+    named = {"day": day, "before": date_format(before, "l j F") if before is not None else ""}
     if seen.holds and case.state == "open":
-        return _("It is promised for %(day)s.") % {"day": day}
+        if moved:
+            words = _("It is promised for %(day)s, and not for %(before)s as promised before.")
+            return words % named
+        return _("It is promised for %(day)s.") % named
     if case.promised_on == localdate(now):
         return _("It leaves today.")
-    before = seen.moved_from
-    if before is not None and before != case.promised_on:
-        return _("It leaves on %(day)s, and not on %(before)s as promised before.") % {
-            "day": day,
-            "before": date_format(before, "l j F"),
-        }
-    return _("It leaves on %(day)s.") % {"day": day}
+    if moved:
+        return _("It leaves on %(day)s, and not on %(before)s as promised before.") % named
+    return _("It leaves on %(day)s.") % named
 
 
 def line(seen: Seen, now: datetime) -> Line:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import uuid
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -13,6 +14,8 @@ from pytest_django import DjangoAssertNumQueries
 
 from cases.models import Case, InsertionReport, Question
 from cases.selectors import portal
+from cases.services.hold import hold_case
+from cases.services.promise import promise_day
 from cases.services.report import insert_report
 from tests.factories import NOW, Shop, make_case, make_order
 from tests.rights.scene import Scene
@@ -176,6 +179,28 @@ def test_case_page_shows_order_promises_notes_and_photographs(scene: Scene) -> N
     assert "The cast shows everything we need." in text
     assert "The prepared cast" in text
     assert "Left at full depth for the dentist" in text
+
+
+def test_moved_day_is_said_in_the_list_while_the_work_waits_too(shop: Shop) -> None:
+    case = make_case(shop)
+    first = case.promised_on
+    assert first is not None
+    for day in (first, first + timedelta(days=1), first + timedelta(days=1)):
+        case.refresh_from_db()
+        promise_day(
+            shop.envelope("noor"), case=case.pk, version=case.version,
+            ship_on=day.isoformat(), reason="Teeth are late",
+        )  # fmt: skip
+    case.refresh_from_db()
+    lind = sign_in(shop, "lind")
+    moved = rf"%s \w+ {first.day + 1} December, and not %s \w+ {first.day} December as promised"
+
+    assert re.search(moved % ("It leaves on", "on"), text_of(lind.get("/practice/")))
+    hold_case(
+        shop.envelope("mara"), case=case.pk, version=case.version,
+        reason="on-order", waits_for="laboratory",
+    )  # fmt: skip
+    assert re.search(moved % ("It is promised for", "for"), text_of(lind.get("/practice/")))
 
 
 def test_order_shows_what_was_received_where_it_was_corrected(shop: Shop) -> None:
