@@ -25,7 +25,13 @@ MINUTES = range(0, 520, 5)
 
 
 def make_load(
-    shop: Shop, *, short: bool = False, resumable: bool = True, state: str = "over", number: int = 7
+    shop: Shop,
+    *,
+    short: bool = False,
+    resumable: bool = True,
+    state: str = "over",
+    number: int = 7,
+    bath: str = "Bath 1",
 ) -> Load:
     """Return a load that went in at BEGAN; its bath has one checked probe, right to the degree."""
     program = SHORT if short else LONG
@@ -36,16 +42,16 @@ def make_load(
             CureProgram, resin=resin, name=program.name, version=1, document=as_json(program),
             saved_at=BEGAN,
         )  # fmt: skip
-        bath = Bath.objects.get(name="Bath 1")
+        where = Bath.objects.filter(name=bath).first() or record.create(Bath, name=bath, capacity=4)
         record.create(
-            ProbeCheck, bath=bath, probe="A", checked_on=date(2026, 11, 2), reads_high_k=0.0,
+            ProbeCheck, bath=where, probe="A", checked_on=date(2026, 11, 2), reads_high_k=0.0,
             against="reference thermometer", by=shop.people["pavo"], at=NOW,
         )  # fmt: skip
         minutes = program.bath_minutes
         gone = {"placed_at": BEGAN, "placed_by": shop.people["mara"], "starts_at": BEGAN,
                 "ends_at": BEGAN + timedelta(minutes=minutes)}  # fmt: skip
         load = record.create(
-            Load, number=number, bath=bath, program=kept, state=state, made_at=BEGAN,
+            Load, number=number, bath=where, program=kept, state=state, made_at=BEGAN,
             made_by=shop.people["mara"], **({} if state == "gathering" else gone),
         )  # fmt: skip
         return {"load": load}

@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any, Final, cast
 from zoneinfo import ZoneInfo
 
+from django.db.models import Max
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
@@ -20,6 +21,7 @@ from cases.domain.cure.quality import gaps
 from cases.domain.cure.samples import Samples
 from cases.domain.cure.trace import HeatColumn, Reading, Rows, TimeColumn, read, recognise
 from cases.domain.cure.verdict import Assessment, Position, Probe, assess
+from cases.domain.cure.window import Window
 from cases.models import BathRecord, Lab, Load, ProbeCheck
 from cases.selectors.cure_settings import program_here
 from cases.services.bath_raw import Raw, raw_of
@@ -31,6 +33,8 @@ POSITIONS: Final[dict[str, str]] = {
     "flask": gettext_noop("in a flask of the load"),
     "dummy": gettext_noop("in a dummy flask"),
 }
+CLOCK_SLACK: Final = timedelta(minutes=5)
+"""How far the clock of a logger may be ahead of the lab's. Judgement."""
 
 
 @dataclass(frozen=True)
@@ -123,30 +127,90 @@ def _tells_zone(cell: str) -> bool:
         return False
 
 
-def _of_this_load(load: Load, understood: Understood, now: datetime) -> None:
-    """Refuse a record of another time than the load's own."""
+def in_the_bath(load: Load, now: datetime) -> tuple[datetime, datetime]:
+    """Return from when to when the flasks of a load were heated, as far as ``now``.
+
+    Raises
+    ------
+    Refusal
+        ``not-in-the-bath``: it never was.
+    """
     since = load.starts_at or load.placed_at
     if since is None or load.state not in {"running", "over"}:
         raise Refusal(
             "not-in-the-bath", _("This load has not been in the bath: there is nothing to judge.")
         )
-    until = max(load.ends_at or now, since + timedelta(minutes=1))
+    if load.state == "running":
+        return since, max(now, since)
+    # A flask that was taken out of the load before the start left nothing.
+    put_in = load.flasks.filter(left_at__gt=load.placed_at or since)
+    left = put_in.aggregate(last=Max("left_at"))["last"]
+    return since, max(left or load.ends_at or now, since)
+
+
+def _window(load: Load, program: Program, understood: Understood, now: datetime) -> Window:
+    """Return which part of a record is of a load.
+
+    Refuse a record of another time than the load's own, and one of a time to come.
+    """
+    since, until = in_the_bath(load, now)
     begins = understood.started
     ends = begins + timedelta(seconds=understood.reading.samples.end_s)
-    if begins < until and ends > since:
-        return
-    raise Refusal(
-        "another-time",
-        _(
-            "This record runs from %(begins)s to %(ends)s, but load %(number)s was in the bath "
-            "from %(since)s to %(until)s. Is it of another day or another bath?"
+    if begins >= until or ends <= since:
+        raise Refusal(
+            "another-time",
+            _(
+                "This record runs from %(begins)s to %(ends)s, but load %(number)s was in the bath "
+                "from %(since)s to %(until)s. Is it of another day or another bath?"
+            )
+            % {
+                "begins": _said(begins), "ends": _said(ends), "number": load.number,
+                "since": _said(since), "until": _said(until),
+            },
+            field="time",
+        )  # fmt: skip
+    if ends > now + CLOCK_SLACK:
+        raise Refusal(
+            "to-come",
+            _(
+                "This record runs to %(ends)s, which is still to come. Is its day, its clock or "
+                "its zone another one? Choose again how its time is read, or say when it began."
+            )
+            % {"ends": _said(ends)},
+            field="time",
         )
-        % {
-            "begins": _said(begins), "ends": _said(ends), "number": load.number,
-            "since": _said(since), "until": _said(until),
-        },
-        field="time",
-    )  # fmt: skip
+    began_s = (since - begins).total_seconds()
+    due = load.ends_at or since + timedelta(minutes=program.bath_minutes)
+    return Window(
+        since_s=began_s,
+        until_s=(until - begins).total_seconds(),
+        due_s=(due - begins).total_seconds(),
+        reach_s=began_s + 60 * program.reach_minute,
+    )
+
+
+def _of_this_bath(load: Load, sha256: str, choice: Choice) -> None:
+    """Refuse a column of a file that was kept as the record of another bath."""
+    other = (
+        BathRecord.objects.filter(sha256=sha256)
+        .exclude(load__bath=load.bath_id)
+        .select_related("load__bath")
+    )
+    for row in other:
+        if row.layout["column"] == choice.column:
+            raise Refusal(
+                "another-bath",
+                _(
+                    "This column of this file is kept as the record of %(other)s (load "
+                    "%(number)d). Choose the column of %(bath)s, or send its own record."
+                )
+                % {
+                    "other": row.load.bath.name,
+                    "number": row.load.number,
+                    "bath": load.bath.name,
+                },
+                field="heat",
+            )
 
 
 def _said(instant: datetime) -> str:
@@ -165,7 +229,7 @@ def _probe(load: Load, name: str, position: str, started: datetime) -> Probe:
 
 def _verdict(
     assessment: Assessment, understood: Understood, program: Program, altitude: int, probe: Probe,
-    program_at_s: float,
+    window: Window,
 ) -> dict[str, Any]:  # fmt: skip
     """Return what is kept of a verdict: everything a page shows, and what it was judged by."""
     return {
@@ -176,9 +240,10 @@ def _verdict(
         "program_equivalent_minutes": assessment.program_equivalent_minutes,
         "kinetics": assessment.kinetics,
         "limits": asdict(assessment.limits),
-        "gaps": [list(gap) for gap in gaps(understood.reading.samples)],
+        "gaps": [list(gap) for gap in gaps(window.near(understood.reading.samples))],
         "program": as_json(program),
-        "program_at_s": program_at_s,
+        "program_at_s": window.since_s,
+        "window": asdict(window),
         "altitude_m": altitude,
         "probe": {
             "checked_on": probe.checked_on.isoformat() if probe.checked_on else "",
@@ -189,7 +254,7 @@ def _verdict(
 
 
 def _judged(
-    load: Load, samples: Samples, program: Program, probe: Probe
+    load: Load, samples: Samples, program: Program, probe: Probe, window: Window
 ) -> tuple[Assessment, float | None]:
     """Judge a record like for like; return with it the lag that was reckoned with.
 
@@ -197,16 +262,20 @@ def _judged(
     known and the program long enough to reach a flask; else it is held against the bath's.
     """
     lag = load.bath.lag_minutes if probe.position != "bath" else None
-    resumable = load.program.resin.resumable
+    how: dict[str, Any] = {
+        "probe": probe,
+        "resumable": load.program.resin.resumable,
+        "window": window,
+        "setting_minute": (load.sound.get("setting_minute") or [None])[-1],
+    }
     if lag:
         felt = lagged(program.points(), lag)
         with suppress(ValueError):
             found = assess(
-                samples, program.holds, program=felt, program_position=probe.position,
-                probe=probe, resumable=resumable,
-            )  # fmt: skip
+                samples, program.holds, program=felt, program_position=probe.position, **how
+            )
             return found, lag
-    return assess(samples, program.holds, probe=probe, resumable=resumable), None
+    return assess(samples, program.holds, **how), None
 
 
 @verb("bath-record.keep", may="note")
@@ -223,7 +292,7 @@ def keep_bath_record(
     ------
     Refusal
         ``no-load``, ``no-raw``, ``no-record``, ``no-beginning``, ``not-in-the-bath``,
-        ``another-time``; nothing is kept then.
+        ``another-time``, ``to-come``, ``another-bath``, ``no-verdict``; nothing is kept then.
     """
     found = load_of(load)
     if found is None:
@@ -233,20 +302,18 @@ def keep_bath_record(
         raise Refusal("no-raw", _("That file is not here any more. Send it again."))
     if probe_at not in POSITIONS:
         raise Refusal("no-position", _("Say where the probe was."), field="probe_at")
-    understood = understand(
-        _rows(raw), Choice(**{**choice, "columns": tuple(choice["columns"])}), zone()
-    )
-    _of_this_load(found, understood, record.now)
+    chosen = Choice(**{**choice, "columns": tuple(choice["columns"])})
+    understood = understand(_rows(raw), chosen, zone())
     program, altitude = program_here(found.program)
+    window = _window(found, program, understood, record.now)
+    _of_this_bath(found, sha256, chosen)
     held = _probe(found, probe, probe_at, understood.started)
     samples = understood.reading.samples
     try:
         # What the maker states is kept minutes at a temperature; the way up is not asked for.
-        assessment, lag = _judged(found, samples, program, held)
+        assessment, lag = _judged(found, samples, program, held, window)
     except ValueError as error:
         raise Refusal("no-verdict", str(error), field="time") from error
-    begins = found.starts_at or found.placed_at or understood.started
-    program_at_s = (begins - understood.started).total_seconds()
     record.event("bath-record.kept", subject=f"load {found.number}", verdict=assessment.verdict)
     row = record.create(
         BathRecord,
@@ -257,8 +324,8 @@ def keep_bath_record(
         layout={**choice, "probe": probe},
         probe_at=probe_at,
         started=understood.started.isoformat(),
-        points=thinned(samples),
-        verdict=_verdict(assessment, understood, program, altitude, held, program_at_s)
+        points=thinned(window.near(samples)),
+        verdict=_verdict(assessment, understood, program, altitude, held, window)
         | {"lag_minutes": lag},
         model_version=assessment.model_version,
         by=record.actor,

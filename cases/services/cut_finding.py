@@ -14,13 +14,14 @@ from cases.domain.cure.longer import stage_at, why_not_longer
 from cases.domain.cure.program import Program
 from cases.domain.cure.samples import Points, Samples
 from cases.domain.cure.verdict import MODEL_VERSION, Probe
+from cases.domain.cure.window import Window
 from cases.models import BathRecord, Load
 from cases.selectors.cure_settings import program_here
 from cases.selectors.cuts import Span
 from cases.selectors.feeds import readings
 from cases.selectors.loads import as_run
 from cases.services.bath_raw import raw_of
-from cases.services.bath_record import Choice, understand, zone
+from cases.services.bath_record import Choice, in_the_bath, understand, zone
 from cases.services.bath_table import rows_of
 from cases.services.record import Refusal
 
@@ -138,15 +139,13 @@ def _trace(
     load: Load, span: Span, begins: datetime, program: Program, found_c: float | None
 ) -> tuple[str, Points | Samples | None, BathRecord | None]:
     """Return what is known of the bath: from where, the line, and the record where it is one."""
-    left = span.now
-    if load.state != "running" and load.open_from is not None:
-        left = load.open_from - timedelta(minutes=program.cooling_minutes)
+    left = in_the_bath(load, span.now)[1]
     live = readings(load.bath_id, begins - timedelta(minutes=5), left)
     if len(live) >= FEW and live[-1][0] >= span.since:
         return "live", [((at - begins).total_seconds(), celsius) for at, celsius in live], None
     for row in load.records.order_by("-pk"):
         ends = datetime.fromisoformat(row.started) + timedelta(seconds=row.points[-1][0])
-        samples = _read_again(row) if ends >= span.since else None
+        samples = _read_again(row, begins, left) if ends >= span.since else None
         if samples is not None:
             return "record", samples, row
     if span.off_at is None or _strayed(load):
@@ -176,16 +175,20 @@ def _why_nothing(load: Load, span: Span) -> str:
     )
 
 
-def _read_again(row: BathRecord) -> Samples | None:
-    """Return the samples of a kept record from its file; None where that is gone."""
+def _read_again(row: BathRecord, begins: datetime, left: datetime) -> Samples | None:
+    """Return what a kept record shows while its load was heated, from its file.
+
+    None where the file is gone, or shows nothing of that time.
+    """
     raw = raw_of(row.sha256)
     if raw is None:
         return None
     told = {name: value for name, value in row.layout.items() if name != "probe"}
     choice = Choice(**{**told, "columns": tuple(told["columns"])})
     try:
-        rows = rows_of(raw.data, typed=raw.how == "typed")
-        return understand(rows, choice, zone()).reading.samples
+        found = understand(rows_of(raw.data, typed=raw.how == "typed"), choice, zone())
+        since, until = ((at - found.started).total_seconds() for at in (begins, left))
+        return Window(since, until, until, since).part(found.reading.samples)
     except (ValueError, Refusal):
         return None
 

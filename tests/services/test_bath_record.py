@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
@@ -16,7 +16,17 @@ from cases.services.bath_raw import raw_of, take_in_file, take_in_typed
 from cases.services.bath_record import keep_bath_record
 from cases.services.record import Refusal
 from cases.services.verify_record import verify_record
-from tests.bath_records import BEGAN, CUT, celsius, iso_csv, make_load, points_csv, typed, workbook
+from tests.bath_records import (
+    BEGAN,
+    CUT,
+    celsius,
+    iso_csv,
+    make_load,
+    points_csv,
+    stamp,
+    typed,
+    workbook,
+)
 from tests.factories import NOW, Shop, make_shop, rows
 
 pytestmark = pytest.mark.django_db
@@ -29,10 +39,12 @@ def shop() -> Shop:
     return make_shop()
 
 
-def keep(shop: Shop, data: bytes | str, load: int = 7, **changes: Any) -> BathRecord:
+def keep(
+    shop: Shop, data: bytes | str, load: int = 7, now: datetime = NOW, **changes: Any
+) -> BathRecord:
     sha256 = take_in_typed(data) if isinstance(data, str) else take_in_file(io.BytesIO(data))
     body = {"choice": ISO, "probe_at": "bath", "probe": "A", **changes}
-    made = keep_bath_record(shop.envelope("mara"), load=load, sha256=sha256, **body)
+    made = keep_bath_record(shop.envelope("mara", now=now), load=load, sha256=sha256, **body)
     return BathRecord.objects.get(pk=made.result["record"])
 
 
@@ -52,7 +64,7 @@ def test_a_perfect_cycle_is_complete_and_all_is_kept(shop: Shop) -> None:
 
     assert (row.verdict["verdict"], codes(row)) == ("complete", set())
     assert stage(row)["need"] == pytest.approx(480, rel=0.002)
-    assert (row.model_version, row.verdict["kinetics"]) == ("cure-dose 2", "db")
+    assert (row.model_version, row.verdict["kinetics"]) == ("cure-dose 3", "db")
     assert row.verdict["limits"]["complete"] == 0.98
     assert row.started.startswith("2026-12-08T22:30:00+01:00")
     raw = raw_of(row.sha256)
@@ -214,8 +226,109 @@ def test_just_over_what_a_bath_can_be_asks_for_fahrenheit_and_just_under_does_no
     assert "fahrenheit" not in codes(keep(shop, points_csv(near)))
 
 
-def test_what_another_bath_wrote_that_night_is_no_cure_of_this_load(shop: Shop) -> None:
-    """Its instants fit, so only what it shows can tell: a short cycle in place of a long one."""
+def test_heat_from_before_the_load_is_not_its_own(shop: Shop) -> None:
+    """The file of a logger that never stops: last night's cure, then a cut after 100 minutes."""
+    make_load(shop)
+    earlier = [(m - 800, celsius(m)) for m in range(0, 515, 5)]
+    this = [(m, celsius(m) if m < 100 else 23.0) for m in range(0, 515, 5)]
+
+    row = keep(shop, points_csv(earlier + [(m, 23.0) for m in range(-285, 0, 5)] + this))
+
+    assert row.verdict["verdict"] == "repeat"
+    assert stage(row)["got"] == pytest.approx(75, abs=10)
+    assert "outside" in codes(row)
+
+
+def test_heat_after_the_flasks_were_out_is_not_theirs(shop: Shop) -> None:
+    """The bath went on for the next load: what it gave that is credited to nobody of this one."""
+    load = make_load(shop)
+    rows(lambda record: {"load": record.change(load, ends_at=BEGAN + timedelta(minutes=200))})
+
+    row = keep(shop, iso_csv())
+
+    assert stage(row)["got"] == pytest.approx(173, abs=4)
+    assert row.verdict["verdict"] == "repeat"
+    assert "outside" in codes(row)
+
+
+def test_readings_to_come_are_refused(shop: Shop) -> None:
+    make_load(shop)
+
+    with pytest.raises(Refusal, match="still to come") as refused:
+        keep(shop, iso_csv(), now=BEGAN + timedelta(minutes=400))
+
+    assert (refused.value.code, refused.value.field) == ("to-come", "time")
+    assert not BathRecord.objects.exists()
+
+
+def test_a_cure_that_runs_is_never_complete_nor_to_be_repeated(shop: Shop) -> None:
+    make_load(shop, state="running")
+    so_far = points_csv([(m, celsius(m)) for m in range(0, 305, 5)])
+
+    row = keep(shop, so_far, now=BEGAN + timedelta(minutes=300))
+
+    assert row.verdict["verdict"] == "doubtful"
+    assert (stage(row)["verdict"], stage(row)["to_go"]) == ("doubtful", True)
+    assert codes(row) == {"runs"}
+
+
+def test_a_first_stage_that_is_made_up_does_not_end_a_program_that_runs(shop: Shop) -> None:
+    load = make_load(shop, state="running")
+    rows(lambda record: {"load": record.change(load, ends_at=BEGAN + timedelta(minutes=700))})
+
+    row = keep(shop, iso_csv(), now=BEGAN + timedelta(minutes=520))
+
+    assert (stage(row)["verdict"], stage(row)["to_go"]) == ("complete", False)
+    assert row.verdict["verdict"] == "doubtful"
+
+
+@pytest.mark.parametrize(
+    ("minutes", "code"), [((20, 515), "begins_late"), ((0, 480), "ends_early")]
+)
+def test_a_record_that_leaves_a_part_out_is_doubted(
+    shop: Shop, minutes: tuple[int, int], code: str
+) -> None:
+    make_load(shop)
+
+    row = keep(shop, points_csv([(m, celsius(m)) for m in range(*minutes, 5)]))
+
+    assert codes(row) == {code}
+    assert row.verdict["verdict"] != "complete"
+
+
+@pytest.mark.parametrize(
+    ("moved", "expected"), [(-20, True), (-10, False), (45, False), (65, True)]
+)
+def test_a_course_that_is_not_the_programs_is_asked_about(
+    shop: Shop, moved: int, expected: bool
+) -> None:
+    """Such a record is of another bath, or its clock is wrong: the same shape, another hour."""
+    load = make_load(shop)
+    rows(lambda record: {"load": record.change(load, ends_at=BEGAN + timedelta(minutes=600))})
+
+    row = keep(shop, points_csv([(m, celsius(max(0, m - moved))) for m in range(-30, 605, 5)]))
+
+    assert ("off_course" in codes(row)) is expected
+
+
+def test_the_record_of_another_bath_is_refused_and_its_other_column_is_not(shop: Shop) -> None:
+    make_load(shop)
+    two = "time,Bath 1 C,Bath 2 C\n" + "\n".join(
+        f"{stamp('{at:%Y-%m-%dT%H:%M}:00', m)},{celsius(m)},{celsius(m, 70.0)}"
+        for m in range(0, 515, 5)
+    )
+    keep(shop, two.encode())
+    other = make_load(shop, number=8, bath="Bath 2")
+
+    with pytest.raises(Refusal, match="record of Bath 1") as refused:
+        keep(shop, two.encode(), load=8)
+    row = keep(shop, two.encode(), load=8, choice={**ISO, "column": 2})
+
+    assert (refused.value.code, refused.value.field) == ("another-bath", "heat")
+    assert (row.load, row.verdict["verdict"]) == (other, "repeat")
+
+
+def test_a_short_cycle_in_place_of_a_long_one_is_to_be_repeated(shop: Shop) -> None:
     make_load(shop)
     other = [(int(minute), round(heat, 1)) for minute, heat in resampled(SHORT.points(), 5)]
 
@@ -223,6 +336,20 @@ def test_what_another_bath_wrote_that_night_is_no_cure_of_this_load(shop: Shop) 
 
     assert row.verdict["verdict"] == "repeat"
     assert row.decision == ""
+
+
+def test_when_the_resin_sets_is_what_was_estimated_for_this_load(shop: Shop) -> None:
+    """A bath that runs away after an hour: by then a thin piece has set, a slow mould has not."""
+    load = make_load(shop)
+    run_away = [(m, celsius(m) if m < 65 else min(90.0, 74.0 + m - 65)) for m in range(0, 515, 5)]
+    rows(lambda record: {"load": record.change(load, sound={"setting_minute": [30.0, 50.0]})})
+    before = keep(shop, points_csv(run_away))
+
+    rows(lambda record: {"load": record.change(load, sound={"setting_minute": [60.0, 95.0]})})
+    after = keep(shop, points_csv(run_away))
+
+    assert "overheated" not in codes(before)
+    assert "overheated" in codes(after)
 
 
 def test_a_column_that_is_not_there_is_refused(shop: Shop) -> None:

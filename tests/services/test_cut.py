@@ -193,6 +193,25 @@ def test_record_that_was_read_counts_before_what_was_seen(night: Night) -> None:
     assert found.minutes == pytest.approx(326, abs=4)
 
 
+def test_a_cure_of_the_night_before_makes_nothing_up(night: Night) -> None:
+    """A logger that never stops wrote a whole cure into the same file: it is another load's."""
+    lines = ["time,temperature C"]
+    for minute in range(-700, 310, 2):
+        at = night.began + timedelta(minutes=minute, hours=1)
+        heat = min(74.0, 23 + 1.7 * minute) if 0 <= minute < 180 else 30.0
+        lines.append(f"{at:%Y-%m-%dT%H:%M}:00,{74.0 if minute < -180 else heat:.1f}")
+    keep_bath_record(
+        night.envelope("mara"), load=night.loads[0].number, probe_at="bath",
+        sha256=take_in_file(io.BytesIO("\n".join(lines).encode())),
+        choice={"form": "iso", "columns": [0], "column": 1, "unit": "C"},
+    )  # fmt: skip
+
+    found = night.found(celsius=74.0)
+
+    assert (found.source, found.choice) == ("record", "longer")
+    assert found.minutes == pytest.approx(326, abs=4)
+
+
 def test_nobody_knows_when_the_power_went(night: Night) -> None:
     found = night.found(off_at=None)
 

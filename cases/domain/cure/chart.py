@@ -1,7 +1,8 @@
 """The chart of a bath's record as inline SVG: program, record, stages and gaps.
 
 Ink is ``currentColor``, so it is legible without a style sheet and in both themes. The program is
-dashed, the record solid, a stage a pale band at its temperature, a gap hatched by its edges.
+dashed, the record solid, a stage a pale band at its temperature, a gap hatched by its edges; what
+was before the load was in its bath and after is pale.
 """
 
 from __future__ import annotations
@@ -52,12 +53,16 @@ class BathChart:
         The stages that the record reached.
     gaps
         From when until when there was no reading.
+    window
+        From when until when the load was in its bath: what lies outside is left out of the
+        verdict, and pale. None for records that were kept before that was stored.
     """
 
     points: Points
     program: Points
     stretches: tuple[Stretch, ...] = ()
     gaps: Points = ()
+    window: tuple[float, float] | None = None
 
     @property
     def span_s(self) -> tuple[float, float]:
@@ -189,6 +194,27 @@ def _bands(chart: BathChart) -> Iterator[str]:
         )
 
 
+def _left_out(chart: BathChart) -> Iterator[str]:
+    if chart.window is None:
+        return
+    first, last = chart.span_s
+    bottom = HEIGHT - _BOTTOM
+    for since, until in ((first, chart.window[0]), (chart.window[1], last)):
+        if until <= since:
+            continue
+        left, right = _px(_x(chart, since)), _px(_x(chart, until))
+        yield (
+            '<path class="chart-outside" stroke="none" fill="currentColor" fill-opacity="0.08"'
+            f' d="M{left} {_TOP}V{bottom}H{right}V{_TOP}Z"/>'
+        )
+    for second in chart.window:
+        if first < second < last:
+            yield (
+                '<path class="chart-window" stroke-opacity="0.6" stroke-dasharray="1 3"'
+                f' d="M{_px(_x(chart, second))} {_TOP}V{bottom}"/>'
+            )
+
+
 def _curves(chart: BathChart) -> Iterator[str]:
     program = _path(chart, chart.program)
     yield f'<path class="chart-program" stroke-width="1.5" stroke-dasharray="8 5" d="{program}"/>'
@@ -236,6 +262,17 @@ def describe(chart: BathChart) -> str:
         }
         for part in chart.stretches
     ]
+    if chart.window is not None:
+        told.append(
+            _(
+                "The load was in its bath from %(since)s h to %(until)s h. What lies outside is "
+                "left out of the verdict."
+            )
+            % {
+                "since": f"{(chart.window[0] - chart.span_s[0]) / 3600:.1f}",
+                "until": f"{(chart.window[1] - chart.span_s[0]) / 3600:.1f}",
+            }
+        )
     if chart.gaps:
         told.append(_("Where a band is dotted there are no readings."))
     return " ".join(told)
@@ -252,7 +289,7 @@ def to_svg(chart: BathChart, *, ident: str) -> str:
     ident = escape(ident)
     # Apart from the f-string: what collects the words does not look into one.
     title = escape(_("Temperature of the bath against its program"))
-    body = chain(_bands(chart), _axes(chart), _curves(chart), _legend())
+    body = chain(_left_out(chart), _bands(chart), _axes(chart), _curves(chart), _legend())
     return (
         f'<svg class="bath-chart" role="img" width="{WIDTH}" height="{HEIGHT}"'
         f' viewBox="0 0 {WIDTH} {HEIGHT}" fill="none" stroke="currentColor"'

@@ -130,6 +130,11 @@ class Program:
         return sum(stage.ramp_minutes + stage.minutes for stage in self.stages)
 
     @property
+    def reach_minute(self) -> float:
+        """When the bath is at the temperature of its first stage, after the heating began."""
+        return self.stages[0].ramp_minutes
+
+    @property
     def cooling_minutes(self) -> float:
         """How long it then cools before it may be opened."""
         return self.bench_cool_minutes + self.water_cool_minutes

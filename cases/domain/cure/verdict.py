@@ -8,7 +8,7 @@ was heated too far cannot be put right by more heat.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from math import isfinite
 from typing import Final, Literal
@@ -25,6 +25,7 @@ from cases.domain.cure.dose import (
 from cases.domain.cure.program import COLDEST_HOLD_C, HOTTEST_HOLD_C, LONGEST_MINUTES
 from cases.domain.cure.quality import NEAR_K, Flag, gaps, quality
 from cases.domain.cure.samples import Points, Samples, checked
+from cases.domain.cure.window import Window, window_flags
 from cases.domain.words import N_
 from cases.domain.words import gettext as _
 
@@ -32,7 +33,7 @@ Verdict = Literal["complete", "doubtful", "repeat"]
 Position = Literal["bath", "flask", "dummy"]
 
 # Stored with each verdict. Raise the number with every change that could turn one.
-MODEL_VERSION: Final = "cure-dose 2"
+MODEL_VERSION: Final = "cure-dose 3"
 
 CAUTION: Final = N_(
     "Heating estimate only. It does not show that the resin is safe or strong, and says nothing "
@@ -102,6 +103,8 @@ class StageVerdict:
         Which part of the record was taken for it; None where it was never reached.
     words
         The same as a sentence.
+    to_go
+        It was not over when the record was read: what it lacks may still come.
     """
 
     celsius: float
@@ -114,6 +117,7 @@ class StageVerdict:
     from_s: float | None
     until_s: float | None
     words: str
+    to_go: bool = False
 
     @property
     def dose_ratio(self) -> float:
@@ -167,6 +171,7 @@ def assess(
     kinetics: str = "db",
     setting_minute: float | None = None,
     resumable: bool = True,
+    window: Window | None = None,
 ) -> Assessment:
     """Judge a record against the stages of a program.
 
@@ -186,15 +191,19 @@ def assess(
     limits
         Where the verdicts part; None for the usual ones.
     setting_minute
-        When the resin has set at the latest, from the start of the record, where an estimate
-        of the heat says so.
+        When the resin has set at the latest, in minutes after the heating began, where an estimate
+        of the heat says so for the program; a bath that comes up later sets it later.
     resumable
         Whether the maker of the resin allows a cycle to be resumed: else no extension is offered.
+    window
+        When the load was in its bath: nothing else of the record is credited. None: the record is
+        of the load and of nothing else.
 
     Raises
     ------
     ValueError
-        Record, stages or program are none, or outside what can be judged. The sentence says why.
+        Record, stages or program are none, or outside what can be judged; fewer than two readings
+        are of the load's time. The sentence says why.
     """
     chosen, rule = kinetics_set(kinetics).key, limits or Limits()
     holds = _checked_stages(stages)
@@ -202,21 +211,26 @@ def assess(
     if probe is not None and probe.reads_high_k:
         samples = samples.shifted(-probe.reads_high_k)
     needs = _needs(holds, program, chosen)
+    apart = window_flags(samples, window, holds[0][0]) if window else ()
+    samples = window.part(samples) if window else samples
     lower, upper = _bounds(samples)
     parts = _cut(samples, holds)
     bounds = [_credits(bound, holds, chosen) for bound in (samples, lower, upper)]
     reached = [n for n, (since, _until) in enumerate(parts) if since is not None]
-    late = setting_minute if setting_minute is not None else _set_by(samples, holds[0][0])
-    overheated = _overheat_flags(samples, holds[0][0], rule, late)
+    set_by_s = _set_by_s(samples, holds[0][0], setting_minute, window)
+    overheated = _overheat_flags(samples, holds[0][0], rule, set_by_s)
     judged = []
     for n, (celsius, minutes) in enumerate(holds):
         got = min(credited[n] for credited in bounds)
         high = max(credited[n] for credited in bounds)
-        current = resumable and n == (reached[-1] if reached else 0) and not overheated
-        judged.append(
-            _judge(n, celsius, minutes, needs[n], (got, high), parts[n], rule, chosen, current)
-        )
+        running = reached[-1] if reached else 0
+        current = resumable and n == running and not overheated
+        one = _judge(n, celsius, minutes, needs[n], (got, high), parts[n], rule, chosen, current)
+        if window and window.runs and n >= running and one.verdict != "complete":
+            one = replace(one, verdict="doubtful", to_go=True)
+        judged.append(one)
     findings = (
+        *apart,
         *quality(samples, [celsius for celsius, _minutes in holds]),
         *overheated,
         *_probe_flags(probe, program_position, rule),
@@ -380,18 +394,25 @@ def _judge(
     )
 
 
-def _set_by(samples: Samples, set_c: float) -> float:
-    """Return by which minute of the record the resin has set, when nobody reckoned the heat."""
+def _set_by_s(
+    samples: Samples, set_c: float, setting_minute: float | None, window: Window | None
+) -> float:
+    """Return by which second of the record the resin has set."""
+    began_s = window.since_s if window else samples.start_s
     reached = samples.first_reached(set_c, NEAR_K, samples.start_s)
+    if setting_minute is not None:
+        # The estimate is of the program as written; a bath that is slower hardens it later.
+        behind_s = max(0.0, reached - window.reach_s) if window and reached is not None else 0.0
+        return began_s + 60 * setting_minute + behind_s
     if reached is None:
-        return SETTING_MINUTE
-    return max(SETTING_MINUTE, (reached - samples.start_s) / 60 + SETTING_AFTER_REACHED)
+        return began_s + 60 * SETTING_MINUTE
+    return max(began_s + 60 * SETTING_MINUTE, reached + 60 * SETTING_AFTER_REACHED)
 
 
 def _overheat_flags(
-    samples: Samples, set_c: float, rule: Limits, set_by_minute: float
+    samples: Samples, set_c: float, rule: Limits, set_by_s: float
 ) -> tuple[Flag, ...]:
-    until = min(samples.end_s, samples.start_s + 60 * max(0.0, set_by_minute))
+    until = max(samples.start_s, min(samples.end_s, set_by_s))
     hottest = float(samples.between(samples.start_s, until).celsius.max())
     if hottest <= set_c + rule.overshoot_k:
         return ()

@@ -195,6 +195,7 @@ def record(request: LabRequest, number: int, pk: int) -> HttpResponse:
         concerned=found,
         goes_back=",".join(str(case.pk) for case in found.shut),
         **_after(request, row),
+        runs=any(flag["code"] == "runs" for flag in row.verdict["flags"]),
         another_model=row.model_version != MODEL_VERSION,
         model_now=MODEL_VERSION,
         caution=_(CAUTION),
@@ -258,7 +259,9 @@ def chart_of(row: BathRecord) -> BathChart:
         if one["from_s"] is not None
     )
     gaps = [(since, until) for since, until in kept["gaps"]]
-    return BathChart([(s, c) for s, c in row.points], program, stretches, gaps)
+    held = kept.get("window")
+    window = (held["since_s"], held["until_s"]) if held else None
+    return BathChart([(s, c) for s, c in row.points], program, stretches, gaps, window)
 
 
 @page(may="see-cases")
