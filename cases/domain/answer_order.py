@@ -23,7 +23,7 @@ Step = Literal["", "order", "design", "promise", "remake", "ring", "look"]
 again, ring the practice, or look at the work that it concerns. Empty: nothing."""
 Why = Literal[
     "", "words", "missing", "in-writing", "drawn", "day", "limit", "past", "packed", "in-hand",
-    "unfit", "conflict",
+    "unfit", "conflict", "refused",
 ]  # fmt: skip
 """Why somebody has to do it; each has its sentence where the case is shown."""
 

@@ -152,6 +152,7 @@ QUESTIONS: tuple[Question, ...] = (
                 "other-teeth", N_("Other teeth for clasps: …"), ("teeth",), still_waits="agreement"
             ),
             Answer("draw", N_("I'll draw it"), still_waits="agreement"),
+            Answer("keep", N_("No: keep to what was ordered"), still_waits="agreement"),
         ),
         stops=("block-out",),
     ),

@@ -125,6 +125,7 @@ HOLD = _list(
     N_("Hold"),
     ("answer", N_("Waiting for an answer")),
     ("agreement", N_("Waiting for agreement to the design")),
+    ("design-back", N_("Waiting for the design to go back to what was agreed")),
     ("record-or-cast", N_("Waiting for a record, cast or impression")),
     ("signature", N_("Waiting for signature or written order")),
     ("try-in", N_("Try-in at the practice")),
@@ -147,6 +148,7 @@ HOLD_WAITS_FOR: tuple[Reason, ...] = (
 )
 
 _USUALLY_WAITS_FOR: dict[str, str] = {
+    "design-back": "laboratory",
     "on-order": "supplier",
     "equipment": "repairer",
     "disinfection-unknown": "laboratory",

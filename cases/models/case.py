@@ -147,6 +147,9 @@ class Question(models.Model):
     that the answer changed by itself; ``awaits`` what somebody still has to do with it and
     ``awaits_why`` why (``cases.domain.answer_order``), ``in_question`` the stages done before it
     came. ``settled_at``: somebody has done it, or said that nothing is needed.
+    ``design_version``: the version of the design that stood when it was asked, 0 where nobody
+    kept it. ``alters``: where that version alters what was agreed, as key and teeth; the question
+    then asks the practice to agree to it.
     """
 
     case = models.ForeignKey(Case, on_delete=models.PROTECT, related_name="questions")
@@ -176,6 +179,8 @@ class Question(models.Model):
         "cases.Person", null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
     settled_words = models.TextField(blank=True, default="")
+    design_version = models.PositiveIntegerField(default=0)
+    alters = models.JSONField(default=list)
     withdrawn_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:

@@ -466,6 +466,8 @@ COLUMNS: dict[str, Columns] = {
             "in_question",
             "settled_at",
             "settled_by",
+            "design_version",
+            "alters",
             "withdrawn_at",
         ),
         private=("answer", "answer_note", "settled_words"),

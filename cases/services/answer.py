@@ -17,7 +17,9 @@ from cases.domain.answer_order import Effect, Given, How, Step, Why, effect_of
 from cases.domain.design import Design as Plan
 from cases.domain.order import OrderForm
 from cases.models import Case, Event, PracticeMember, Question, Received
+from cases.selectors.design_agreed import agrees
 from cases.services.access import lock_case, lock_open_case
+from cases.services.agreement import KEEP, agreed_now, ask_again, stand_still
 from cases.services.correct_order import (
     TEETH,
     differing_entries,
@@ -62,9 +64,9 @@ def answer_question(
     Raises
     ------
     Refusal
-        ``answered`` when somebody was first, ``no-answer`` for an unknown choice, ``no-note``,
-        ``bad-entry``, ``dentist-only`` for reception, ``who-rang`` for a telephone answer
-        without a name.
+        ``answered`` when somebody was first, ``withdrawn``, ``no-answer`` for an unknown choice,
+        ``no-note``, ``bad-entry``, ``dentist-only`` for reception, ``who-rang`` for a telephone
+        answer without a name.
     """
     found = Question.objects.filter(pk=question).values_list("case_id", flat=True).first()
     if found is None:
@@ -74,6 +76,10 @@ def answer_question(
     how = _may_answer(record, case, row)
     if row.answered_at is not None:
         raise Refusal("answered", _("This question was answered meanwhile. Look at the answer."))
+    if row.withdrawn_at is not None:
+        raise Refusal(
+            "withdrawn", _("This question was taken back meanwhile. Look at what is asked now.")
+        )
     chosen = {item["key"]: item for item in row.answers}.get(answer)
     if chosen is None:
         raise Refusal("no-answer", _("Choose one of the answers."), field="answer")
@@ -93,9 +99,15 @@ def answer_question(
         answered_how=how,
     )
     effect = effect_of(row.number, answer, given, OrderForm.from_json(case.order), how)
-    if answer != "ring-me" and effect.why != LETS_NOTHING_GO:
+    yes = agrees(row, answer)
+    if row.alters and not yes and answer != "ring-me":
+        effect = Effect(step="design", why="refused" if answer == KEEP else "words")
+        stand_still(record, case, row, answer)
+    elif answer != "ring-me" and effect.why != LETS_NOTHING_GO:
         _let_go(record, case, row, answer, how)
     _enter(record, case, row, effect, how)
+    if yes:
+        agreed_now(record, case)
     record.change(case, version=case.version + 1)
     return {
         "question": row.pk, "case": case.pk, "changed": row.changed, "awaits": row.awaits
@@ -284,7 +296,7 @@ def settle_answer(record: Recorder, *, question: int, words: str) -> dict[str, A
     """Note that what an answer asks for is done, or that it needs nothing.
 
     A hold that stayed because the practice wanted to be rung is released with it; one that waits
-    for the written word is not.
+    for the written word, or for agreement to a change of the design, is not.
 
     Raises
     ------
@@ -302,7 +314,10 @@ def settle_answer(record: Recorder, *, question: int, words: str) -> dict[str, A
         raise Refusal("no-reason", _("Say what was done, or why nothing is needed."), field="words")
     record.event("question.settled", case=case, subject=str(row.number))
     settle(record, row, words)
-    if row.awaits == "ring":
+    if row.awaits == "ring" and row.alters:
+        # What was said on the telephone is an answer: the same is asked again to take it.
+        ask_again(record, case, row)
+    elif row.awaits == "ring":
         for hold in row.holds.filter(released_at__isnull=True).exclude(reason="signature"):
             record.change(hold, released_at=record.now, released_by=record.person)
     record.change(case, version=case.version + 1)

@@ -9,26 +9,22 @@ from typing import Any
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from cases.domain import questions as asked
 from cases.domain.design import Design as Plan
-from cases.domain.design_change import Alteration, alterations, changes, questioned
+from cases.domain.design_change import changes, questioned
 from cases.domain.design_slips import flaws
 from cases.domain.rules_order import why_agree
-from cases.domain.teeth import teeth_of_arch
-from cases.domain.toothwords import named, named_row
+from cases.domain.toothwords import named
 from cases.models import Case, CaseStage
 from cases.selectors.design_says import facts_about, says
 from cases.selectors.rule_limits import lab_limits
 from cases.services.access import lock_open_case, refuse_packed
+from cases.services.agreement import reconcile
 from cases.services.grow import store_design
-from cases.services.hold import ask
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.send_back import go_back
 
 WHY_BACK = {"practice": "plan-changed", "lab": "other"}
 """Why stages that a change puts in question go back (reasons of the list for sending back)."""
-DRAWING, IN_WRITING = 9, 25
-"""The question about a drawing, and the one about a change that the practice asked for."""
 
 
 @verb("design.set", may="work")
@@ -90,9 +86,8 @@ def set_design(
     wished = asked_by if before is not None else ""
     store_design(record, row, plan, reason.strip(), asked_by=wished)
     question = None
-    if finished is not None and not draft:
-        # Against what was last finished: a draft between them hides no alteration.
-        question = _ask_agreement(record, row, alterations(finished, plan), back, asked_by)
+    if not draft:
+        question = reconcile(record, row, plan, asked_by)
     record.change(row, version=row.version + 1)
     return {"design": row.design_id, "version": row.version, "question": question}
 
@@ -196,35 +191,3 @@ def _decided(
     untouched = _("Not touched by the change of the design.")
     kept = {s.key: why.get(s.key, untouched) for s in done if s.key not in again}
     return [stage for stage in done if stage.key in again], kept
-
-
-def _ask_agreement(
-    record: Recorder,
-    case: Case,
-    altered: Sequence[Alteration],
-    back: Sequence[CaseStage],
-    asked_by: str,
-) -> int | None:
-    """Ask the practice where a change alters what was ordered; what it concerns waits."""
-    if not altered:
-        return None
-    number = IN_WRITING if asked_by == "practice" else DRAWING
-    still_open = case.questions.filter(
-        number=number, answered_at__isnull=True, withdrawn_at__isnull=True
-    )
-    if still_open.exists():
-        return None
-    row = teeth_of_arch(case.arch)
-    said = "; ".join(
-        f"{_(one.words)}: {named_row(tooth for tooth in row if tooth in one.teeth)}"
-        for one in altered
-    )
-    ahead = case.stages.filter(state="planned").order_by("position")
-    waits = [stage.key for stage in back] or list(
-        ahead.filter(kind="attended").values_list("key", flat=True)[:1]
-    )
-    record.event("question.asked", case=case, subject=str(number))
-    spec = asked.question(number)
-    question = ask(record, case, spec, {}, stops=waits, reason="agreement")
-    record.change(question, words=f"{question.words} {said}."[:400])
-    return question.pk

@@ -13,6 +13,7 @@ from cases.domain.reasons import HOLD
 from cases.domain.teeth import parse_teeth
 from cases.domain.toothwords import named_row
 from cases.models import Case, CaseStage, Hold, Question
+from cases.selectors.design_agreed import agrees, answer_key
 from cases.selectors.hours import lab_calendar
 from cases.services.access import lock_case, lock_open_case
 from cases.services.progress import refresh
@@ -130,9 +131,35 @@ def hold_case(
     return {"hold": hold.pk, "version": row.version}
 
 
+def refuse_unagreed(question: Question | None) -> None:
+    """Raise Refusal where letting go would let work go on that nobody agreed to.
+
+    Raises
+    ------
+    Refusal
+        ``not-agreed``: the question is about a change of the design, and no yes has come.
+    """
+    if question is None or not question.alters or agrees(question, answer_key(question)):
+        return
+    raise Refusal(
+        "not-agreed",
+        _(
+            "The design alters what was agreed. Enter the answer of the practice, or put the "
+            "design back: then this falls away by itself."
+        ),
+    )
+
+
 @verb("case.release", may="hold")
 def release_hold(record: Recorder, *, hold: int, words: str = "") -> dict[str, Any]:
-    """Let a held case go on."""
+    """Let a held case go on.
+
+    Raises
+    ------
+    Refusal
+        ``no-hold``, ``already-released``, ``not-agreed`` while the practice has not agreed to the
+        change of the design that it holds.
+    """
     found = Hold.objects.filter(pk=hold).values_list("case_id", flat=True).first()
     if found is None:
         raise Refusal("no-hold", _("There is no such hold. Load the page again."))
@@ -140,6 +167,7 @@ def release_hold(record: Recorder, *, hold: int, words: str = "") -> dict[str, A
     row = Hold.objects.select_for_update().get(pk=hold)
     if row.released_at is not None:
         raise Refusal("already-released", _("Somebody released it already."))
+    refuse_unagreed(row.question)
     record.event("case.released", case=case, subject=row.reason, words=words[:200])
     record.change(row, released_at=record.now, released_by=record.person)
     if row.question is not None and row.question.awaits == "ring" and row.question.unsettled:
@@ -194,6 +222,7 @@ def ask(
         reception_may=spec.reception,
         asked_by=record.person,
         asked_at=record.now,
+        design_version=case.design.version if case.design is not None else 0,
     )
     present = [key for key in wanted if case.stages.filter(key=key).exists()]
     if present:
@@ -251,7 +280,14 @@ def settle(record: Recorder, question: Question, words: str) -> None:
 
 @verb("question.withdraw", may="hold")
 def withdraw_question(record: Recorder, *, question: int, words: str) -> dict[str, Any]:
-    """Take a question back that needs no answer any more."""
+    """Take a question back that needs no answer any more.
+
+    Raises
+    ------
+    Refusal
+        ``no-question``, ``answered``, ``no-reason`` without words, ``not-agreed`` while the design
+        is changed as the question says.
+    """
     found = Question.objects.filter(pk=question).values_list("case_id", flat=True).first()
     if found is None:
         raise Refusal("no-question", _("There is no such question. Load the page again."))
@@ -261,6 +297,7 @@ def withdraw_question(record: Recorder, *, question: int, words: str) -> dict[st
         raise Refusal("answered", _("This question is closed already."))
     if not words.strip():
         raise Refusal("no-reason", _("Say why no answer is needed."), field="words")
+    refuse_unagreed(row)
     record.event("question.withdrawn", case=case, subject=str(row.number))
     record.change(row, withdrawn_at=record.now, answer_note=words.strip())
     for hold in row.holds.filter(released_at__isnull=True):

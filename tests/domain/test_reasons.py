@@ -20,7 +20,7 @@ from cases.domain.reasons import (
         ("send-back", 14),
         ("remake", 12),
         ("adjustment", 12),
-        ("hold", 13),
+        ("hold", 14),
         ("skip", 10),
         ("concession", 11),
         ("block-out-other", 8),

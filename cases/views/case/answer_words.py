@@ -28,6 +28,10 @@ WHY = {
     "packed": gettext_noop("The piece is packed. Take it out of its box first."),
     "in-hand": gettext_noop("Somebody has work in hand that would fall away with it."),
     "unfit": gettext_noop("It does not fit the rest of the order. Ask the practice again."),
+    "refused": gettext_noop(
+        "The practice refused the change of the design. The work it concerns stands still until "
+        "the design goes back to what was agreed, or something else is asked."
+    ),
     "conflict": gettext_noop("An allergy was told before. Ask the dentist which of the two is so."),
 }
 """Why an answer is not done with by itself (``cases.domain.answer_order.Why``)."""

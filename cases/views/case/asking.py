@@ -133,7 +133,9 @@ def answer(request: LabRequest, number: str, pk: int) -> HttpResponse:
     action = Action(
         for_reader(question.words, form.notation),
         _("Enter this answer"),
-        _("The answer is entered. What waited for it can go on."),
+        _("The answer is entered. What waits for a change of the design goes on with a yes alone.")
+        if question.alters
+        else _("The answer is entered. What waited for it can go on."),
         _("For an answer given on the telephone. The practice can also answer by itself."),
         template="case/answer.html",
     )

@@ -50,6 +50,10 @@ class Line:
 
 def hold_words(hold: Hold) -> str:
     """Say what a hold waits for, without what the laboratory wrote about it."""
+    if hold.reason == "design-back":
+        return _("You keep the old order: we put the design back to it.")
+    if hold.question is not None and hold.waits_for == "laboratory":
+        return _("We bring the design in line with your answer.")
     if hold.question is not None:
         if hold.question.answered_at is not None:
             return _("You asked us to ring you about a question; the work waits for that.")

@@ -1,0 +1,228 @@
+"""A design that alters what was agreed: the practice is asked, refuses, agrees; work waits."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from cases.models import Case, Question
+from cases.services.answer import answer_question, settle_answer
+from cases.services.design import set_design
+from cases.services.hold import ask_practice, release_hold, withdraw_question
+from cases.services.record import Refusal
+from cases.services.verify_record import verify_record
+from tests.factories import DESIGN, NOW, Shop, make_case, make_shop
+from tests.walk import Clock, walk
+
+pytestmark = pytest.mark.django_db
+
+CLASP = {"wire_mm": 0.9, "undercut_mm": 0.25, "free_arm_mm": 10.0, "bracing": "plate",
+         "bracing_mm": 1.0}  # fmt: skip
+IN_FRONT = {**DESIGN, "clasps": [DESIGN["clasps"][0], {"tooth": 43, **CLASP}]}
+"""The clasp of 45 comes on 43: a front tooth."""
+FEWER_TOO = {**IN_FRONT, "replaced": [36, 37, 46]}
+STANDS = {"survey": "The cast shows it", "block-out": "Nothing more to block out"}
+
+
+@pytest.fixture
+def shop() -> Shop:
+    return make_shop()
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock(NOW)
+
+
+def at(shop: Shop, clock: Clock, last: str = "block-out") -> Case:
+    """A case whose stages are done up to and with ``last``; version 2 of its design is finished."""
+    case = make_case(shop)
+    walk(shop, case, clock, until=last)
+    case.refresh_from_db()
+    return case
+
+
+def change(shop: Shop, case: Case, clock: Clock, data: dict[str, Any], **how: Any) -> Any:
+    case.refresh_from_db()
+    done = {stage.key for stage in case.stages.filter(state="done")}
+    standing = {key: why for key, why in STANDS.items() if key in done}
+    return set_design(
+        shop.envelope("mara", now=clock.now),
+        case=case.pk,
+        version=case.version,
+        data=data,
+        **{"reason": "Asked for", "asked_by": "practice", "standing": standing, **how},
+    ).result["question"]
+
+
+def answer(shop: Shop, clock: Clock, question: int, key: str, **more: Any) -> Question:
+    answer_question(shop.envelope("lind", now=clock.now), question=question, answer=key, **more)
+    return Question.objects.get(pk=question)
+
+
+def held(case: Case) -> set[str]:
+    return {key for hold in case.holds.filter(released_at__isnull=True) for key in hold.stages}
+
+
+def test_a_refused_change_does_not_go_on_in_the_work(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    asked = change(shop, case, clock, IN_FRONT)
+    waits = held(case)
+    row = answer(shop, clock, asked, "keep")
+
+    assert held(case) == waits != set()
+    hold = case.holds.get(released_at__isnull=True)
+    assert (hold.reason, hold.waits_for, hold.question_id) == ("design-back", "laboratory", asked)
+    assert "back to version 2" in hold.words
+    assert (row.awaits, row.awaits_why) == ("design", "refused")
+    with pytest.raises(Refusal) as refused:
+        release_hold(shop.envelope("noor", now=clock.now), hold=hold.pk, words="Go on")
+    assert refused.value.code == "not-agreed"
+    settle_answer(shop.envelope("noor", now=clock.now), question=asked, words="Read")
+    assert held(case) == waits
+    assert verify_record() == []
+
+
+def test_going_back_to_what_was_agreed_asks_nothing_and_lets_go(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    asked = change(shop, case, clock, IN_FRONT)
+    answer(shop, clock, asked, "keep")
+
+    assert change(shop, case, clock, DESIGN) is None
+    assert held(case) == set()
+    assert Question.objects.get(pk=asked).settled_at is not None
+    assert not case.questions.filter(answered_at=None, withdrawn_at=None).exists()
+    assert verify_record() == []
+
+
+def test_going_back_before_the_answer_takes_the_question_back(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    asked = change(shop, case, clock, IN_FRONT)
+
+    assert change(shop, case, clock, DESIGN) is None
+    assert held(case) == set()
+    assert Question.objects.get(pk=asked).withdrawn_at is not None
+    with pytest.raises(Refusal) as refused:
+        answer(shop, clock, asked, "confirm")
+    assert refused.value.code == "withdrawn"
+
+
+def test_a_refused_change_is_asked_again_only_where_it_is_another(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    asked = change(shop, case, clock, IN_FRONT)
+    answer(shop, clock, asked, "keep")
+    waits = held(case)
+
+    longer = [IN_FRONT["clasps"][0], {**IN_FRONT["clasps"][1], "free_arm_mm": 11.0}]
+    assert change(shop, case, clock, {**IN_FRONT, "clasps": longer}) is None
+    assert held(case) == waits
+    again = change(shop, case, clock, FEWER_TOO)
+    assert again not in (None, asked)
+    (hold,) = case.holds.filter(released_at__isnull=True)
+    assert (hold.reason, hold.waits_for, hold.question_id) == ("agreement", "practice", again)
+    assert verify_record() == []
+
+
+def test_a_second_alteration_is_asked_with_the_first(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    first = change(shop, case, clock, IN_FRONT)
+    second = change(shop, case, clock, FEWER_TOO)
+
+    assert Question.objects.get(pk=first).withdrawn_at is not None
+    (row,) = case.questions.filter(number=25, answered_at=None, withdrawn_at=None)
+    assert row.pk == second
+    assert "Fewer teeth are replaced: 47" in row.words
+    assert "A clasp comes on a front tooth: 43" in row.words
+    (hold,) = case.holds.filter(released_at__isnull=True)
+    assert hold.question_id == second
+    answer(shop, clock, second, "confirm")
+    assert held(case) == set()
+    assert verify_record() == []
+
+
+def test_a_change_by_the_bench_beside_one_by_the_practice_is_asked_as_a_drawing(
+    shop: Shop, clock: Clock
+) -> None:
+    case = at(shop, clock)
+    first = change(shop, case, clock, IN_FRONT, asked_by="lab")
+    second = change(shop, case, clock, FEWER_TOO)
+    assert {Question.objects.get(pk=pk).number for pk in (first, second)} == {9}
+
+
+def test_what_was_agreed_to_is_what_the_next_change_is_held_against(
+    shop: Shop, clock: Clock
+) -> None:
+    case = at(shop, clock)
+    answer(shop, clock, change(shop, case, clock, IN_FRONT), "confirm")
+    assert held(case) == set()
+
+    assert change(shop, case, clock, {**IN_FRONT, "hollowed": [36]}) is None
+    back = change(shop, case, clock, FEWER_TOO)
+    assert [one["key"] for one in Question.objects.get(pk=back).alters] == ["fewer-teeth"]
+
+
+@pytest.mark.parametrize(
+    ("key", "more"),
+    [
+        ("yes-but", {"note": "not so thick"}),
+        ("other", {"note": "Rather not"}),
+        ("keep", {}),
+    ],
+)
+def test_only_a_yes_lets_a_changed_drawing_go_on(
+    shop: Shop, clock: Clock, key: str, more: dict[str, str]
+) -> None:
+    case = at(shop, clock)
+    asked = change(shop, case, clock, IN_FRONT, asked_by="lab")
+    waits = held(case)
+    row = answer(shop, clock, asked, key, **more)
+    assert held(case) == waits
+    assert row.awaits == "design"
+
+
+def test_who_was_rung_is_asked_the_same_again(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    asked = change(shop, case, clock, IN_FRONT, asked_by="lab")
+    waits = held(case)
+    answer(shop, clock, asked, "ring-me")
+    settle_answer(shop.envelope("noor", now=clock.now), question=asked, words="Rang them")
+
+    (row,) = case.questions.filter(number=9, answered_at=None, withdrawn_at=None)
+    assert (row.words, held(case)) == (Question.objects.get(pk=asked).words, waits)
+    answer_question(
+        shop.envelope("noor", now=clock.now), question=row.pk, answer="yes", rang="Dr Example"
+    )
+    assert held(case) == set()
+    assert verify_record() == []
+
+
+def test_a_question_about_a_change_is_taken_back_with_the_change_alone(
+    shop: Shop, clock: Clock
+) -> None:
+    case = at(shop, clock)
+    asked = change(shop, case, clock, IN_FRONT)
+    with pytest.raises(Refusal) as refused:
+        withdraw_question(shop.envelope("noor", now=clock.now), question=asked, words="No need")
+    assert refused.value.code == "not-agreed"
+
+
+def test_a_yes_to_a_drawing_asked_by_hand_ends_a_refusal(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    answer(shop, clock, change(shop, case, clock, IN_FRONT), "keep")
+    by_hand = ask_practice(shop.envelope("noor", now=clock.now), case=case.pk, number=9).result[
+        "question"
+    ]
+    answer(shop, clock, by_hand, "yes")
+    assert held(case) == set()
+
+
+def test_keeping_the_order_where_no_design_was_changed_lets_go(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    stage = case.stages.get(key="mount")
+    asked = ask_practice(
+        shop.envelope("noor", now=clock.now), case=case.pk, number=25, stage=stage.pk
+    ).result["question"]
+    assert held(case) == {"mount"}
+    row = answer(shop, clock, asked, "keep")
+    assert (held(case), row.awaits) == (set(), "")
