@@ -285,3 +285,19 @@ def alterations(before: Design, after: Design) -> tuple[Alteration, ...]:
         if other:
             found.append(Alteration("other-side", N_("A clasp comes on the other side"), other))
     return tuple(found)
+
+
+LOOKED_AT: dict[str, tuple[str, ...]] = {
+    "fewer-teeth": ("replaced", "gaps"),
+    "more-teeth": ("replaced", "gaps"),
+    "extracted": ("extracted",),
+    "clasp-in-front": ("clasped",),
+    "other-side": ("clasped",),
+}
+"""The decisions (keys of ``ASPECTS``) that each alteration lies in."""
+
+
+def stages_of(altered: Iterable[Alteration]) -> frozenset[str]:
+    """Return the stages that look at what alterations alter: they wait for the practice."""
+    named = {key for one in altered for key in LOOKED_AT[one.key]}
+    return frozenset(stage for aspect in ASPECTS if aspect.key in named for stage in aspect.stages)

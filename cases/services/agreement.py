@@ -7,14 +7,14 @@ refuses stands still until the design is put back, or until something else is as
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from django.utils.translation import gettext as _
 
 from cases.domain import questions as asked
 from cases.domain.design import Design as Plan
-from cases.domain.design_change import Alteration
+from cases.domain.design_change import Alteration, stages_of
 from cases.domain.teeth import teeth_of_arch
 from cases.domain.toothwords import named_row
 from cases.models import Case, Question
@@ -30,6 +30,7 @@ from cases.selectors.design_agreed import (
 from cases.services.hold import ask, open_hold, settle
 from cases.services.record import Recorder
 
+OPEN_STATES = ("planned", "running", "paused", "countersign", "away")
 KEEP = "keep"
 """The answer that refuses a change."""
 
@@ -49,7 +50,7 @@ def reconcile(record: Recorder, case: Case, plan: Plan, asked_by: str = "lab") -
     last = standing[-1] if standing else None
     if last is not None and last.alters == mark_of(altered):
         # Nothing else is asked than what is asked already, or was refused.
-        _hold_more(record, case, last)
+        _hold_more(record, case, last, altered)
         return last.pk if last.answered_at is None else None
     for question in standing:
         _close(record, case, question, _("Asked anew: the design alters something else now."))
@@ -73,10 +74,17 @@ def standing_questions(case: Case) -> list[Question]:
     ]
 
 
-def _waiting(case: Case) -> list[str]:
-    """Return the next stage that is not begun: until the practice has answered, it waits."""
-    ahead = case.stages.filter(state="planned", kind="attended").order_by("position")
-    return list(ahead.values_list("key", flat=True)[:1])
+def _waiting(case: Case, altered: Iterable[Alteration]) -> list[str]:
+    """Return the unfinished stages that look at what is altered, in the order of the route.
+
+    Where all of them are over and were left standing, nothing further is begun.
+    """
+    ahead = list(
+        case.stages.filter(state__in=OPEN_STATES).order_by("position").values_list("key", "kind")
+    )
+    touched = stages_of(altered)
+    found = [key for key, _kind in ahead if key in touched]
+    return found or [key for key, kind in ahead if kind == "attended"][:1]
 
 
 def _ask(record: Recorder, case: Case, number: int, altered: Sequence[Alteration]) -> int:
@@ -88,17 +96,19 @@ def _ask(record: Recorder, case: Case, number: int, altered: Sequence[Alteration
     record.event("question.asked", case=case, subject=str(number))
     # It stops what the change touches, and not what the question stops elsewhere.
     spec = replace(asked.question(number), stops=())
-    question = ask(record, case, spec, {}, stops=_waiting(case), reason="agreement")
+    question = ask(record, case, spec, {}, stops=_waiting(case, altered), reason="agreement")
     words = f"{question.words} {said}."[:400]
     record.change(question, words=words, alters=mark_of(tuple(altered)))
     return question.pk
 
 
-def _hold_more(record: Recorder, case: Case, question: Question) -> None:
+def _hold_more(
+    record: Recorder, case: Case, question: Question, altered: Iterable[Alteration]
+) -> None:
     """Hold stages that a question did not hold yet, for what the last hold of it waits for."""
     holds = [hold for hold in question.holds.all() if hold.released_at is None]
     held = {key for hold in holds for key in hold.stages}
-    more = [key for key in _waiting(case) if key not in held]
+    more = [key for key in _waiting(case, altered) if key not in held]
     if not more:
         return
     last = holds[-1] if holds else None

@@ -11,9 +11,10 @@ from cases.services.answer import answer_question, settle_answer
 from cases.services.design import set_design
 from cases.services.hold import ask_practice, release_hold, withdraw_question
 from cases.services.record import Refusal
+from cases.services.stage import start_stage
 from cases.services.verify_record import verify_record
 from tests.factories import DESIGN, NOW, Shop, make_case, make_shop
-from tests.walk import Clock, walk
+from tests.walk import Clock, free_things, walk
 
 pytestmark = pytest.mark.django_db
 
@@ -226,3 +227,43 @@ def test_keeping_the_order_where_no_design_was_changed_lets_go(shop: Shop, clock
     assert held(case) == {"mount"}
     row = answer(shop, clock, asked, "keep")
     assert (held(case), row.awaits) == (set(), "")
+
+
+def test_every_unfinished_stage_that_looks_at_the_change_waits_and_the_rest_goes_on(
+    shop: Shop, clock: Clock
+) -> None:
+    case = at(shop, clock)
+    change(shop, case, clock, IN_FRONT)
+    assert held(case) == {"clasps", "wax", "wax-pass"}
+
+    def begin(key: str) -> None:
+        stage = case.stages.get(key=key)
+        clock.now = max(clock.now, stage.ready_at)
+        start_stage(
+            shop.envelope("mara", now=clock.now), stage=stage.pk, version=stage.version,
+            things_used=free_things(),
+        )  # fmt: skip
+
+    with pytest.raises(Refusal) as refused:
+        begin("clasps")
+    assert refused.value.code == "on-hold"
+    begin("mount")
+
+
+def test_work_in_hand_that_looks_at_the_change_is_put_down(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    clasps = case.stages.get(key="clasps")
+    clock.now = max(clock.now, clasps.ready_at)
+    start_stage(shop.envelope("mara", now=clock.now), stage=clasps.pk, version=clasps.version)
+    change(shop, case, clock, IN_FRONT)
+    clasps.refresh_from_db()
+    assert clasps.state == "paused"
+
+
+def test_where_all_that_looks_at_it_is_over_nothing_further_is_begun(
+    shop: Shop, clock: Clock
+) -> None:
+    case = at(shop, clock, "wax-pass")
+    over = {stage.key: "It stands" for stage in case.stages.filter(state="done")}
+    change(shop, case, clock, IN_FRONT, standing=over)
+    assert held(case) == {"flask-lower"}
