@@ -65,6 +65,13 @@ class StageView:
         return item.design_version if earlier else None
 
     @property
+    def newer_draft(self) -> int | None:
+        """The number of a draft begun after the design that the bench works to; else None."""
+        present = self.case.design.version if self.case.design else 0
+        newest = max(self.drawn, default=0)
+        return newest if newest > present else None
+
+    @property
     def hold(self) -> Hold | None:
         """The first open hold that stops this stage."""
         key = self.stage.key

@@ -60,6 +60,11 @@ class Versions:
     rows: list[Design]
     conceded: list[Conceded]
 
+    def newer_draft(self, present: int) -> Design | None:
+        """The draft that was begun after the present version, or None."""
+        newest = self.rows[-1] if self.rows else None
+        return newest if newest and newest.version > present and newest.data["draft"] else None
+
 
 @dataclass(frozen=True)
 class Version:

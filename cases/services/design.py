@@ -10,16 +10,18 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from cases.domain.design import Design as Plan
+from cases.domain.design import WorkOrder
 from cases.domain.design_change import changes, questioned
 from cases.domain.design_slips import flaws
 from cases.domain.rules_order import why_agree
 from cases.domain.toothwords import named
-from cases.models import Case, CaseStage
+from cases.models import Case, CaseStage, Design
+from cases.selectors.design_drafts import decided_against, drawn_design, finished_design
 from cases.selectors.design_says import facts_about, says
 from cases.selectors.rule_limits import lab_limits
 from cases.services.access import lock_open_case, refuse_packed
 from cases.services.agreement import reconcile
-from cases.services.grow import store_design
+from cases.services.grow import keep_version, store_design, would_lose
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.send_back import go_back
 
@@ -51,6 +53,8 @@ def set_design(
         it.
     draft
         The technician goes on later: kept, shown as unfinished, and the survey cannot end with it.
+        Where a design was finished before, the work goes on by that one; a draft asks nobody,
+        holds nothing and decides nothing.
     again, standing
         The finished stages that the change puts in question: those to be done again, and those
         left standing, each with why.
@@ -58,38 +62,53 @@ def set_design(
     Raises
     ------
     Refusal
-        ``bad-design`` for teeth of the other arch or a clasp on a missing tooth,
-        ``no-reason`` when an earlier drawn design is changed without one, ``in-question`` where a
-        finished stage is neither done again nor left standing with a reason, ``case-packed`` while
-        the piece lies in a box, ``rules`` where a rule refuses a finished design, or asks for a
-        concession that nobody gave.
+        ``bad-design`` for teeth of the other arch or a clasp on a missing tooth. Of a finished
+        design alone: ``no-reason`` when an earlier one is changed without, ``in-question`` where
+        a finished stage is neither done again nor left standing with a reason, ``case-packed``
+        while the piece lies in a box, ``rules`` where a rule refuses it, or asks for a concession
+        that nobody gave.
     """
     row = lock_open_case(case, version=version)
-    refuse_packed(row)
+    finished = finished_design(row)
+    if finished is None or not draft:
+        refuse_packed(row)
     plan = Plan.from_json({**data, "arch": row.arch, "provisional": False, "draft": draft})
     if asked_by not in WHY_BACK:
         raise Refusal("who-asked", _("Say who wished the change."), field="asked_by")
     faults = flaws(plan, named)
     if faults:
         raise Refusal("bad-design", " ".join(faults), field="design")
-    before, finished = _drawn(row), _finished(row)
-    plan = _as_conceded(record, row, plan, before)
-    if not draft:
-        plan = _held_to_the_rules(row, plan, first=finished is None)
-    if before is not None and not before.draft and not reason.strip():
+    plan = _as_conceded(record, row, plan, drawn_design(row))
+    wished = asked_by if finished is not None else ""
+    if draft:
+        kept = _keep_draft(record, row, plan, reason.strip(), wished, finished)
+        record.change(row, version=row.version + 1)
+        return {"design": kept.pk, "version": row.version, "question": None}
+    plan = _held_to_the_rules(row, plan, first=finished is None)
+    if finished is not None and not reason.strip():
         raise Refusal("no-reason", _("Say why the design changes."), field="reason")
-    back, kept = _decided(row, before, plan, again or [], standing or {})
+    back, stands = _decided(row, decided_against(row), plan, again or [], standing or {})
     if back:
         # Before the checks are grown anew: what is done again is asked by the new design.
         why = WHY_BACK[asked_by]
-        go_back(record, row, back, reason=why, words=reason.strip(), standing=kept)
-    wished = asked_by if before is not None else ""
+        go_back(record, row, back, reason=why, words=reason.strip(), standing=stands)
     store_design(record, row, plan, reason.strip(), asked_by=wished)
-    question = None
-    if not draft:
-        question = reconcile(record, row, plan, asked_by)
+    question = reconcile(record, row, plan, asked_by)
     record.change(row, version=row.version + 1)
     return {"design": row.design_id, "version": row.version, "question": question}
+
+
+def _keep_draft(
+    record: Recorder, case: Case, plan: Plan, reason: str, wished: str, finished: Plan | None
+) -> Design:
+    """Keep a draft; the work follows it only while no design is finished.
+
+    Nor does it follow a draft by which a stage in somebody's hands would fall away.
+    """
+    order = WorkOrder.from_json(case.work_order)
+    if finished is not None or would_lose(case, plan, order) is not None:
+        return keep_version(record, case, plan, reason, asked_by=wished)
+    return store_design(record, case, plan, reason)
 
 
 def _as_conceded(record: Recorder, case: Case, plan: Plan, before: Plan | None) -> Plan:
@@ -143,22 +162,6 @@ def _held_to_the_rules(case: Case, plan: Plan, *, first: bool) -> Plan:
     return replace(
         plan, advised=said.advised or "", needs_agreement=agrees, concessions=tuple(needed)
     )
-
-
-def _drawn(case: Case) -> Plan | None:
-    """The design that a technician drew, or None where it is only expected."""
-    if case.design is None or case.design.data["provisional"]:
-        return None
-    return Plan.from_json(case.design.data)
-
-
-def _finished(case: Case) -> Plan | None:
-    """The design that was last finished, before any draft that followed it; or None."""
-    for row in case.designs.order_by("-version"):
-        plan = Plan.from_json(row.data)
-        if not plan.provisional and not plan.draft:
-            return plan
-    return None
 
 
 def _decided(

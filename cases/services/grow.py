@@ -168,16 +168,16 @@ def _regrow_checks(
         record.change(item, **fresh)
 
 
-def store_design(
+def keep_version(
     record: Recorder, case: Case, plan: Plan, reason: str, *, asked_by: str = ""
 ) -> Design:
-    """Create the next design version and grow the route from it.
+    """Create the next version of the design; the work goes on by the one that it goes by.
 
     ``asked_by``: who wished the change of a design that was drawn, ``lab`` or ``practice``.
     """
     number = case.designs.count() + 1
     record.event("design.set", case=case, subject=f"v{number}", reason=bool(reason))
-    design = record.create(
+    return record.create(
         Design,
         case=case,
         version=number,
@@ -187,6 +187,13 @@ def store_design(
         by=record.person,
         made_at=record.now,
     )
+
+
+def store_design(
+    record: Recorder, case: Case, plan: Plan, reason: str, *, asked_by: str = ""
+) -> Design:
+    """Create the next design version and grow the route from it; see ``keep_version``."""
+    design = keep_version(record, case, plan, reason, asked_by=asked_by)
     record.change(case, design=design)
-    regrow(record, case, plan, number)
+    regrow(record, case, plan, design.version)
     return design

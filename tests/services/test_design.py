@@ -17,7 +17,7 @@ from cases.services.rule_limits import change_rule_limits
 from cases.services.stage import start_stage
 from cases.services.verify_record import verify_record
 from tests.factories import DESIGN, NOW, Shop, answers, make_case, make_shop
-from tests.walk import Clock, do_stage, draw, next_stage
+from tests.walk import Clock, do_stage, draw, next_stage, photograph
 
 pytestmark = pytest.mark.django_db
 
@@ -49,6 +49,12 @@ def change(shop: Shop, case: Case, clock: Clock, data: dict[str, Any], **how: An
         data=data,
         **{"reason": "Practice asked for it", **how},
     )
+
+
+def newest(case: Case) -> Design:
+    row = case.designs.order_by("-version").first()
+    assert row is not None
+    return row
 
 
 OTHER_WIRE = {
@@ -231,9 +237,7 @@ def test_a_concession_to_a_rule_that_does_not_speak_is_none(shop: Shop) -> None:
     case, clock = walked(shop, "survey")
 
     def kept() -> list[Any]:
-        case.refresh_from_db()
-        assert case.design is not None
-        return list(case.design.data["concessions"])
+        return list(newest(case).data["concessions"])
 
     change(shop, case, clock, {**OTHER_WIRE, "concessions": [PASSED]})
     assert kept() == []
@@ -248,9 +252,7 @@ def test_a_concession_to_a_rule_that_does_not_speak_is_none(shop: Shop) -> None:
 def test_a_concession_of_a_draft_keeps_the_sentence_as_well(shop: Shop) -> None:
     case, clock = walked(shop, "survey")
     change(shop, case, clock, {**NO_BRACING, "concessions": [PASSED]}, draft=True)
-    case.refresh_from_db()
-    assert case.design is not None
-    assert case.design.data["concessions"][0]["words"] == NOTHING_FACES
+    assert newest(case).data["concessions"][0]["words"] == NOTHING_FACES
 
 
 def test_who_gave_a_concession_keeps_it_when_another_changes_the_design(shop: Shop) -> None:
@@ -274,13 +276,9 @@ def test_a_cast_without_its_tilt_is_kept_as_a_draft_and_never_finished(shop: Sho
     level = {**DESIGN, "survey": {"tilt_deg": None, "tilt_to": "", "marked": False}}
     with pytest.raises(Refusal, match="tilt"):
         change(shop, case, clock, level)
-    # The tilt is what the survey was made by, so the survey is in question with it.
-    with pytest.raises(Refusal, match="Survey and draw"):
-        change(shop, case, clock, level, draft=True)
-    change(shop, case, clock, level, draft=True, standing={"survey": "The marks are there"})
-    case.refresh_from_db()
-    assert case.design is not None
-    assert case.design.data["draft"] is True
+    # The tilt is what the survey was made by; what becomes of that is asked at the end alone.
+    change(shop, case, clock, level, draft=True, reason="")
+    assert newest(case).data["draft"] is True
 
 
 def test_advice_and_decision_are_both_kept(shop: Shop) -> None:
@@ -362,8 +360,50 @@ def test_a_check_judged_by_another_limit_is_asked_again(shop: Shop) -> None:
 
 def test_a_draft_between_hides_no_alteration_from_the_practice(shop: Shop) -> None:
     case, clock = walked(shop, "block-out")
-    decided = {"survey": "The cast shows it", "block-out": "Nothing more to block out"}
-    drafted = change(shop, case, clock, ONE_TOOTH_LESS, draft=True, standing=decided)
+    drafted = change(shop, case, clock, ONE_TOOTH_LESS, draft=True, reason="")
     assert drafted.result["question"] is None
-    done = change(shop, case, clock, ONE_TOOTH_LESS)
+    decided = {"survey": "The cast shows it", "block-out": "Nothing more to block out"}
+    done = change(shop, case, clock, ONE_TOOTH_LESS, standing=decided)
     assert done.result["question"] is not None
+
+
+def test_the_work_goes_on_by_the_finished_design_while_there_is_a_newer_draft(shop: Shop) -> None:
+    case, clock = walked(shop, "block-out")
+    fewer = {**DESIGN, "clasps": DESIGN["clasps"][:1], "bar": False, "replaced": [36, 37]}
+    before = {item.key: item.state for item in case.checks.all()}
+    stages = dict(case.stages.values_list("key", "state"))
+    change(shop, case, clock, fewer, draft=True, reason="")
+
+    case.refresh_from_db()
+    assert case.design is not None
+    assert (case.design.version, newest(case).version) == (2, 3)
+    assert {item.key: item.state for item in case.checks.all()} == before
+    assert dict(case.stages.values_list("key", "state")) == stages
+    assert not case.holds.filter(released_at=None).exists()
+    with pytest.raises(Refusal) as refused:
+        change(shop, case, clock, fewer, reason="")
+    assert refused.value.code == "no-reason"
+    with pytest.raises(Refusal) as refused:
+        change(shop, case, clock, fewer)
+    assert refused.value.code == "in-question"
+    assert verify_record() == []
+
+
+def test_a_first_draft_by_which_work_in_hand_would_fall_away_is_kept_beside_it(
+    shop: Shop,
+) -> None:
+    case, clock = walked(shop, "trim")
+    cut = {**DESIGN, "missing": [*DESIGN["missing"], 44], "replaced": [*DESIGN["replaced"], 44],
+           "extracted": [44]}  # fmt: skip
+    change(shop, case, clock, cut, draft=True)
+    stage = case.stages.get(key="cast-prep")
+    clock.now = max(clock.now, stage.ready_at)
+    photo = photograph(shop, case, stage, clock.now, "mara")
+    start_stage(
+        shop.envelope("mara", now=clock.now), stage=stage.pk, version=stage.version, photo=photo
+    )
+    change(shop, case, clock, DESIGN, draft=True)
+    case.refresh_from_db()
+    stage.refresh_from_db()
+    assert case.design is not None
+    assert (case.design.version, newest(case).version, stage.state) == (2, 3, "running")

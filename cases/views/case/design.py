@@ -21,6 +21,7 @@ from cases.forms.design.slips import refuse_slips
 from cases.forms.design.touch import TOOLS, renumbered, touched
 from cases.forms.design.trail import Trail, entries_of, shown_by
 from cases.models import Case
+from cases.selectors.design_drafts import finished_design, newer_draft
 from cases.services.correct_order import correct_order
 from cases.services.design import set_design
 from cases.services.record import OtherBody, Refusal
@@ -33,15 +34,10 @@ from cases.views.page import LabRequest, SeeOther, envelope, integer, page
 
 
 def present_plan(case: Case) -> Design:
-    """Return the design that stands, expected or drawn; a bare arch where there is none."""
-    if case.design is None:
-        return Design(arch=cast(Arch, case.arch))
-    return Design.from_json(case.design.data)
-
-
-def is_drawn(case: Case) -> bool:
-    """Say whether a technician has drawn the design."""
-    return case.design is not None and not case.design.data["provisional"]
+    """Return the design that is drawn on: the newest draft, else what stands; a bare arch where
+    there is none."""
+    row = newer_draft(case) or case.design
+    return Design.from_json(row.data) if row is not None else Design(arch=cast(Arch, case.arch))
 
 
 def _form(request: LabRequest, case: Case, data: Any) -> DesignForm:
@@ -78,8 +74,8 @@ def _context(
         "notation": notation,
         "notations": list(NUMBERINGS.items()),
         "form": form,
-        "drawn": is_drawn(case) and not present_plan(case).draft,
-        "draft": is_drawn(case) and present_plan(case).draft,
+        "drawn": finished_design(case) is not None,
+        "draft": form.before.draft,
         "version": case.version,
         "in_hand": bool(form["in_hand"].value()),
         "tools": [(key, _(words)) for key, words in TOOLS],
@@ -90,7 +86,6 @@ def _context(
         **live(
             case,
             form,
-            present_plan(case),
             notation,
             limits=usable(request.lab.rule_limits) if request.lab else {},
             now=request.now,
@@ -161,7 +156,7 @@ def _store(request: LabRequest, case: Case, form: DesignForm) -> str:
     version = version_of(request, case.version)
     said = []
     draft = "draft" in request.POST
-    if plan != present_plan(case) or present_plan(case).draft != draft:
+    if plan != form.before or form.before.draft != draft:
         done = set_design(
             seal,
             case=case.pk,
@@ -173,7 +168,7 @@ def _store(request: LabRequest, case: Case, form: DesignForm) -> str:
             **_decisions(request),
         )
         version = int(done.result["version"])
-        said.append(_stored_words(draft=draft, question=done.result["question"]))
+        said.append(_stored_words(case, draft=draft, question=done.result["question"]))
     finish = {
         name: data[name] for name in ("borders", "polish") if data[name] != case.work_order[name]
     }
@@ -189,7 +184,9 @@ def _store(request: LabRequest, case: Case, form: DesignForm) -> str:
     return " ".join(said) or _("Nothing was changed.")
 
 
-def _stored_words(*, draft: bool, question: int | None) -> str:
+def _stored_words(case: Case, *, draft: bool, question: int | None) -> str:
+    if draft and finished_design(case) is not None:
+        return _("The draft is kept. The work goes on by the finished design until this one is.")
     if draft:
         return _("The draft is kept. The survey can be passed once it is finished.")
     if question is not None:

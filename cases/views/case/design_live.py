@@ -13,7 +13,7 @@ from django.utils.translation import ngettext
 from cases.domain.archtitle import say_teeth
 from cases.domain.claspforecast import ClaspForecast, say_band
 from cases.domain.design import Borders, Design, Polish
-from cases.domain.design_change import alterations, changed_teeth, changes, questioned
+from cases.domain.design_change import changed_teeth, changes, questioned
 from cases.domain.design_slips import flaws
 from cases.domain.rule_spec import SEVERITY_WORDS, Finding, RuleLimits, say
 from cases.domain.strengthener import Strengthening, compare
@@ -23,6 +23,8 @@ from cases.forms.design.form import DesignForm, concede_name
 from cases.forms.design.slips import refuse_slips
 from cases.forms.design.so_far import read_so_far
 from cases.models import Case
+from cases.selectors.design_agreed import agreed_design, altered_from
+from cases.selectors.design_drafts import decided_against
 from cases.selectors.design_effect import contributions, design_effect
 from cases.selectors.design_says import Says, says
 from cases.selectors.design_versions import kennedy_of
@@ -175,7 +177,6 @@ def bar_rows(bar: Strengthening) -> dict[str, Any]:
 def live(
     case: Case,
     form: DesignForm,
-    before: Design,
     notation: str,
     *,
     limits: RuleLimits,
@@ -183,11 +184,14 @@ def live(
 ) -> dict[str, Any]:
     """Return what the page says of a form, by the limits of the lab.
 
-    A form that is refused is drawn and judged as far as it can be read.
+    A form that is refused is drawn and judged as far as it can be read. What it changes is said
+    against the design that the bench works to, and so is a draft that is only opened.
     """
+    stands = Design.from_json(case.design.data) if case.design else form.before
     shown: dict[str, Any] = {
-        "plan": before, "faults": [], "sentences": [], "hints": [], "rules": [], "in_question": [],
-        "wires": {}, "bar_says": None, "altered": [], "ring": (), "unread": False,
+        "plan": form.before, "faults": [], "sentences": [], "hints": [], "rules": [],
+        "in_question": [], "wires": {}, "bar_says": None, "altered": [], "ring": (),
+        "unread": False,
     }  # fmt: skip
     reading: DesignForm | None = form
     if form.is_bound and not form.is_valid():
@@ -196,7 +200,7 @@ def live(
         reading = read_so_far(form)
     if reading is None:
         return shown
-    after = reading.plan() if form.is_bound else before
+    after = reading.plan() if form.is_bound else form.before
     shown["plan"] = after
     slips = list(flaws(after, labels(notation)))
     if slips:
@@ -216,11 +220,11 @@ def live(
         "bar_says": bar_rows(found.bar) if found.bar else None,
         "hints": hints(case, after, notation),
     }
-    if not form.is_bound and not before.provisional:
+    if form.is_bound or after != stands:
+        shown["kennedy_was"] = _class_before(case, stands, shown["kennedy"])
+        shown |= _follows(case, reading, stands, after, notation)
+    elif not after.provisional:
         shown["each_adds"] = _adds(case, Design(arch=after.arch), after)
-    if form.is_bound:
-        shown["kennedy_was"] = _class_before(case, before, shown["kennedy"])
-        shown |= _follows(case, reading, before, after, notation)
     return shown
 
 
@@ -239,26 +243,28 @@ def _follows(
     case: Case, form: DesignForm, before: Design, after: Design, notation: str
 ) -> dict[str, Any]:
     """Return what the change adds, takes away and puts in question."""
+    finish = form.cleaned_data if form.is_bound else {}
     effect = design_effect(
         case,
         after,
-        borders=cast(Borders, form.cleaned_data["borders"]),
-        polish=cast(Polish, form.cleaned_data["polish"]),
+        borders=cast("Borders | None", finish.get("borders")),
+        polish=cast("Polish | None", finish.get("polish")),
     )
     follows: dict[str, Any] = {
         "sentences": changes_of(before, after, notation) + effect_sentences(effect),
         "each_adds": _adds(case, before, after),
     }
-    if before.provisional:
+    made_by = decided_against(case)
+    if made_by is None:
         return follows
-    found = changes(before, after)
+    found = changes(made_by, after)
     done = list(case.stages.filter(state="done").order_by("position"))
     doubted = questioned(found, [stage.key for stage in done])
     follows |= {
         "ring": tuple(changed_teeth(found)),
         "altered": [
             f"{_(one.words)}: {say_teeth(one.teeth, after.arch, notation)}"
-            for one in alterations(before, after)
+            for one in altered_from(agreed_design(case), after)
         ],
         "in_question": [
             {

@@ -58,6 +58,7 @@ SENTENCES: dict[str, str] = {
     "check.conceded": gettext_noop("%(who)s accepted a failed check (%(check)s): %(reason)s."),
     "check.entered": gettext_noop("%(who)s checked: %(check)s %(verdict)s"),
     "check.photographed": gettext_noop("%(who)s photographed for a check: %(check)s"),
+    "design.drafted": gettext_noop("%(who)s kept a draft of the design (%(subject)s)."),
     "design.expected": gettext_noop("The order lets one expect this design until the survey."),
     "design.set": gettext_noop("%(who)s drew the design (%(subject)s)."),
     "dough.closed": gettext_noop("%(who)s closed the flask for the last time."),
@@ -286,6 +287,8 @@ def _kind(event: Event, history: History) -> str:
         row = history.row(event, "Design")
         if isinstance(row, Design) and row.data["provisional"]:
             return "design.expected"
+        if isinstance(row, Design) and row.data["draft"]:
+            return "design.drafted"
     return event.kind
 
 

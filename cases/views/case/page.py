@@ -294,13 +294,14 @@ def show_case(request: LabRequest, case: Case, *, refusal: Refusal | None = None
     past = history(case, page=integer(request.GET.get("page")) or 1)
     may = request.visitor.capabilities
     drawn = versions(case)
+    newer = drawn.newer_draft(case.design.version if case.design else 0)
     context = {
         "case": case,
         "shown": shown,
         "frame": frame_of(request),
         "notation": notation,
         "heading": where.heading(shown, now),
-        "tags": where.tags(shown, now),
+        "tags": where.tags(shown, now, newer_draft=newer is not None),
         "pour_due": _pour_due(shown),
         "next_step": _next_step(request, shown),
         "in_hand": _stage_rows(shown, shown.in_hand, "running"),
@@ -314,6 +315,7 @@ def show_case(request: LabRequest, case: Case, *, refusal: Refusal | None = None
         "blemishes": blemish_lines(shown.blemishes, notation),
         "order": _order(case, notation),
         "design": design_rows(Plan.from_json(case.design.data), notation) if case.design else [],
+        "newer_draft": newer,
         "versions": version_lines(drawn.rows, case.design.version if case.design else 0),
         "conceded": conceded_lines(drawn.conceded, notation),
         "papers": [(one, one.designs.get(case.number)) for one in shown.papers],

@@ -102,7 +102,7 @@ def leaves(case: Case, now: datetime) -> str:
     return _("It leaves %(when)s.") % {"when": when}
 
 
-def tags(page: CasePage, now: datetime) -> list[dict[str, str]]:
+def tags(page: CasePage, now: datetime, *, newer_draft: bool = False) -> list[dict[str, str]]:
     """Return the tags of a case: kind of shape and words."""
     case = page.case
     found: list[tuple[str, str]] = []
@@ -114,6 +114,8 @@ def tags(page: CasePage, now: datetime) -> list[dict[str, str]]:
         found.append(("", _("rush")))
     if case.design is not None and case.design.data["draft"]:
         found.append(("held", _("draft design")))
+    elif newer_draft:
+        found.append(("held", _("a newer draft")))
     if page.open_questions:
         found.append(("held", _("the practice is asked")))
     soon = {stage.key for stage in (*page.in_hand, *page.ready(now), *page.waiting(now))}

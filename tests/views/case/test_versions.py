@@ -61,6 +61,38 @@ def test_a_draft_is_told_apart_on_the_case_and_at_the_bench(shop: Shop, sign_in:
         assert "draft" in client.get(address).content.decode()
 
 
+def test_a_newer_draft_is_told_of_where_the_work_goes_on_by_an_older_version(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "survey")
+    client = sign_in("mara")
+    block_out = case.stages.get(key="block-out")
+    addresses = (
+        reverse("cases:case", args=[case.number]),
+        reverse("cases:bench-stage", args=[block_out.pk]),
+    )
+    for address in addresses:
+        assert "a newer draft" not in client.get(address).content.decode()
+    set_design(
+        shop.envelope("mara", now=NOW),
+        case=case.pk,
+        version=case.version,
+        data={**DESIGN, "clasps": DESIGN["clasps"][:1], "bar": False},
+        draft=True,
+    )
+    for address in addresses:
+        page = client.get(address).content.decode()
+        assert "a newer draft" in page
+        assert "by version 2" in page
+    third = client.get(reverse("cases:case-design-version", args=[case.number, 3]))
+    assert "is a draft; the work goes on by version 2" in third.content.decode()
+    # Who opens the design goes on drawing the draft, and sees what it changes.
+    design = client.get(reverse("cases:case-design", args=[case.number])).content.decode()
+    assert "A draft: finish the design." in design
+    assert "No clasp on 45." in design
+    assert "Why the design changes" in design
+
+
 def test_a_concession_is_shown_as_it_was_said_on_page_and_paper(
     shop: Shop, sign_in: SignIn
 ) -> None:
