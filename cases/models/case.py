@@ -116,7 +116,8 @@ class Design(models.Model):
     """One version of the technician's plan of the appliance (``domain.design.Design``).
 
     ``asked_by``: who wished the change, ``lab`` or ``practice``; empty where nothing drawn was
-    changed.
+    changed. ``standing``: finished stages that it put in question and that were left standing,
+    each with why; of a draft, what is written of that so far.
     """
 
     case = models.ForeignKey(Case, on_delete=models.PROTECT, related_name="designs")
@@ -124,6 +125,7 @@ class Design(models.Model):
     data = models.JSONField()
     reason = models.CharField(max_length=200, blank=True, default="")
     asked_by = models.CharField(max_length=10, blank=True, default="")
+    standing = models.JSONField(default=dict)
     by = models.ForeignKey(
         "cases.Person", null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )

@@ -194,7 +194,9 @@ COLUMNS: dict[str, Columns] = {
     "Delivery": Columns(cache=("alert", "lease_until", "sent_at", "times")),
     "Dentist": Columns(reference=("name", "licence", "person", "active")),
     "DentistAt": Columns(reference=("dentist", "practice")),
-    "Design": Columns(derived=("case", "version", "data", "reason", "asked_by", "by", "made_at")),
+    "Design": Columns(
+        derived=("case", "version", "data", "reason", "asked_by", "standing", "by", "made_at")
+    ),
     "Event": Columns(
         cache=(
             "submission",

@@ -79,36 +79,75 @@ def set_design(
     if faults:
         raise Refusal("bad-design", " ".join(faults), field="design")
     plan = _as_conceded(record, row, plan, drawn_design(row))
-    wished = asked_by if finished is not None else ""
+    why = {key: words.strip() for key, words in (standing or {}).items() if words.strip()}
     if draft:
-        kept = _keep_draft(record, row, plan, reason.strip(), wished, finished)
+        wished = asked_by if finished is not None else ""
+        kept = _keep_draft(record, row, plan, reason.strip(), wished, why)
         record.change(row, version=row.version + 1)
         return {"design": kept.pk, "version": row.version, "question": None}
     plan = _held_to_the_rules(row, plan, first=finished is None)
     if finished is not None and not reason.strip():
         raise Refusal("no-reason", _("Say why the design changes."), field="reason")
-    back, stands = _decided(row, decided_against(row), plan, again or [], standing or {})
-    if back:
-        # Before the checks are grown anew: what is done again is asked by the new design.
-        why = WHY_BACK[asked_by]
-        go_back(record, row, back, reason=why, words=reason.strip(), standing=stands)
-    store_design(record, row, plan, reason.strip(), asked_by=wished)
-    question = reconcile(record, row, plan, asked_by)
+    question = finish_change(
+        record, row, plan, reason=reason.strip(), asked_by=asked_by, again=again or [], why=why
+    )
     record.change(row, version=row.version + 1)
     return {"design": row.design_id, "version": row.version, "question": question}
 
 
+def finish_change(
+    record: Recorder,
+    case: Case,
+    plan: Plan,
+    *,
+    reason: str,
+    asked_by: str,
+    again: Sequence[str],
+    why: Mapping[str, str],
+) -> int | None:
+    """Store a finished design with what was decided for the stages that it puts in question.
+
+    Returns
+    -------
+    int or None
+        The open question, where it alters what the practice agreed to.
+
+    Raises
+    ------
+    Refusal
+        ``in-question`` where a finished stage is neither done again nor left standing.
+    """
+    finished = finished_design(case)
+    back, stands = _decided(case, decided_against(case), plan, again, why)
+    if back:
+        # Before the checks are grown anew: what is done again is asked by the new design.
+        untouched = _("Not touched by the change of the design.")
+        others = case.stages.filter(state="done").exclude(pk__in=[stage.pk for stage in back])
+        as_they_are = {stage.key: why.get(stage.key, untouched) for stage in others}
+        go_back(
+            record, case, back, reason=WHY_BACK[asked_by], words=reason, standing=as_they_are
+        )  # fmt: skip
+    wished = asked_by if finished is not None else ""
+    store_design(record, case, plan, reason, asked_by=wished, standing=stands)
+    return reconcile(record, case, plan, asked_by)
+
+
 def _keep_draft(
-    record: Recorder, case: Case, plan: Plan, reason: str, wished: str, finished: Plan | None
+    record: Recorder,
+    case: Case,
+    plan: Plan,
+    reason: str,
+    wished: str,
+    why: dict[str, str],
 ) -> Design:
     """Keep a draft; the work follows it only while no design is finished.
 
     Nor does it follow a draft by which a stage in somebody's hands would fall away.
     """
     order = WorkOrder.from_json(case.work_order)
-    if finished is not None or would_lose(case, plan, order) is not None:
-        return keep_version(record, case, plan, reason, asked_by=wished)
-    return store_design(record, case, plan, reason)
+    if finished_design(case) is not None or would_lose(case, plan, order) is not None:
+        return keep_version(record, case, plan, reason, asked_by=wished, standing=why)
+    return store_design(record, case, plan, reason, standing=why)
 
 
 def _as_conceded(record: Recorder, case: Case, plan: Plan, before: Plan | None) -> Plan:
@@ -165,14 +204,13 @@ def _held_to_the_rules(case: Case, plan: Plan, *, first: bool) -> Plan:
 
 
 def _decided(
-    case: Case, before: Plan | None, plan: Plan, again: Sequence[str], standing: Mapping[str, str]
+    case: Case, before: Plan | None, plan: Plan, again: Sequence[str], why: Mapping[str, str]
 ) -> tuple[list[CaseStage], dict[str, str]]:
-    """Return the stages to go back to, and why each other finished one is left standing."""
+    """Return the stages to go back to, and why each other one in question is left standing."""
     if before is None:
         return [], {}
     done = list(case.stages.filter(state="done").order_by("position"))
     doubted = questioned(changes(before, plan), [stage.key for stage in done])
-    why = {key: words.strip() for key, words in standing.items() if words.strip()}
     open_ones = [
         stage for stage in done
         if stage.key in doubted and stage.key not in again and stage.key not in why
@@ -191,6 +229,5 @@ def _decided(
             % {"stages": names},
             field="again",
         )
-    untouched = _("Not touched by the change of the design.")
-    kept = {s.key: why.get(s.key, untouched) for s in done if s.key not in again}
-    return [stage for stage in done if stage.key in again], kept
+    stands = {key: why[key] for key in doubted if key in why and key not in again}
+    return [stage for stage in done if stage.key in again], stands

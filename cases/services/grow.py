@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Mapping
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -169,14 +170,28 @@ def _regrow_checks(
 
 
 def keep_version(
-    record: Recorder, case: Case, plan: Plan, reason: str, *, asked_by: str = ""
+    record: Recorder,
+    case: Case,
+    plan: Plan,
+    reason: str,
+    *,
+    asked_by: str = "",
+    standing: Mapping[str, str] | None = None,
 ) -> Design:
     """Create the next version of the design; the work goes on by the one that it goes by.
 
-    ``asked_by``: who wished the change of a design that was drawn, ``lab`` or ``practice``.
+    Parameters
+    ----------
+    asked_by
+        Who wished the change of a design that was drawn, ``lab`` or ``practice``.
+    standing
+        Finished stages that it puts in question and that are left standing, each with why.
     """
     number = case.designs.count() + 1
-    record.event("design.set", case=case, subject=f"v{number}", reason=bool(reason))
+    kept = dict(standing or {})
+    record.event(
+        "design.set", case=case, subject=f"v{number}", reason=bool(reason), standing=sorted(kept)
+    )
     return record.create(
         Design,
         case=case,
@@ -184,16 +199,23 @@ def keep_version(
         data=plan.to_json(),
         reason=reason[:200],
         asked_by=asked_by,
+        standing=kept,
         by=record.person,
         made_at=record.now,
     )
 
 
 def store_design(
-    record: Recorder, case: Case, plan: Plan, reason: str, *, asked_by: str = ""
+    record: Recorder,
+    case: Case,
+    plan: Plan,
+    reason: str,
+    *,
+    asked_by: str = "",
+    standing: Mapping[str, str] | None = None,
 ) -> Design:
     """Create the next design version and grow the route from it; see ``keep_version``."""
-    design = keep_version(record, case, plan, reason, asked_by=asked_by)
+    design = keep_version(record, case, plan, reason, asked_by=asked_by, standing=standing)
     record.change(case, design=design)
     regrow(record, case, plan, design.version)
     return design

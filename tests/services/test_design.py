@@ -8,7 +8,7 @@ import pytest
 
 from cases.domain.clasp_findings import BELOW_LINE, NOTHING_FACES
 from cases.domain.design_parts import said_mark
-from cases.models import Case, Design, SendBack
+from cases.models import Case, Design, Event, SendBack
 from cases.selectors.design_versions import version_of, versions
 from cases.services.check import enter_checks
 from cases.services.design import set_design
@@ -118,9 +118,15 @@ def test_a_stage_in_question_is_done_again_and_the_rest_stands(shop: Shop) -> No
 
 def test_a_stage_in_question_may_be_left_standing_with_a_reason(shop: Shop) -> None:
     case, clock = walked(shop, "clasps")
-    change(shop, case, clock, OTHER_WIRE, standing={"clasps": "Bent from 1.0 mm already"})
+    why = {"clasps": "Bent from 1.0 mm already"}
+    change(shop, case, clock, OTHER_WIRE, standing={**why, "trim": "Not in question"})
     assert case.stages.get(key="clasps").state == "done"
     assert SendBack.objects.count() == 0
+    # Why is kept with the version, whether or not another stage is done again.
+    assert newest(case).standing == why
+    event = Event.objects.filter(case=case, kind="design.set").latest("pk")
+    assert event.facts["standing"] == ["clasps"]
+    assert verify_record() == []
 
 
 def test_a_change_that_questions_nothing_needs_no_decision(shop: Shop) -> None:

@@ -21,6 +21,7 @@ from cases.forms.design.slips import refuse_slips
 from cases.forms.design.touch import TOOLS, renumbered, touched
 from cases.forms.design.trail import Trail, entries_of, shown_by
 from cases.models import Case
+from cases.models import Design as Row
 from cases.selectors.design_drafts import finished_design, newer_draft
 from cases.services.correct_order import correct_order
 from cases.services.design import set_design
@@ -33,21 +34,25 @@ from cases.views.notation import choose, written_in
 from cases.views.page import LabRequest, SeeOther, envelope, integer, page
 
 
-def present_plan(case: Case) -> Design:
-    """Return the design that is drawn on: the newest draft, else what stands; a bare arch where
+def present_plan(case: Case, draft: Row | None) -> Design:
+    """Return the design that is drawn on: a newer draft, else what stands; a bare arch where
     there is none."""
-    row = newer_draft(case) or case.design
+    row = draft or case.design
     return Design.from_json(row.data) if row is not None else Design(arch=cast(Arch, case.arch))
 
 
 def _form(request: LabRequest, case: Case, data: Any) -> DesignForm:
+    draft = newer_draft(case)
     form = DesignForm(
         data,
-        plan=present_plan(case),
+        plan=present_plan(case, draft),
         borders=case.work_order["borders"],
         polish=case.work_order["polish"],
         notation=written_in(request, data),
     )
+    if draft is not None:
+        # What was written with it is typed once.
+        form.initial.update(reason=draft.reason, asked_by=draft.asked_by)
     # Other gaps and clasps have other entries. The delay lets a press on the button that took the
     # focus away come first.
     for name in ("replaced", "extracted", "clasps", "abutments", "blocked", "more_faces"):
@@ -66,6 +71,7 @@ def _context(
     """Return what the page and its fragments show of a form, valid or not."""
     notation = form.notation
     steps = trail or Trail.read(form.data.get("trail", ""))
+    draft = newer_draft(case)
     # What this page shows is what the next press is compared with.
     steps.was = shown_by(form)
     context = {
@@ -89,6 +95,7 @@ def _context(
             notation,
             limits=usable(request.lab.rule_limits) if request.lab else {},
             now=request.now,
+            standing=draft.standing if draft is not None else {},
         ),
     }
     findings = [row.finding for row in context["rules"]]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, cast
@@ -181,8 +181,11 @@ def live(
     *,
     limits: RuleLimits,
     now: datetime,
+    standing: Mapping[str, str],
 ) -> dict[str, Any]:
     """Return what the page says of a form, by the limits of the lab.
+
+    ``standing``: why stages may stand, as it was written with a draft.
 
     A form that is refused is drawn and judged as far as it can be read. What it changes is said
     against the design that the bench works to, and so is a draft that is only opened.
@@ -222,7 +225,7 @@ def live(
     }
     if form.is_bound or after != stands:
         shown["kennedy_was"] = _class_before(case, stands, shown["kennedy"])
-        shown |= _follows(case, reading, stands, after, notation)
+        shown |= _follows(case, reading, stands, after, notation, standing)
     elif not after.provisional:
         shown["each_adds"] = _adds(case, Design(arch=after.arch), after)
     return shown
@@ -240,7 +243,12 @@ def _adds(case: Case, before: Design, after: Design) -> list[str]:
 
 
 def _follows(
-    case: Case, form: DesignForm, before: Design, after: Design, notation: str
+    case: Case,
+    form: DesignForm,
+    before: Design,
+    after: Design,
+    notation: str,
+    standing: Mapping[str, str],
 ) -> dict[str, Any]:
     """Return what the change adds, takes away and puts in question."""
     finish = form.cleaned_data if form.is_bound else {}
@@ -270,8 +278,10 @@ def _follows(
             {
                 "stage": stage,
                 "because": ", ".join(_(change.words) for change in doubted[stage.key]),
-                "becomes": form.data.get(f"becomes_{stage.key}", ""),
-                "why": form.data.get(f"why_{stage.key}", ""),
+                "becomes": form.data.get(
+                    f"becomes_{stage.key}", "stands" if stage.key in standing else ""
+                ),
+                "why": form.data.get(f"why_{stage.key}", standing.get(stage.key, "")),
             }
             for stage in done
             if stage.key in doubted

@@ -316,7 +316,9 @@ def show_case(request: LabRequest, case: Case, *, refusal: Refusal | None = None
         "order": _order(case, notation),
         "design": design_rows(Plan.from_json(case.design.data), notation) if case.design else [],
         "newer_draft": newer,
-        "versions": version_lines(drawn.rows, case.design.version if case.design else 0),
+        "versions": version_lines(
+            drawn.rows, case.design.version if case.design else 0, shown.names
+        ),
         "conceded": conceded_lines(drawn.conceded, notation),
         "papers": [(one, one.designs.get(case.number)) for one in shown.papers],
         "things": _things(shown),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
@@ -20,13 +20,17 @@ ASKED_BY_WORDS = {
 
 @dataclass(frozen=True)
 class VersionLine:
-    """A version in the list of a case: its number, how it stands, who and why."""
+    """A version in the list of a case: its number, how it stands, who and why.
+
+    ``standing``: the finished stages that it put in question and left standing, each with why.
+    """
 
     number: int
     state: str
     kind: str
     who: str
     row: Row
+    standing: list[str]
 
 
 @dataclass(frozen=True)
@@ -57,12 +61,22 @@ def drawn_by(row: Row) -> str:
     return row.by.name
 
 
-def version_lines(rows: Iterable[Row], present: int) -> list[VersionLine]:
+def standing_lines(row: Row, names: Mapping[str, str]) -> list[str]:
+    """Say which finished stages a version left standing, and why; ``names`` of the stages."""
+    return [
+        _("“%(stage)s” was left standing: %(why)s") % {"stage": _(names.get(key, key)), "why": why}
+        for key, why in row.standing.items()
+    ]
+
+
+def version_lines(rows: Iterable[Row], present: int, names: Mapping[str, str]) -> list[VersionLine]:
     """Return the versions of a design, newest first."""
     found = []
     for row in rows:
         kind, words = state_of(row, present)
-        found.append(VersionLine(row.version, words, kind, drawn_by(row), row))
+        found.append(
+            VersionLine(row.version, words, kind, drawn_by(row), row, standing_lines(row, names))
+        )
     return found[::-1]
 
 

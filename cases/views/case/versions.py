@@ -13,6 +13,7 @@ from cases.views.case.door import frame_of, the_case
 from cases.views.case.version_words import (
     conceded_lines,
     drawn_by,
+    standing_lines,
     state_of,
     wished_by,
 )
@@ -48,6 +49,7 @@ def version(request: LabRequest, number: str, version: int) -> HttpResponse:
         "tag": {"kind": kind, "words": state},
         "drawn_by": drawn_by(shown.row),
         "wished_by": wished_by(shown.row),
+        "standing": standing_lines(shown.row, dict(case.stages.values_list("key", "name"))),
         "kennedy": str(shown.kennedy or ""),
         "kennedy_why": shown.kennedy.reason if shown.kennedy else "",
         "kennedy_areas": shown.kennedy.why(notation) if shown.kennedy else (),

@@ -22,7 +22,12 @@ def test_each_version_tells_what_it_was_and_what_it_changed(shop: Shop, sign_in:
         shop.envelope("mara", now=NOW),
         case=case.pk,
         version=case.version,
-        data={**DESIGN, "clasps": [bare, DESIGN["clasps"][1]], "concessions": [passed]},
+        data={
+            **DESIGN,
+            "clasps": [bare, DESIGN["clasps"][1]],
+            "abutments": [34],
+            "concessions": [passed],
+        },
         reason="The plate broke here before",
         asked_by="practice",
         standing={"survey": "The cast shows it"},
@@ -39,10 +44,14 @@ def test_each_version_tells_what_it_was_and_what_it_changed(shop: Shop, sign_in:
     assert "The plate broke here before" not in old
     assert "The plate broke here before" in new
     assert "Worn only a short while" in new
+    stood = "“Survey and draw the design” was left standing: The cast shows it"
+    assert stood in new
+    assert stood not in old
     assert "Mara" in new
     whole = client.get(reverse("cases:case", args=[case.number])).content.decode()
     assert reverse("cases:case-design-version", args=[case.number, 2]) in whole
     assert "Worn only a short while" in whole
+    assert stood in whole
     assert (
         client.get(reverse("cases:case-design-version", args=[case.number, 9])).status_code == 404
     )
@@ -79,6 +88,8 @@ def test_a_newer_draft_is_told_of_where_the_work_goes_on_by_an_older_version(
         version=case.version,
         data={**DESIGN, "clasps": DESIGN["clasps"][:1], "bar": False},
         draft=True,
+        reason="One arm broke",
+        standing={"survey": "Surveyed for both"},
     )
     for address in addresses:
         page = client.get(address).content.decode()
@@ -91,6 +102,8 @@ def test_a_newer_draft_is_told_of_where_the_work_goes_on_by_an_older_version(
     assert "A draft: finish the design." in design
     assert "No clasp on 45." in design
     assert "Why the design changes" in design
+    assert "One arm broke" in design
+    assert "Surveyed for both" in design
 
 
 def test_a_concession_is_shown_as_it_was_said_on_page_and_paper(
