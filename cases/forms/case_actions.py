@@ -105,6 +105,12 @@ class SettleForm(CaseForm):
     )
 
 
+class DesignBackForm(CaseForm):
+    """Why the design goes back to an earlier version."""
+
+    reason = forms.CharField(label=gettext_lazy("Why it goes back"), max_length=150)
+
+
 class HoldForm(CaseForm):
     """Stop the case, or single stages, with whom it waits for."""
 

@@ -9,6 +9,7 @@ ROWS: Table = {
     "case": (row(SEE, number="case"), row(SEE, number="other case")),
     "case-design": (row(WORK, number="case"),),
     "case-design-version": (row(SEE, number="case", version="design version"),),
+    "case-design-back": (row(SEE, number="drawn case", version="drawn version"),),
     "case-design-preview": (row(WORK, number="case"),),
     "case-ask-list": (row(SEE, number="case"),),
     "case-ask": (row(SEE, number="case", question="question number"),),

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from cases.models import Case, Question
+from cases.selectors.design_agreed import agreed_design
 from cases.views.case.order_words import FIELD_WORDS
 
 WHY = {
@@ -36,6 +37,7 @@ WHY = {
 }
 """Why an answer is not done with by itself (``cases.domain.answer_order.Why``)."""
 
+PUT_BACK = gettext_noop("Put the design back")
 RING = gettext_noop("The practice asks you to ring.")
 
 STEPS = {
@@ -76,6 +78,14 @@ class AnswerLine:
     in_question: str
 
 
+def back_url(case: Case) -> str:
+    """Return where the design is put back to what was agreed; empty where that is unfinished."""
+    agreed = agreed_design(case)
+    if agreed is None or agreed.draft:
+        return ""
+    return reverse("cases:case-design-back", args=[case.number, agreed.version])
+
+
 def answer_line(
     question: Question, case: Case, names: dict[str, str], may: Collection[str]
 ) -> AnswerLine:
@@ -88,6 +98,8 @@ def answer_line(
         if question.awaits == "order":
             enter_url = f"{enter_url}?answer={question.pk}"
     step = enter = _(STEPS.get(question.awaits, STEPS["look"]))
+    if question.awaits_why == "refused" and "hold" in may and (back := back_url(case)):
+        enter_url, step, enter = back, _(PUT_BACK), _(PUT_BACK)
     late = question.awaits_why == "past"
     if late:
         # The order must not say of a finished piece what it is not: somebody looks at it first.

@@ -172,7 +172,7 @@ def _store(request: LabRequest, case: Case, form: DesignForm) -> str:
             reason=data["reason"],
             draft=draft,
             asked_by=data["asked_by"] or "lab",
-            **_decisions(request),
+            **decisions(request),
         )
         version = int(done.result["version"])
         said.append(_stored_words(case, draft=draft, question=done.result["question"]))
@@ -204,7 +204,7 @@ def _stored_words(case: Case, *, draft: bool, question: int | None) -> str:
     return _("The design is stored. Stages and checks follow from it.")
 
 
-def _decisions(request: LabRequest) -> dict[str, Any]:
+def decisions(request: LabRequest) -> dict[str, Any]:
     """Return what was decided for each finished stage that the change puts in question."""
     sent = request.POST
     chosen = {

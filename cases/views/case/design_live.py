@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from types import MappingProxyType
 from typing import Any, cast
 
 from django.utils.translation import gettext as _
@@ -265,26 +266,37 @@ def _follows(
     made_by = decided_against(case)
     if made_by is None:
         return follows
-    found = changes(made_by, after)
-    done = list(case.stages.filter(state="done").order_by("position"))
-    doubted = questioned(found, [stage.key for stage in done])
     follows |= {
-        "ring": tuple(changed_teeth(found)),
+        "ring": tuple(changed_teeth(changes(made_by, after))),
         "altered": [
             f"{_(one.words)}: {say_teeth(one.teeth, after.arch, notation)}"
             for one in altered_from(agreed_design(case), after)
         ],
-        "in_question": [
-            {
-                "stage": stage,
-                "because": ", ".join(_(change.words) for change in doubted[stage.key]),
-                "becomes": form.data.get(
-                    f"becomes_{stage.key}", "stands" if stage.key in standing else ""
-                ),
-                "why": form.data.get(f"why_{stage.key}", standing.get(stage.key, "")),
-            }
-            for stage in done
-            if stage.key in doubted
-        ],
+        "in_question": in_question(case, made_by, after, form.data, standing),
     }
     return follows
+
+
+def in_question(
+    case: Case,
+    before: Design,
+    after: Design,
+    sent: Mapping[str, Any],
+    standing: Mapping[str, str] = MappingProxyType({}),
+) -> list[dict[str, Any]]:
+    """Return the finished stages that a change puts in question, with what is decided of each.
+
+    ``sent``: the entries of the form; ``standing``: what was written before.
+    """
+    done = list(case.stages.filter(state="done").order_by("position"))
+    doubted = questioned(changes(before, after), [stage.key for stage in done])
+    return [
+        {
+            "stage": stage,
+            "because": ", ".join(_(change.words) for change in doubted[stage.key]),
+            "becomes": sent.get(f"becomes_{stage.key}", "stands" if stage.key in standing else ""),
+            "why": sent.get(f"why_{stage.key}", standing.get(stage.key, "")),
+        }
+        for stage in done
+        if stage.key in doubted
+    ]

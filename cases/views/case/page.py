@@ -28,7 +28,7 @@ from cases.services.record import Refusal
 from cases.services.send_back import BEGUN
 from cases.services.stage import NEVER_SKIPPED
 from cases.views.case import where
-from cases.views.case.answer_words import AnswerLine, answer_line
+from cases.views.case.answer_words import AnswerLine, answer_line, back_url
 from cases.views.case.design_parts import METHOD_WORDS
 from cases.views.case.door import frame_of, the_case
 from cases.views.case.history_words import ITEM_WORDS, check_words, lines, reason_words
@@ -47,12 +47,16 @@ KIND_WORDS = {
 
 @dataclass(frozen=True)
 class HoldLine:
-    """An open hold in words: why, whom it waits for, what stops."""
+    """An open hold in words: why, whom it waits for, what stops.
+
+    ``back_url``: where the design is put back, for a change that the practice refused.
+    """
 
     hold: Hold
     why: str
     waits_for: str
     stops: str
+    back_url: str
 
 
 def hold_lines(shown: CasePage) -> list[HoldLine]:
@@ -71,6 +75,7 @@ def hold_lines(shown: CasePage) -> list[HoldLine]:
                 why[:1].upper() + why[1:],
                 _(people.get(hold.waits_for, hold.waits_for)).lower(),
                 ", ".join(names) if hold.stages else _("the whole case"),
+                back_url(shown.case) if hold.reason == "design-back" else "",
             )
         )
     return found

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from django.urls import path
 
-from cases.views.case import actions, asking, design, objects, orders, page, versions
+from cases.views.case import actions, asking, design, design_back, objects, orders, page, versions
 
 urlpatterns = [
     path("<str:number>/", page.case, name="case"),
     path("<str:number>/design/", design.design, name="case-design"),
     path("<str:number>/design/preview/", design.preview, name="case-design-preview"),
     path("<str:number>/design/<int:version>/", versions.version, name="case-design-version"),
+    path("<str:number>/design/<int:version>/back/", design_back.back, name="case-design-back"),
     path("<str:number>/ask/", asking.choose_question, name="case-ask-list"),
     path("<str:number>/ask/<int:question>/", asking.ask, name="case-ask"),
     path("<str:number>/questions/<int:pk>/answer/", asking.answer, name="question-answer"),

@@ -6,6 +6,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import render
 
 from cases.domain.design_change import changed_teeth, changes
+from cases.models import Case
 from cases.selectors.design_versions import Version, version_of
 from cases.views.case.design_parts import sections
 from cases.views.case.design_words import changes_of
@@ -29,6 +30,13 @@ def _difference(shown: Version, notation: str) -> tuple[list[str], tuple[int, ..
     return changes_of(shown.before, shown.plan, notation), tuple(sorted(changed_teeth(found)))
 
 
+def _may_go_back(request: LabRequest, case: Case, shown: Version, present: int) -> bool:
+    """Tell whether to offer the way back to a version: finished, and not what stands alone."""
+    finished = not (shown.plan.provisional or shown.plan.draft)
+    newest = present == shown.row.version and shown.later is None
+    return finished and not newest and case.state == "open" and request.visitor.may("hold")
+
+
 @page(may="see-cases")
 def version(request: LabRequest, number: str, version: int) -> HttpResponse:
     """Show one version."""
@@ -46,6 +54,7 @@ def version(request: LabRequest, number: str, version: int) -> HttpResponse:
         "notation": notation,
         "shown": shown,
         "present": present,
+        "may_go_back": _may_go_back(request, case, shown, present),
         "tag": {"kind": kind, "words": state},
         "drawn_by": drawn_by(shown.row),
         "wished_by": wished_by(shown.row),

@@ -31,6 +31,7 @@ PAGES: Album = {
         about("noor", "wax case", version="design version", label="expected", error=NO_FORM),
         about("mara@tablet", "wax case", version="drawn version", label="tablet", error=NO_FORM),
     ),
+    "case-design-back": (about("noor", "wax case", version="drawn version"),),
     "case-ask-list": (about("noor", error=NO_FORM),),
     "case-ask": (
         about("noor", question="question number"),

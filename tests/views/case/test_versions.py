@@ -6,10 +6,12 @@ import pytest
 from django.urls import reverse
 
 from cases.documents.facts import House, case_facts
-from cases.models import Lab
+from cases.models import Case, Lab
+from cases.services.answer import answer_question
 from cases.services.design import set_design
+from cases.services.verify_record import verify_record
 from tests.factories import DESIGN, NOW, Shop
-from tests.views.case.conftest import SignIn, case_at
+from tests.views.case.conftest import SignIn, case_at, entries, url
 
 pytestmark = pytest.mark.django_db
 
@@ -140,3 +142,51 @@ def test_a_concession_is_shown_as_it_was_said_on_page_and_paper(
     (paper,) = papers
     assert paper.startswith(said)
     assert "Worn only" not in paper
+
+
+def test_a_refused_change_says_so_on_case_and_bench_and_is_put_back_by_the_desk(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "block-out")
+    front = {**DESIGN["clasps"][1], "tooth": 43}
+    asked = set_design(
+        shop.envelope("mara", now=NOW),
+        case=case.pk,
+        version=case.version,
+        data={**DESIGN, "clasps": [DESIGN["clasps"][0], front]},
+        reason="Asked for",
+        asked_by="practice",
+        standing={"survey": "Seen", "block-out": "Nothing to add"},
+    ).result["question"]
+    answer_question(shop.envelope("lind", now=NOW), question=asked, answer="keep")
+    desk, bench = sign_in("noor"), sign_in("mara")
+    whole = desk.get(url("case", case)).content.decode()
+    clasps = case.stages.get(key="clasps")
+    stage = bench.get(reverse("cases:bench-stage", args=[clasps.pk])).content.decode()
+    for shown in (whole, stage):
+        assert "The practice refused the change of the design." in shown
+    back = url("case-design-back", case, 2)
+    assert back in whole
+    assert back in desk.get(url("answer-settle", case, asked)).content.decode()
+
+    page = desk.get(back).content.decode()
+    assert "Clasp on 45." in page
+    assert "“Survey and draw the design” is finished, and in question" in page
+    typed = entries(version=Case.objects.get(pk=case.pk).version, reason="Practice says no")
+    refused = desk.post(back, typed)
+    assert refused.status_code == 422
+    assert "in question" in refused.content.decode()
+    decided = {"becomes_survey": "stands", "why_survey": "It was surveyed for 45",
+               "becomes_block-out": "stands", "why_block-out": "As it was"}  # fmt: skip
+    done = desk.post(back, {**typed, **decided, **entries()})
+    assert done.status_code == 303
+
+    case.refresh_from_db()
+    assert case.design is not None
+    assert (case.design.version, case.design.data["clasps"][1]["tooth"]) == (4, 45)
+    assert case.design.reason == "Back to version 2: Practice says no"
+    assert not case.holds.filter(released_at=None).exists()
+    assert desk.get(url("case-design-back", case, 1)).status_code == 404
+    assert back in desk.get(url("case-design-version", case, 2)).content.decode()
+    assert "Put the design back" not in desk.get(url("case", case)).content.decode()
+    assert verify_record() == []
