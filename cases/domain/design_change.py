@@ -12,6 +12,7 @@ from typing import Any
 
 from cases.domain import teeth
 from cases.domain.design import Clasp, Design
+from cases.domain.subjects import lone_ends
 from cases.domain.words import N_
 
 CLASP_PARTS = (
@@ -261,7 +262,8 @@ class Alteration:
 
 
 def alterations(before: Design, after: Design) -> tuple[Alteration, ...]:
-    """Return where a change alters the prescription: teeth, side, a clasp that shows in front.
+    """Return where a change alters the prescription: teeth, side, a clasp that shows in front, a
+    tooth that comes to bear a free end alone.
 
     What the technician decides within the order (a wire, an undercut, a bar) is none.
     """
@@ -279,6 +281,14 @@ def alterations(before: Design, after: Design) -> tuple[Alteration, ...]:
     front = frozenset(tooth for tooth in new if teeth.is_anterior(tooth))
     if front:
         found.append(Alteration("clasp-in-front", N_("A clasp comes on a front tooth"), front))
+    seen = {clasp.tooth for clasp in before.clasps if clasp.shows}
+    shows = frozenset(clasp.tooth for clasp in after.clasps if clasp.shows) - seen - front
+    if shows:
+        found.append(Alteration("shows", N_("A clasp shows in front"), shows))
+    lone = frozenset(lone_ends(after)) - frozenset(lone_ends(before))
+    if lone:
+        words = N_("A tooth that stands alone comes to bear a free end")
+        found.append(Alteration("lone-tooth", words, lone))
     if had and new:
         sides = {teeth.is_right(tooth) for tooth in had}
         other = frozenset(tooth for tooth in new if teeth.is_right(tooth) not in sides)
@@ -293,6 +303,8 @@ LOOKED_AT: dict[str, tuple[str, ...]] = {
     "extracted": ("extracted",),
     "clasp-in-front": ("clasped",),
     "other-side": ("clasped",),
+    "shows": ("clasped", "clasp"),
+    "lone-tooth": ("replaced", "gaps", "abutments"),
 }
 """The decisions (keys of ``ASPECTS``) that each alteration lies in."""
 

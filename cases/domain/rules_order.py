@@ -13,6 +13,7 @@ from typing import Final
 from cases.domain.rule_facts import Facts
 from cases.domain.rule_sources import COMMON
 from cases.domain.rule_spec import Rule, RuleLimits, Trip
+from cases.domain.subjects import lone_ends
 from cases.domain.words import N_
 
 DEPTH_MISSING: Final = N_(
@@ -59,12 +60,8 @@ def _reasons(facts: Facts) -> Iterator[Trip]:
         if clasp.shows:
             told = {"tooth": clasp.tooth}
             yield Trip(str(clasp.tooth), told, words=CLASP_SHOWS, question=10)
-    for base in facts.bases:
-        if (base.right_wall is None) == (base.left_wall is None):
-            continue
-        wall = base.right_wall or base.left_wall
-        if wall in facts.freestanding:
-            yield Trip(str(wall), {"tooth": wall}, words=LONE_TOOTH)
+    for wall in lone_ends(facts.design):
+        yield Trip(str(wall), {"tooth": wall}, words=LONE_TOOTH)
     if facts.design.extracted:
         yield Trip(facts={"why": N_("teeth are taken out at delivery")})
     if facts.nickel or facts.acrylic:

@@ -103,6 +103,18 @@ def gap_walls(design: Design) -> tuple[tuple[int, str], ...]:
     return tuple(walls)
 
 
+def lone_ends(design: Design) -> tuple[int, ...]:
+    """Return the teeth that stand alone, a base on either side, and bear a free end; right to
+    left."""
+    walls = [tooth for tooth, _side in gap_walls(design)]
+    ends = [
+        base.right_wall or base.left_wall
+        for base in bases(design)
+        if (base.right_wall is None) != (base.left_wall is None)
+    ]
+    return tuple(tooth for tooth in ends if tooth is not None and walls.count(tooth) > 1)
+
+
 def faces(design: Design) -> tuple[tuple[int, str], ...]:
     """Return the faces that acrylic lies against: the gap walls and every blocked-out face."""
     row = teeth.teeth_of_arch(design.arch)

@@ -76,6 +76,12 @@ def agreed_design(case: Case) -> Agreed | None:
     return Agreed(number, Plan.from_json(data), said=bool(said), draft=bool(data["draft"]))
 
 
+def agreed_plans(case: Case) -> tuple[Plan, ...]:
+    """Return the drawn designs that the practice said yes to (two queries)."""
+    rows = case.designs.filter(version__in=agreed_versions(case))
+    return tuple(Plan.from_json(row.data) for row in rows if not row.data["provisional"])
+
+
 def altered_from(agreed: Agreed | None, plan: Plan) -> tuple[Alteration, ...]:
     """Return where a design alters what was agreed; nothing while nothing is."""
     return alterations(agreed.plan, plan) if agreed is not None else ()

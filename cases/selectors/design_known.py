@@ -12,11 +12,13 @@ from datetime import datetime
 from typing import Any, Final
 
 from cases.domain.calendar import NeverOpen
+from cases.domain.design import Design as Plan
 from cases.domain.insertion import NOT_REPORTED
 from cases.domain.promise import earliest_finish
 from cases.domain.words import N_
 from cases.domain.words import gettext as _
 from cases.models import Case, InsertionReport
+from cases.selectors.design_agreed import YES, agreed_plans
 from cases.selectors.hours import lab_calendar
 from cases.selectors.lateness import steps_left
 
@@ -32,7 +34,6 @@ FINISH_CHECK: Final = 45
 THIN_PLACES: Final = {"plate": "lower-plate", "palate": "palate", "metal": "over-wire"}
 # Answers of the practice that are facts: number and key of the answer, the fact, its words.
 ANSWERS: Final[dict[tuple[int, str], tuple[str, str]]] = {
-    (9, "yes"): ("agreed", N_("The practice agreed to the drawing.")),
     (13, "yes"): ("fit_back", N_("The practice wants a cast kept to fit on.")),
     (24, "send-back"): ("cast_goes_home", N_("The practice wants its casts sent back.")),
 }
@@ -53,10 +54,15 @@ REPORTED: Final = (
 
 @dataclass
 class Known:
-    """Facts by the names of ``rule_facts.Facts``, and the sentences that say where from."""
+    """Facts by the names of ``rule_facts.Facts``, and the sentences that say where from.
+
+    ``agreed_to``: the designs that the practice said yes to. That is a fact of those alone, and
+    of what does not alter them.
+    """
 
     facts: dict[str, Any] = field(default_factory=dict)
     words: list[str] = field(default_factory=list)
+    agreed_to: tuple[Plan, ...] = ()
 
     def learn(self, fact: str, words: str) -> None:
         """Take a fact in, once."""
@@ -66,7 +72,8 @@ class Known:
 
 
 def known_of(case: Case, now: datetime | None = None) -> Known:
-    """Return what the house knows (three queries; with ``now`` eight, for the time left)."""
+    """Return what the house knows (three queries; with ``now`` eight, for the time left; two more
+    where the practice agreed to a design)."""
     known = Known()
     rows = case.questions.filter(withdrawn_at__isnull=True)
     every = list(rows.values_list("number", "subject", "answer", "answers", "answered_at"))
@@ -76,6 +83,8 @@ def known_of(case: Case, now: datetime | None = None) -> Known:
         for one in offered:
             if one["words"][:400] == answer and (number, one["key"]) in ANSWERS:
                 known.learn(*ANSWERS[number, one["key"]])
+    if any(number in YES for number, *_rest in asked):
+        known.agreed_to = agreed_plans(case)
     if case.remake_reason in REMADE:
         known.learn(*REMADE[case.remake_reason])
     _measured(case, known)

@@ -6,10 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 
+from django.utils.translation import gettext as _
+
 from cases.domain.alloys import ALLOYS, Alloy
 from cases.domain.arch import Classification
 from cases.domain.claspforecast import ClaspForecast, WholePiece, judged, whole_piece
 from cases.domain.design import Design, WorkOrder
+from cases.domain.design_change import alterations
 from cases.domain.design_parts import STAINLESS
 from cases.domain.design_review import advised_method, review, wanted_of
 from cases.domain.order import OrderForm
@@ -84,7 +87,8 @@ def facts_about(case: Case, design: Design, known: Known | None = None) -> Facts
         order=WorkOrder.from_json(case.work_order),
     )
     known = known or known_of(case)
-    return replace(facts, **{**known.facts, **facts_told(design.told)})
+    agreed = any(not alterations(one, design) for one in known.agreed_to)
+    return replace(facts, **{**known.facts, "agreed": agreed, **facts_told(design.told)})
 
 
 def says(
@@ -113,5 +117,5 @@ def says(
         forecasts=forecasts,
         whole=whole_piece(forecasts.values(), wanted) if complete else None,
         bar=bar_of(design),
-        known=tuple(known.words),
+        known=(*known.words, *([_("The practice agreed to the drawing.")] if facts.agreed else [])),
     )

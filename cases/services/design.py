@@ -179,8 +179,8 @@ def _held_to_the_rules(case: Case, plan: Plan, *, first: bool) -> Plan:
     A concession that nothing needs any more is left behind: what is finished says of itself only
     what is so. Earlier versions keep theirs.
 
-    Where the rules say so, the practice agrees to a design finished for the first time; later
-    changes ask for themselves.
+    Where the rules say so, the practice agrees to a design finished for the first time, unless it
+    has agreed to that as a draft; later changes ask for themselves.
     """
     said = says(case, plan, lab_limits())
     if said.blocking:
@@ -197,7 +197,8 @@ def _held_to_the_rules(case: Case, plan: Plan, *, first: bool) -> Plan:
         for one in plan.concessions
         if (mark := marks.get((one.rule, one.subject))) and one.passes(mark)
     ]
-    agrees = plan.needs_agreement or (first and bool(why_agree(facts_about(case, plan))))
+    facts = facts_about(case, plan)
+    agrees = plan.needs_agreement or (first and not facts.agreed and bool(why_agree(facts)))
     return replace(
         plan, advised=said.advised or "", needs_agreement=agrees, concessions=tuple(needed)
     )

@@ -13,6 +13,7 @@ from cases.domain.design_change import (
     changed_teeth,
     changes,
     questioned,
+    stages_of,
     without,
 )
 from cases.domain.route import default_template
@@ -103,15 +104,23 @@ def test_a_stage_names_everything_that_questions_it() -> None:
         (replace(BEFORE, replaced=BEFORE.replaced | {47}), {"more-teeth": {47}}),
         (replace(BEFORE, extracted=frozenset({46})), {"extracted": {46}}),
         (replace(BEFORE, clasps=(*BEFORE.clasps, Clasp(43))), {"clasp-in-front": {43}}),
+        (first(shows=True), {"shows": {34}}),
+        (replace(BEFORE, clasps=(*BEFORE.clasps, Clasp(43, shows=True))), {"clasp-in-front": {43}}),
+        (
+            replace(BEFORE, missing=BEFORE.missing | {33}, replaced=BEFORE.replaced | {33}),
+            {"more-teeth": {33}, "lone-tooth": {34}},
+        ),
         (replace(BEFORE, bar=True), {}),
         (first(wire_mm=1.0), {}),
+        (first(shows=False), {}),
     ],
 )
 def test_what_alters_the_order_is_told_from_what_the_bench_decides(
     after: Design, expected: dict[str, set[int]]
 ) -> None:
-    found = {one.key: set(one.teeth) for one in alterations(BEFORE, after)}
-    assert found == expected
+    altered = alterations(BEFORE, after)
+    assert {one.key: set(one.teeth) for one in altered} == expected
+    assert bool(stages_of(altered)) is bool(expected)
 
 
 def test_a_clasp_on_the_other_side_alters_the_order() -> None:
@@ -119,6 +128,18 @@ def test_a_clasp_on_the_other_side_alters_the_order() -> None:
     (found,) = alterations(right, BEFORE)
     assert (found.key, set(found.teeth)) == ("other-side", {34})
     assert alterations(BEFORE, BEFORE) == ()
+
+
+def test_a_clasp_that_shows_already_alters_nothing() -> None:
+    shows = first(shows=True)
+    assert alterations(shows, shows) == ()
+    assert alterations(shows, BEFORE) == ()
+
+
+def test_stages_that_make_what_shows_wait_for_the_practice() -> None:
+    assert stages_of(alterations(BEFORE, first(shows=True))) == {
+        "survey", "block-out", "clasps", "wax", "wax-pass",
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize("aspect", CASES)

@@ -166,6 +166,29 @@ def test_why_it_is_remade_is_known(case: Case, reason: str, fact: str) -> None:
     assert {name for name in facts if facts[name] is True} == ({fact} if fact else set())
 
 
+def test_a_yes_counts_for_the_version_it_was_given_to(shop: Shop, case: Case) -> None:
+    clock = Clock(NOW)
+    walk(shop, case, clock, until="survey")
+    case.refresh_from_db()
+    drawn = plan_of(case)
+    in_front = replace(drawn, clasps=(drawn.clasps[0], replace(drawn.clasps[1], tooth=43)))
+    assert not facts_about(case, drawn).agreed
+
+    asked_and_answered(shop, case, 9, "yes")
+
+    assert facts_about(case, drawn).agreed
+    assert facts_about(case, replace(drawn, bar=False)).agreed
+    assert not facts_about(case, in_front).agreed
+    said = "The practice agreed to the drawing."
+    assert said in says(case, drawn).known
+    assert said not in says(case, in_front).known
+
+
+def test_a_yes_before_anything_was_drawn_agrees_to_no_drawing(shop: Shop, case: Case) -> None:
+    asked_and_answered(shop, case, 9, "yes")
+    assert not facts_about(case, plan_of(case)).agreed
+
+
 def test_what_the_design_says_was_told_stands_beside_what_is_known(case: Case) -> None:
     case.remake_reason = "broken-in-mouth"
     told = replace(plan_of(case), told=frozenset({"heavy-bite", "no-drawing"}))

@@ -267,3 +267,31 @@ def test_where_all_that_looks_at_it_is_over_nothing_further_is_begun(
     over = {stage.key: "It stands" for stage in case.stages.filter(state="done")}
     change(shop, case, clock, IN_FRONT, standing=over)
     assert held(case) == {"flask-lower"}
+
+
+def test_a_clasp_that_comes_to_show_is_asked_and_an_earlier_yes_does_not_cover_it(
+    shop: Shop, clock: Clock
+) -> None:
+    case = at(shop, clock)
+    drawing = ask_practice(shop.envelope("noor", now=clock.now), case=case.pk, number=9)
+    answer(shop, clock, drawing.result["question"], "yes")
+    shows = [{**DESIGN["clasps"][0], "shows": True}, DESIGN["clasps"][1]]
+    asked = change(shop, case, clock, {**DESIGN, "clasps": shows}, asked_by="lab")
+    assert "A clasp shows in front: 35" in Question.objects.get(pk=asked).words
+    assert {"clasps", "wax"} <= held(case)
+
+
+def test_who_agreed_to_a_draft_is_not_asked_to_agree_to_the_same_finished(
+    shop: Shop, clock: Clock
+) -> None:
+    shows = [{**DESIGN["clasps"][0], "shows": True}, DESIGN["clasps"][1]]
+    seen = {**DESIGN, "clasps": shows}
+    for agreed in (False, True):
+        case = make_case(shop, ref=f"Q-118{agreed:d}")
+        walk(shop, case, clock, until="trim")
+        change(shop, case, clock, seen, draft=True)
+        if agreed:
+            asked = ask_practice(shop.envelope("noor", now=clock.now), case=case.pk, number=9)
+            answer(shop, clock, asked.result["question"], "yes")
+        change(shop, case, clock, seen)
+        assert case.stages.filter(key="agree", state="planned").exists() is not agreed
