@@ -6,6 +6,7 @@ practice, no published source).
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
@@ -250,6 +251,37 @@ def questioned(found: Iterable[Change], done: Collection[str]) -> dict[str, tupl
     listed = tuple(found)
     table = {key: tuple(change for change in listed if key in change.stages) for key in done}
     return {key: because for key, because in table.items() if because}
+
+
+PIECE_WIDE = frozenset({"replaced", "gaps", "extracted"})
+"""Changes of single teeth that make another piece of the whole."""
+
+
+def concerns(found: Iterable[Change], stage: str, subject: str) -> bool:
+    """Tell whether changes concern a check: what passed it may not pass it as it is now drawn.
+
+    A change that names teeth concerns the checks of those; one of the whole piece, every check of
+    the stages that look at it.
+
+    Parameters
+    ----------
+    stage
+        Key of the stage at which it is asked.
+    subject
+        What is looked at ("44", "44 mesial", "base 45-47"); a subject that names no tooth, or a
+        base, is part of the whole.
+    """
+    base = subject.startswith("base")
+    named = frozenset() if base else frozenset(int(n) for n in re.findall(r"\b\d\d\b", subject))
+    return any(
+        stage in change.stages
+        and (
+            not change.teeth
+            or bool(named & change.teeth)
+            or (not named and change.aspect in PIECE_WIDE)
+        )
+        for change in found
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,8 @@ class CheckItem(models.Model):
 
     ``state``: ``open``, ``passed``, ``failed``, ``conceded``, ``dropped``. ``values`` holds the
     latest entry (``{"yes": true, "values": {"press": 40}, "words": {"unit": "bar"}}``) and
-    ``sentence`` what it means.
+    ``sentence`` what it means. ``design_version``: the version of the design that it is asked
+    from, or was judged by.
     """
 
     case = models.ForeignKey("cases.Case", on_delete=models.PROTECT, related_name="checks")
@@ -41,13 +42,18 @@ class CheckItem(models.Model):
 
 
 class CheckResult(models.Model):
-    """What one person entered for a check at one attempt. Rows are never changed."""
+    """What one person entered for a check at one attempt. Rows are never changed.
+
+    ``design_version``: the version of the design that the check was asked from; 0 where nobody
+    kept it.
+    """
 
     item = models.ForeignKey(CheckItem, on_delete=models.PROTECT, related_name="results")
     attempt = models.PositiveSmallIntegerField()
     values = models.JSONField(default=dict)
     state = models.CharField(max_length=10)
     sentence = models.CharField(max_length=300, blank=True, default="")
+    design_version = models.PositiveIntegerField(default=0)
     by = models.ForeignKey("cases.Person", on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
 

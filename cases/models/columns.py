@@ -156,7 +156,9 @@ COLUMNS: dict[str, Columns] = {
         )
     ),
     "CheckPhoto": Columns(derived=("item", "attempt", "file")),
-    "CheckResult": Columns(derived=("item", "attempt", "values", "state", "sentence", "by", "at")),
+    "CheckResult": Columns(
+        derived=("item", "attempt", "values", "state", "sentence", "design_version", "by", "at")
+    ),
     "ClosedDay": Columns(reference=("day", "words")),
     "Concession": Columns(
         derived=("item", "attempt", "reason", "sentence", "by", "at"), private=("words",)

@@ -14,6 +14,7 @@ from cases.models import (
     CaseStage,
     CheckItem,
     CheckPhoto,
+    CheckResult,
     Concession,
     Countersign,
     Hold,
@@ -57,6 +58,8 @@ class StageView:
     countersign: Countersign | None = None
     drawn: frozenset[int] = frozenset()
     """The versions of the design that somebody drew."""
+    passed_before: dict[int, CheckResult] = field(default_factory=dict)
+    """The entry with which an open check passed, asked from an earlier version, by its key."""
 
     def made_from(self, item: CheckItem) -> int | None:
         """The version of the design that a check is made from; None where it is the present one."""
@@ -176,6 +179,14 @@ def _load_checks(view: StageView) -> None:
         for key, stored in entered.values_list("key", "values")
         if stored.get("values")
     }
+    if len(view.drawn) > 1:
+        asked = {item.pk: item.design_version for item in view.checks if item.state == "open"}
+        passed = CheckResult.objects.filter(item__in=asked, state="passed", design_version__gt=0)
+        view.passed_before = {
+            row.item_id: row
+            for row in passed.select_related("by").order_by("pk")
+            if row.design_version < asked[row.item_id]
+        }
     before = {row.pk: row.attempt for row in view.before}
     pictures = CheckPhoto.objects.filter(
         Q(item__stage=stage, attempt=stage.attempt) | Q(item__stage__in=before)

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from django.db.models import Count, Q
+from django.db.models import Count, Exists, OuterRef, Q
 from django.utils.translation import gettext as _
 
 from cases.domain.arch import Classification
@@ -18,7 +18,7 @@ from cases.domain.design_review import RULES, review
 from cases.domain.order import OrderForm
 from cases.domain.rule_facts import Facts, facts_of
 from cases.domain.rule_spec import Finding, say
-from cases.models import Case, Design, Paper, Person
+from cases.models import Case, CheckResult, Design, Paper, Person
 
 _PLACE: Final = re.compile(r"%\(\w+\)[-+.0-9]*[a-zA-Z]")
 
@@ -81,7 +81,8 @@ class Version:
     kennedy
         The class of this version.
     checks
-        How many checks of each stage were asked from this version, in the order of the route.
+        Of each stage, in the order of the route, how many checks were asked from this version and
+        how many of them have been asked again since, by a later one.
     papers
         The papers that tell of this version, oldest first.
     """
@@ -92,7 +93,7 @@ class Version:
     numbers: list[int]
     kennedy: Classification | None
     conceded: list[Conceded]
-    checks: list[tuple[str, int]]
+    checks: list[tuple[str, int, int]]
     papers: list[Paper]
 
     @property
@@ -173,7 +174,10 @@ def version_of(case: Case, number: int) -> Version | None:
     plan = Plan.from_json(row.data)
     earlier = near.get(number - 1)
     papers = Paper.objects.filter(Q(case=case) | Q(shipment__contents__case=case))
-    asked = case.checks.filter(design_version=number).exclude(state="dropped")
+    entered = CheckResult.objects.filter(item=OuterRef("pk"), design_version=number)
+    # A check that nobody asks any more was asked all the same, where something was entered.
+    asks = Q(design_version=number) & ~Q(state="dropped")
+    asked = case.checks.filter(asks | Exists(entered))
     return Version(
         row=row,
         plan=plan,
@@ -183,7 +187,7 @@ def version_of(case: Case, number: int) -> Version | None:
         conceded=_conceded(case, [(number, plan)]),
         checks=list(
             asked.values_list("stage__name")
-            .annotate(n=Count("pk"))
+            .annotate(n=Count("pk"), again=Count("pk", filter=Q(design_version__gt=number)))
             .order_by("stage__position", "stage__pk")
         ),
         papers=[one for one in papers if one.designs.get(case.number) == number],

@@ -144,6 +144,7 @@ def enter(
         values=stored,
         state=verdict.state,
         sentence=verdict.sentence[:300],
+        design_version=item.design_version,
         by=record.actor,
         at=record.now,
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from cases.domain.checks import PlannedCheck
 from cases.domain.design import Design as Plan
 from cases.domain.design import WorkOrder
+from cases.domain.design_change import changes, concerns
 from cases.domain.route import PlannedStage, Route, RouteTemplate, grow
 from cases.models import Case, CaseEdge, CaseStage, CheckItem, Design
 from cases.services.progress import refresh
@@ -61,7 +62,7 @@ def regrow(record: Recorder, case: Case, design: Plan, version: int) -> None:
     route = route_of(case, design)
     stages = _regrow_stages(record, case, route)
     _regrow_edges(record, case, route)
-    _regrow_checks(record, case, route, stages, version)
+    _regrow_checks(record, case, route, stages, design, version)
     refresh(record, case)
 
 
@@ -121,7 +122,12 @@ def _regrow_edges(record: Recorder, case: Case, route: Route) -> None:
 
 
 def _regrow_checks(
-    record: Recorder, case: Case, route: Route, stages: dict[str, CaseStage], version: int
+    record: Recorder,
+    case: Case,
+    route: Route,
+    stages: dict[str, CaseStage],
+    design: Plan,
+    version: int,
 ) -> None:
     stored = {item.key: item for item in case.checks.select_for_update()}
     # What a stage that is done should have been asked stays its own: a new design asks anew
@@ -153,8 +159,13 @@ def _regrow_checks(
     kept = [item for key, item in stored.items() if key in wanted]
     gone = [item for key, item in stored.items() if key not in wanted and item.state == "open"]
     record.change_alike(gone, state="dropped")
+    answered = [item for item in kept if item.state not in {"open", "dropped"}]
+    stale = _judged_by_another(case, answered, design, version)
+    # What passed against an earlier version stays readable as passed against that.
+    stand = {item.pk for item in answered} - stale
     record.change_alike(
-        [item for item in kept if item.design_version != version], design_version=version
+        [item for item in kept if item.pk not in stand and item.design_version != version],
+        design_version=version,
     )
     for item in kept:
         check, position = wanted[item.key]
@@ -163,10 +174,35 @@ def _regrow_checks(
         }  # fmt: skip
         if item.state == "dropped":
             fresh["state"] = "open"
-        elif item.state != "open" and fresh["spec"]["measures"] != item.spec["measures"]:
-            # Another limit than the one it was judged by; what was measured stays in the record.
-            fresh |= {"state": "open", "values": {}, "sentence": ""}
+        elif item.pk in stale or (
+            item.state != "open" and fresh["spec"]["measures"] != item.spec["measures"]
+        ):
+            # Another decision or limit than it was judged by; what was entered stays readable.
+            fresh |= {"state": "open", "values": {}, "sentence": "", "design_version": version}
         record.change(item, **fresh)
+
+
+def _judged_by_another(
+    case: Case, answered: Iterable[CheckItem], design: Plan, version: int
+) -> set[int]:
+    """Return which checks were judged by a drawn version that decides otherwise what they look at.
+
+    What was entered before anything was drawn is judged by the cast, and stands.
+    """
+    older = {item.design_version for item in answered} - {version}
+    if not older:
+        return set()
+    drawn = case.designs.filter(version__in=older)
+    found = {
+        row.version: changes(Plan.from_json(row.data), design)
+        for row in drawn
+        if not row.data["provisional"]
+    }
+    return {
+        item.pk
+        for item in answered
+        if concerns(found.get(item.design_version, ()), item.spec["stage"], item.subject)
+    }
 
 
 def keep_version(

@@ -12,6 +12,7 @@ from cases.domain.design_change import (
     alterations,
     changed_teeth,
     changes,
+    concerns,
     questioned,
     stages_of,
     without,
@@ -140,6 +141,26 @@ def test_stages_that_make_what_shows_wait_for_the_practice() -> None:
     assert stages_of(alterations(BEFORE, first(shows=True))) == {
         "survey", "block-out", "clasps", "wax", "wax-pass",
     }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("after", "stage", "subject", "expected"),
+    [
+        (first(wire_mm=1.0), "clasps", "34", True),
+        (first(wire_mm=1.0), "clasps", "44", False),
+        (first(wire_mm=1.0), "teeth", "34", False),
+        (first(wire_mm=1.0), "wax", "", False),
+        (replace(BEFORE, bar=True), "wax", "44 distal", True),
+        (replace(BEFORE, bar=True), "clasps", "44", False),
+        (replace(BEFORE, replaced=frozenset({35, 36, 45})), "wax", "right pad", True),
+        (replace(BEFORE, replaced=frozenset({35, 36, 45})), "wax", "base 45-46", True),
+        (replace(BEFORE, replaced=frozenset({35, 36, 45})), "wax", "34 distal", False),
+    ],
+)
+def test_a_check_is_concerned_by_what_changes_where_it_looks(
+    after: Design, stage: str, subject: str, expected: bool
+) -> None:
+    assert concerns(changes(BEFORE, after), stage, subject) is expected
 
 
 @pytest.mark.parametrize("aspect", CASES)

@@ -112,9 +112,9 @@ def test_checks_of_a_closed_stage_stay_with_their_version(
 
     assert first is not None
     assert second is not None
-    assert [name for name, _n in first.checks] == [stage.name]
-    assert stage.name not in [name for name, _n in second.checks]
-    assert sum(n for _name, n in first.checks) == stage.checks.count()
+    assert [name for name, _n, _again in first.checks] == [stage.name]
+    assert stage.name not in [name for name, _n, _again in second.checks]
+    assert sum(n for _name, n, _again in first.checks) == stage.checks.count()
 
 
 def test_a_paper_knows_the_version_that_it_was_drawn_from() -> None:

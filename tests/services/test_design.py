@@ -8,7 +8,7 @@ import pytest
 
 from cases.domain.clasp_findings import BELOW_LINE, NOTHING_FACES
 from cases.domain.design_parts import said_mark
-from cases.models import Case, Design, Event, SendBack
+from cases.models import Case, CheckResult, Design, Event, SendBack
 from cases.selectors.design_versions import version_of, versions
 from cases.services.check import enter_checks
 from cases.services.design import set_design
@@ -356,11 +356,24 @@ def test_a_check_judged_by_another_limit_is_asked_again(shop: Shop) -> None:
         version=stage.version,
         checks=answers(stage),
     )
-    longer = [{**clasp, "free_arm_mm": 14.0} for clasp in DESIGN["clasps"]]
+    longer = [{**DESIGN["clasps"][0], "free_arm_mm": 14.0}, DESIGN["clasps"][1]]
     change(shop, case, clock, {**DESIGN, "clasps": longer})
-    states = {item.key: item.state for item in case.checks.filter(stage=stage)}
-    assert states["25@clasps:35"] == "open"
-    assert states["22@clasps:35"] == "passed"
+    items = {item.key: item for item in case.checks.filter(stage=stage)}
+    # The arm of 35 is another: whatever was seen of it was seen of the old one.
+    for key in ("25@clasps:35", "22@clasps:35"):
+        assert (items[key].state, items[key].design_version) == ("open", 3)
+    # What passed of 45 passed against version 2, and is readable so.
+    assert (items["22@clasps:45"].state, items["22@clasps:45"].design_version) == ("passed", 2)
+    entered = CheckResult.objects.filter(item__stage=stage)
+    assert set(entered.values_list("state", "design_version")) == {("passed", 2)}
+    second, third = version_of(case, 2), version_of(case, 3)
+    assert second is not None
+    assert third is not None
+    asked_of_35 = len([key for key in items if key.endswith(":35")])
+    (row,) = [one for one in second.checks if one[0] == stage.name]
+    assert row == (stage.name, len(items), asked_of_35)
+    (row,) = [one for one in third.checks if one[0] == stage.name]
+    assert row == (stage.name, asked_of_35, 0)
     assert verify_record() == []
 
 

@@ -13,7 +13,7 @@ from cases.domain.checks import Answer, Measure, PlannedCheck, Told, judge
 from cases.domain.design import Design
 from cases.domain.proposals import proposed
 from cases.domain.toothwords import in_notation, relabel
-from cases.models import CheckItem, CheckPhoto, Concession
+from cases.models import CheckItem, CheckPhoto, CheckResult, Concession
 from cases.selectors.bench_stage import StageView
 from cases.views.bench.dough_words import proposed_minutes
 
@@ -88,6 +88,9 @@ class CheckRow:
     may_concede: bool = False
     made_from: int | None = None
     made_from_url: str = ""
+    passed_before: CheckResult | None = None
+    passed_words: str = ""
+    passed_url: str = ""
 
     @property
     def anchor(self) -> str:
@@ -155,6 +158,13 @@ def _row(item: CheckItem, view: StageView, notation: str) -> CheckRow:
     if row.made_from is not None:
         row.made_from_url = reverse(
             "cases:case-design-version", args=[view.case.number, row.made_from]
+        )
+    row.passed_before = view.passed_before.get(item.pk)
+    if row.passed_before is not None:
+        row.passed_words = relabel(row.passed_before.sentence, item.subject, notation)
+        row.passed_url = reverse(
+            "cases:case-design-version",
+            args=[view.case.number, row.passed_before.design_version],
         )
     row.told = [_told(item, one) for one in spec.told]
     if item.state == "failed":

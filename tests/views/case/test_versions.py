@@ -8,9 +8,11 @@ from django.urls import reverse
 from cases.documents.facts import House, case_facts
 from cases.models import Case, Lab
 from cases.services.answer import answer_question
+from cases.services.check import enter_checks
 from cases.services.design import set_design
+from cases.services.stage import start_stage
 from cases.services.verify_record import verify_record
-from tests.factories import DESIGN, NOW, Shop
+from tests.factories import DESIGN, NOW, Shop, answers
 from tests.views.case.conftest import SignIn, case_at, entries, url
 
 pytestmark = pytest.mark.django_db
@@ -190,3 +192,34 @@ def test_a_refused_change_says_so_on_case_and_bench_and_is_put_back_by_the_desk(
     assert back in desk.get(url("case-design-version", case, 2)).content.decode()
     assert "Put the design back" not in desk.get(url("case", case)).content.decode()
     assert verify_record() == []
+
+
+def test_a_check_that_is_asked_again_says_against_which_version_it_passed(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "block-out")
+    stage = case.stages.get(key="clasps")
+    start_stage(shop.envelope("mara", now=NOW), stage=stage.pk, version=stage.version)
+    stage.refresh_from_db()
+    enter_checks(
+        shop.envelope("mara", now=NOW), stage=stage.pk, version=stage.version,
+        checks=answers(stage),
+    )  # fmt: skip
+    case.refresh_from_db()
+    client = sign_in("mara")
+    address = reverse("cases:bench-stage", args=[stage.pk])
+    assert "It passed against design version" not in client.get(address).content.decode()
+    set_design(
+        shop.envelope("mara", now=NOW),
+        case=case.pk,
+        version=case.version,
+        data={
+            **DESIGN, "clasps": [{**DESIGN["clasps"][0], "free_arm_mm": 12.0}, DESIGN["clasps"][1]]
+        },
+        reason="Longer is softer",
+    )  # fmt: skip
+    page = client.get(address).content.decode()
+    again = case.checks.filter(stage=stage, state="open").count()
+    assert page.count("It passed against design version 2.") == again > 0
+    second = client.get(reverse("cases:case-design-version", args=[case.number, 2]))
+    assert f"{again} of them asked again by a later version" in second.content.decode()
