@@ -11,12 +11,12 @@ from django.utils.translation import ngettext
 
 from cases.domain.design import Design as Plan
 from cases.domain.design import WorkOrder
-from cases.domain.design_change import changes, questioned
 from cases.domain.design_slips import flaws
 from cases.domain.rules_order import why_agree
 from cases.domain.toothwords import named
 from cases.models import Case, CaseStage, Design
-from cases.selectors.design_drafts import decided_against, drawn_design, finished_design
+from cases.selectors.design_doubts import doubts
+from cases.selectors.design_drafts import drawn_design, finished_design
 from cases.selectors.design_says import facts_about, says
 from cases.selectors.rule_limits import lab_limits
 from cases.services.access import lock_open_case, refuse_packed
@@ -118,7 +118,7 @@ def finish_change(
         ``in-question`` where a finished stage is neither done again nor left standing.
     """
     finished = finished_design(case)
-    back, stands = _decided(case, decided_against(case), plan, again, why)
+    back, stands = _decided(case, plan, again, why)
     if back:
         # Before the checks are grown anew: what is done again is asked by the new design.
         untouched = _("Not touched by the change of the design.")
@@ -205,17 +205,11 @@ def _held_to_the_rules(case: Case, plan: Plan, *, first: bool) -> Plan:
 
 
 def _decided(
-    case: Case, before: Plan | None, plan: Plan, again: Sequence[str], why: Mapping[str, str]
+    case: Case, plan: Plan, again: Sequence[str], why: Mapping[str, str]
 ) -> tuple[list[CaseStage], dict[str, str]]:
     """Return the stages to go back to, and why each other one in question is left standing."""
-    if before is None:
-        return [], {}
-    done = list(case.stages.filter(state="done").order_by("position"))
-    doubted = questioned(changes(before, plan), [stage.key for stage in done])
-    open_ones = [
-        stage for stage in done
-        if stage.key in doubted and stage.key not in again and stage.key not in why
-    ]  # fmt: skip
+    doubted = [one.stage for one in doubts(case, plan)]
+    open_ones = [stage for stage in doubted if stage.key not in again and stage.key not in why]
     if open_ones:
         names = ", ".join(f"“{stage.name}”" for stage in open_ones)
         raise Refusal(
@@ -230,5 +224,10 @@ def _decided(
             % {"stages": names},
             field="again",
         )
-    stands = {key: why[key] for key in doubted if key in why and key not in again}
-    return [stage for stage in done if stage.key in again], stands
+    stands = {
+        stage.key: why[stage.key]
+        for stage in doubted
+        if stage.key in why and stage.key not in again
+    }
+    back = case.stages.filter(state="done", key__in=again).order_by("position")
+    return list(back), stands

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -127,6 +128,19 @@ def test_a_stage_in_question_may_be_left_standing_with_a_reason(shop: Shop) -> N
     event = Event.objects.filter(case=case, kind="design.set").latest("pk")
     assert event.facts["standing"] == ["clasps"]
     assert verify_record() == []
+
+
+def test_going_back_to_what_a_stage_was_made_by_does_not_question_it(shop: Shop) -> None:
+    case, clock = walked(shop, "clasps")
+    clock.now += timedelta(minutes=1)
+    change(shop, case, clock, OTHER_WIRE, standing={"clasps": "Bent from 1.0 mm already"})
+    clock.now += timedelta(minutes=1)
+    thinner = [{**DESIGN["clasps"][0], "wire_mm": 0.8}, DESIGN["clasps"][1]]
+    with pytest.raises(Refusal) as refused:
+        change(shop, case, clock, {**DESIGN, "clasps": thinner})
+    assert refused.value.code == "in-question"
+    change(shop, case, clock, DESIGN)
+    assert newest(case).standing == {}
 
 
 def test_a_change_that_questions_nothing_needs_no_decision(shop: Shop) -> None:

@@ -63,5 +63,5 @@ def back(request: LabRequest, number: str, version: int) -> HttpResponse:
         plan=plan,
         ring=tuple(sorted(changed_teeth(changes(stands, plan)))),
         sentences=changes_of(stands, plan, notation_of(request)),
-        in_question=in_question(case, stands, plan, request.POST),
+        in_question=in_question(case, plan, request.POST),
     )

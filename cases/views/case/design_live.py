@@ -14,7 +14,7 @@ from django.utils.translation import ngettext
 from cases.domain.archtitle import say_teeth
 from cases.domain.claspforecast import ClaspForecast, say_band
 from cases.domain.design import Borders, Design, Polish
-from cases.domain.design_change import changed_teeth, changes, questioned
+from cases.domain.design_change import changed_teeth, changes
 from cases.domain.design_slips import flaws
 from cases.domain.rule_spec import SEVERITY_WORDS, Finding, RuleLimits, say
 from cases.domain.strengthener import Strengthening, compare
@@ -25,6 +25,7 @@ from cases.forms.design.slips import refuse_slips
 from cases.forms.design.so_far import read_so_far
 from cases.models import Case
 from cases.selectors.design_agreed import agreed_design, altered_from
+from cases.selectors.design_doubts import doubts
 from cases.selectors.design_drafts import decided_against
 from cases.selectors.design_effect import contributions, design_effect
 from cases.selectors.design_says import Says, says
@@ -272,31 +273,29 @@ def _follows(
             f"{_(one.words)}: {say_teeth(one.teeth, after.arch, notation)}"
             for one in altered_from(agreed_design(case), after)
         ],
-        "in_question": in_question(case, made_by, after, form.data, standing),
+        "in_question": in_question(case, after, form.data, standing),
     }
     return follows
 
 
 def in_question(
     case: Case,
-    before: Design,
-    after: Design,
+    plan: Design,
     sent: Mapping[str, Any],
     standing: Mapping[str, str] = MappingProxyType({}),
 ) -> list[dict[str, Any]]:
-    """Return the finished stages that a change puts in question, with what is decided of each.
+    """Return the finished stages that a design puts in question, with what is decided of each.
 
     ``sent``: the entries of the form; ``standing``: what was written before.
     """
-    done = list(case.stages.filter(state="done").order_by("position"))
-    doubted = questioned(changes(before, after), [stage.key for stage in done])
     return [
         {
-            "stage": stage,
-            "because": ", ".join(_(change.words) for change in doubted[stage.key]),
-            "becomes": sent.get(f"becomes_{stage.key}", "stands" if stage.key in standing else ""),
-            "why": sent.get(f"why_{stage.key}", standing.get(stage.key, "")),
+            "stage": one.stage,
+            "because": ", ".join(_(change.words) for change in one.because),
+            "becomes": sent.get(
+                f"becomes_{one.stage.key}", "stands" if one.stage.key in standing else ""
+            ),
+            "why": sent.get(f"why_{one.stage.key}", standing.get(one.stage.key, "")),
         }
-        for stage in done
-        if stage.key in doubted
+        for one in doubts(case, plan)
     ]

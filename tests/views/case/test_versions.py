@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
 
@@ -173,15 +175,11 @@ def test_a_refused_change_says_so_on_case_and_bench_and_is_put_back_by_the_desk(
 
     page = desk.get(back).content.decode()
     assert "Clasp on 45." in page
-    assert "“Survey and draw the design” is finished, and in question" in page
-    typed = entries(version=Case.objects.get(pk=case.pk).version, reason="Practice says no")
-    refused = desk.post(back, typed)
-    assert refused.status_code == 422
-    assert "in question" in refused.content.decode()
-    decided = {"becomes_survey": "stands", "why_survey": "It was surveyed for 45",
-               "becomes_block-out": "stands", "why_block-out": "As it was"}  # fmt: skip
-    done = desk.post(back, {**typed, **decided, **entries()})
-    assert done.status_code == 303
+    # Survey and block-out were made by version 2: they are as true as they were.
+    assert "is finished, and in question" not in page
+    typed = entries(version=Case.objects.get(pk=case.pk).version)
+    assert desk.post(back, {**typed, "reason": ""}).status_code == 422
+    assert desk.post(back, {**typed, **entries(reason="Practice says no")}).status_code == 303
 
     case.refresh_from_db()
     assert case.design is not None
@@ -223,3 +221,31 @@ def test_a_check_that_is_asked_again_says_against_which_version_it_passed(
     assert page.count("It passed against design version 2.") == again > 0
     second = client.get(reverse("cases:case-design-version", args=[case.number, 2]))
     assert f"{again} of them asked again by a later version" in second.content.decode()
+
+
+def test_work_done_by_the_refused_design_is_decided_when_it_is_put_back(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "clasps")
+    done = case.stages.get(key="clasps").ended_at
+    other = {**DESIGN["clasps"][0], "wire_mm": 1.0}
+    set_design(
+        shop.envelope("mara", now=done - timedelta(minutes=1)),
+        case=case.pk,
+        version=case.version,
+        data={**DESIGN, "clasps": [other, DESIGN["clasps"][1]]},
+        reason="Stiffer",
+        standing={"clasps": "They are bent from it"},
+    )
+    desk = sign_in("noor")
+    back = url("case-design-back", case, 2)
+    assert "“Bend clasps and wire rests” is finished, and in question" in (
+        desk.get(back).content.decode()
+    )
+    typed = {"version": Case.objects.get(pk=case.pk).version, "reason": "Too stiff"}
+    refused = desk.post(back, entries(**typed))
+    assert refused.status_code == 422
+    assert "in question" in refused.content.decode()
+    decided = {"becomes_clasps": "again", "why_clasps": ""}
+    assert desk.post(back, entries(**typed, **decided)).status_code == 303
+    assert case.stages.get(key="clasps").state == "planned"
