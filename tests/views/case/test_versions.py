@@ -162,8 +162,12 @@ def test_a_refused_change_says_so_on_case_and_bench_and_is_put_back_by_the_desk(
         asked_by="practice",
         standing={"survey": "Seen", "block-out": "Nothing to add"},
     ).result["question"]
-    answer_question(shop.envelope("lind", now=NOW), question=asked, answer="keep")
     desk, bench = sign_in("noor"), sign_in("mara")
+    open_one = desk.get(url("case", case)).content.decode()
+    assert url("question-answer", case, asked) in open_one
+    assert url("question-withdraw", case, asked) not in open_one
+    answer_question(shop.envelope("lind", now=NOW), question=asked, answer="keep")
+    hold = case.holds.get(released_at=None)
     whole = desk.get(url("case", case)).content.decode()
     clasps = case.stages.get(key="clasps")
     stage = bench.get(reverse("cases:bench-stage", args=[clasps.pk])).content.decode()
@@ -171,6 +175,7 @@ def test_a_refused_change_says_so_on_case_and_bench_and_is_put_back_by_the_desk(
         assert "The practice refused the change of the design." in shown
     back = url("case-design-back", case, 2)
     assert back in whole
+    assert url("hold-release", case, hold.pk) not in whole
     assert back in desk.get(url("answer-settle", case, asked)).content.decode()
 
     page = desk.get(back).content.decode()
