@@ -48,12 +48,14 @@ def reconcile(record: Recorder, case: Case, plan: Plan, asked_by: str = "lab") -
             _close(record, case, question, words)
         return None
     last = standing[-1] if standing else None
-    if last is not None and last.alters == mark_of(altered):
-        # Nothing else is asked than what is asked already, or was refused.
+    same = last is not None and last.alters == mark_of(altered)
+    if last is not None and same and answer_key(last) in ("", KEEP):
+        # Nothing else is asked than what is asked already, or was refused. "Yes, but …" is
+        # neither: the version that minds it is shown to the practice.
         _hold_more(record, case, last, altered)
         return last.pk if last.answered_at is None else None
     for question in standing:
-        _close(record, case, question, _("Asked anew: the design alters something else now."))
+        _close(record, case, question, _("Asked anew about the design as it is drawn now."))
     by_bench = asked_by != "practice" or any(one.number == DRAWING for one in standing)
     return _ask(record, case, DRAWING if by_bench else IN_WRITING, altered)
 

@@ -182,6 +182,18 @@ def test_only_a_yes_lets_a_changed_drawing_go_on(
     assert row.awaits == "design"
 
 
+def test_a_version_that_minds_a_yes_but_is_asked_anew(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    asked = change(shop, case, clock, IN_FRONT, asked_by="lab")
+    answer(shop, clock, asked, "yes-but", note="a thinner wire")
+    thinner = [IN_FRONT["clasps"][0], {**IN_FRONT["clasps"][1], "wire_mm": 0.8}]
+    again = change(shop, case, clock, {**IN_FRONT, "clasps": thinner}, asked_by="lab")
+    assert again not in (None, asked)
+    (hold,) = case.holds.filter(released_at__isnull=True)
+    assert (hold.question_id, hold.waits_for) == (again, "practice")
+    assert Question.objects.get(pk=asked).settled_at is not None
+
+
 def test_who_was_rung_is_asked_the_same_again(shop: Shop, clock: Clock) -> None:
     case = at(shop, clock)
     asked = change(shop, case, clock, IN_FRONT, asked_by="lab")
