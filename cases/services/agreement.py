@@ -125,6 +125,14 @@ def _hold_more(
     )
 
 
+def hold_reopened(record: Recorder, case: Case) -> None:
+    """Hold stages that were opened again and look at what the practice has not agreed to."""
+    for question in standing_questions(case):
+        marks = question.alters
+        altered = [Alteration(one["key"], "", frozenset(one["teeth"])) for one in marks]
+        _hold_more(record, case, question, altered)
+
+
 def _close(record: Recorder, case: Case, question: Question, words: str) -> None:
     """End a question about a change that is no more, and let go what waited for it."""
     holds = [hold for hold in question.holds.all() if hold.released_at is None]

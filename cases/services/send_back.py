@@ -11,6 +11,7 @@ from cases.domain.route import reachable
 from cases.models import Case, CaseStage, CheckItem, LoadFlask, SendBack
 from cases.services import things
 from cases.services.access import lock_open_case, lock_stage, refuse_packed
+from cases.services.agreement import hold_reopened
 from cases.services.progress import edges_of, refresh
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.stage import close_span
@@ -88,6 +89,7 @@ def send_back(
         record, case, row.key, to, reason=reason, more=more_reasons or [], words=words,
         standing=kept, after=after,
     )  # fmt: skip
+    hold_reopened(record, case)
     refresh(record, case)
     return {"case": case.pk, "reopened": reopened}
 
@@ -184,4 +186,5 @@ def reopen_from(record: Recorder, case_id: int, key: str) -> list[str]:
         if one.key in after and one.state in BEGUN
     ]
     reopen(record, case, stages, "void")
+    hold_reopened(record, case)
     return [one.key for one in stages]

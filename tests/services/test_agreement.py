@@ -11,6 +11,7 @@ from cases.services.answer import answer_question, settle_answer
 from cases.services.design import set_design
 from cases.services.hold import ask_practice, release_hold, withdraw_question
 from cases.services.record import Refusal
+from cases.services.send_back import send_back
 from cases.services.stage import start_stage
 from cases.services.verify_record import verify_record
 from tests.factories import DESIGN, NOW, Shop, make_case, make_shop
@@ -270,6 +271,21 @@ def test_work_in_hand_that_looks_at_the_change_is_put_down(shop: Shop, clock: Cl
     change(shop, case, clock, IN_FRONT)
     clasps.refresh_from_db()
     assert clasps.state == "paused"
+
+
+def test_a_stage_that_is_opened_again_waits_as_well(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    asked = change(shop, case, clock, IN_FRONT)
+    assert "block-out" not in held(case)
+    row = case.stages.get(key="block-out")
+    send_back(
+        shop.envelope("mara", now=clock.now), stage=row.pk, version=row.version,
+        to="block-out", reason="other", words="A ledge",
+    )  # fmt: skip
+    assert "block-out" in held(case)
+    answer(shop, clock, asked, "confirm")
+    assert held(case) == set()
+    assert verify_record() == []
 
 
 def test_where_all_that_looks_at_it_is_over_nothing_further_is_begun(
