@@ -32,6 +32,9 @@ BRACING_WORDS: dict[str, str] = {
     "none": N_("nothing, by concession"),
 }
 
+WIRE_REST = N_("wire rest")
+ACRYLIC_STOP = N_("acrylic stop")
+
 
 @dataclass(frozen=True, slots=True)
 class Cell:
@@ -106,6 +109,54 @@ def wires(design: Design, stage: str, kept: Kept) -> Table | None:
     )
 
 
+def _carriers(design: Design, carriers: dict[int, tuple[str, ...]]) -> tuple[tuple[Cell, ...], ...]:
+    """A row for each thing that lies on a tooth, with the room that was measured over it."""
+    rows: list[tuple[Cell, ...]] = []
+    for tooth in teeth_of_arch(design.arch):
+        clasp = design.clasp_on(tooth)
+        room = clasp.room_mm if clasp is not None else None
+        rows += [(Cell(fdi=tooth), Cell(what), _mm(room)) for what in carriers.get(tooth, ())]
+    return tuple(rows)
+
+
+CARRIER_HEADS = (N_("Tooth"), N_("What lies on it"), N_("Room over it"))
+
+
+def rests(design: Design, stage: str, kept: Kept) -> Table | None:
+    """Each wire rest to bend, with the room that it has under the bite."""
+    rows = _carriers(design, dict.fromkeys(design.rests, (WIRE_REST,)))
+    return Table("rests", N_("The wire rests"), CARRIER_HEADS, rows) if rows else None
+
+
+def carriers(design: Design, stage: str, kept: Kept) -> Table | None:
+    """Each wire rest and acrylic stop: what keeps the piece from sinking, and its room."""
+    on: dict[int, tuple[str, ...]] = dict.fromkeys(design.rests, (WIRE_REST,))
+    for tooth in design.stops:
+        on[tooth] = (*on.get(tooth, ()), ACRYLIC_STOP)
+    rows = _carriers(design, on)
+    return Table("carriers", N_("Rests and stops"), CARRIER_HEADS, rows) if rows else None
+
+
+def joints(design: Design, stage: str, kept: Kept) -> Table | None:
+    """Each joint: the tooth it lies at and how far it stays from the free arm there.
+
+    Joints that were counted and given no tooth have a row together, so that none is forgotten.
+    """
+    if not design.joints:
+        return None
+    rows: list[tuple[Cell, ...]] = []
+    for tooth in teeth_of_arch(design.arch):
+        if tooth in design.joint_teeth:
+            clasp = design.clasp_on(tooth)
+            away = clasp.joint_mm if clasp is not None else None
+            rows.append((Cell(fdi=tooth), Cell(number=1), _mm(away)))
+    elsewhere = design.joints - len(rows)
+    if elsewhere > 0:
+        rows.append((Cell(N_("nobody has said")), Cell(number=elsewhere), Cell()))
+    heads = (N_("Tooth"), N_("Joints"), N_("From the free arm"))
+    return Table("joints", N_("The joints"), heads, tuple(rows))
+
+
 def _line(clasp: Clasp, kept: Kept) -> float | None:
     """Cusp tip to the survey line, as kept at the survey, else as drawn."""
     return kept.get(f"12@survey:{clasp.tooth}", {}).get("line", clasp.line_mm)
@@ -146,7 +197,7 @@ def pads(design: Design, stage: str, kept: Kept) -> Table | None:
         return None
     said = dict(design.covered)
     rows = tuple(
-        (Cell(area), Cell(COVERAGE_WORDS.get(said.get(area, ""), N_("as designed"))))
+        (Cell(area), Cell(COVERAGE_WORDS.get(said.get(area, ""), N_("nobody has said"))))
         for area in areas
     )
     return Table("pads", N_("Kept covered"), (N_("Area"), N_("How far")), rows)
@@ -232,17 +283,17 @@ TablesOf = Callable[[Design, str, Kept], Table | None]
 AT: dict[str, tuple[TablesOf, ...]] = {
     "block-out": (undercuts, keep_clear),
     "copy-cast": (undercuts,),
-    "clasps": (wires,),
+    "clasps": (wires, rests),
     "bar": (bar,),
-    "join": (wires, bar),
+    "join": (joints, wires, rests, bar),
     "teeth": (rooms,),
-    "wax": (heights, pads),
-    "wax-pass": (heights, wires, pads),
+    "wax": (heights, carriers, pads),
+    "wax-pass": (heights, wires, carriers, pads),
     "pack": (bar,),
     "fit": (undercuts,),
-    "finish": (heights, pads, bar),
-    "polish": (heights, pads),
-    "inspect": (heights, wires, pads),
+    "finish": (heights, carriers, pads, bar),
+    "polish": (heights, carriers, pads),
+    "inspect": (heights, wires, carriers, pads),
 }
 """What each stage looks at; common practice, no published source."""
 

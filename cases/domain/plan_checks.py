@@ -31,6 +31,8 @@ COVERAGE_WORDS: dict[str, str] = {
     "to-the-notch": N_("to the notch behind it"),
     "as-cast": N_("as far as the cast shows it"),
 }
+# How far nobody has decided is said as that: it is no design that the bench could keep to.
+NOT_COVERED_SO_FAR = N_("(how far, nobody has said)")
 POLISH_WORDS: dict[str, str] = {
     "none": N_("no polish, smooth from the paper"),
     "outer-borders-left": N_("outer surfaces polished, borders left"),
@@ -194,7 +196,7 @@ def _filled(words: str, order: WorkOrder, design: Design, subject: str) -> str:
     said = {
         "borders": _(BORDER_WORDS[order.borders]),
         "polish": _(POLISH_WORDS[order.polish]),
-        "covered": _(COVERAGE_WORDS[covered]) if covered in COVERAGE_WORDS else _("as designed"),
+        "covered": _(COVERAGE_WORDS.get(covered, NOT_COVERED_SO_FAR)),
         "held": _(" (held by: %(held)s)") % {"held": held} if held else "",
     }
     return PLACES.sub(lambda place: said[place[1]], _(words))

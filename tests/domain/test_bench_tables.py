@@ -112,6 +112,63 @@ def test_the_block_out_bench_reads_faces_and_where_the_tips_will_lie() -> None:
     assert len(of("block-out", "tips")) == 3
 
 
+RESTED = replace(
+    DESIGN,
+    clasps=(replace(DESIGN.clasps[0], room_mm=1.4, joint_mm=8.0), *DESIGN.clasps[1:]),
+    rests=frozenset({44, 33}),
+    stops=frozenset({44, 43}),
+    joints=3,
+    joint_teeth=frozenset({44, 33}),
+)
+ON_44, ON_33 = (Cell(fdi=44), Cell("wire rest"), mm(1.4)), (Cell(fdi=33), Cell("wire rest"), Cell())
+
+
+def rows_at(design: Design, stage: str, key: str) -> tuple[object, ...]:
+    """The rows of one table of a design; none where the stage does not have it."""
+    return next((one.rows for one in tables(design, stage, {}) if one.key == key), ())
+
+
+@pytest.mark.parametrize("stage", ["clasps", "join"])
+def test_the_wire_benches_read_the_rests_to_bend_and_no_stops(stage: str) -> None:
+    assert rows_at(RESTED, stage, "rests") == (ON_44, ON_33)
+    assert rows_at(DESIGN, stage, "rests") == ()
+
+
+def test_rests_without_a_clasp_are_bent_too() -> None:
+    assert [one.key for one in tables(replace(RESTED, clasps=()), "clasps", {})] == ["rests"]
+
+
+@pytest.mark.parametrize("stage", ["wax", "wax-pass", "finish", "polish", "inspect"])
+def test_rests_and_stops_stand_with_their_room_wherever_they_can_be_lost(stage: str) -> None:
+    assert rows_at(RESTED, stage, "carriers") == (
+        ON_44,
+        (Cell(fdi=44), Cell("acrylic stop"), mm(1.4)),
+        (Cell(fdi=43), Cell("acrylic stop"), Cell()),
+        ON_33,
+    )
+    assert rows_at(DESIGN, stage, "carriers") == ()
+
+
+def test_the_solder_bench_reads_where_the_joints_lie_and_what_they_stay_away_from() -> None:
+    assert rows_at(RESTED, "join", "joints") == (
+        (Cell(fdi=44), Cell(number=1), mm(8.0)),
+        (Cell(fdi=33), Cell(number=1), Cell()),
+        (Cell("nobody has said"), Cell(number=1), Cell()),
+    )
+    placed = replace(RESTED, joints=2)
+    assert len(rows_at(placed, "join", "joints")) == 2
+    assert rows_at(DESIGN, "join", "joints") == ()
+
+
+@pytest.mark.parametrize("stage", ["wax", "finish", "inspect"])
+def test_a_pad_of_which_nobody_spoke_is_not_told_as_designed(stage: str) -> None:
+    silent = replace(DESIGN, covered=())
+    assert rows_at(silent, stage, "pads") == ((Cell("left pad"), Cell("nobody has said")),)
+    route = grow(default_template(), WorkOrder(), silent)
+    (check,) = (one for one in route.stage(stage).checks if one.number == 31)
+    assert check.words == "The left pad is covered (how far, nobody has said), and not thin."
+
+
 def test_a_stage_without_a_table_and_an_empty_design_have_none() -> None:
     assert tables(DESIGN, "cure", {}) == ()
     bare = Design(arch="lower")
