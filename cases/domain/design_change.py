@@ -19,7 +19,21 @@ from cases.domain.words import N_
 CLASP_PARTS = (
     "wire_mm", "section", "alloy", "undercut_mm", "free_arm_mm", "tip", "face",
 )  # fmt: skip
-BRACING_PARTS = ("bracing", "bracing_mm")
+# The line is what the height of the bracing is counted from.
+BRACING_PARTS = ("bracing", "bracing_mm", "line_mm")
+
+NO_ASPECT: dict[str, str] = {
+    "Design.arch": "A case has one arch; none of its versions has another.",
+    "Design.provisional": "Whether somebody has drawn it, not what is drawn.",
+    "Design.draft": "Whether it is drawn to the end, not what is drawn.",
+    "Design.needs_agreement": "It adds the stage of the agreement, or takes it away.",
+    "Design.advised": "What the rules said; what was decided is how it is blocked out.",
+    "Design.method_reason": "Why it is blocked out so; how is an aspect.",
+    "Design.concessions": "Who passed a rule; what it lets stand is an aspect of its own.",
+    "Clasp.gauge": "How the wire was asked for; its millimetres are what is bent.",
+    "Clasp.gauge_system": "By which table it was asked for; its millimetres are what is bent.",
+}
+"""Fields that belong to no aspect, as ``Class.field``, each with the reason."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +102,21 @@ def _faces(before: Design, after: Design) -> frozenset[int] | None:
     return frozenset(tooth for tooth, _side in before.blocked ^ after.blocked) or None
 
 
+def _marks(before: Design, after: Design) -> frozenset[int] | None:
+    return None if before.survey.marked == after.survey.marked else frozenset()
+
+
+def _undercuts(before: Design, after: Design) -> frozenset[int] | None:
+    return (
+        frozenset(found.tooth for found in {*before.survey.undercuts} ^ {*after.survey.undercuts})
+        or None
+    )
+
+
+def _rooms(before: Design, after: Design) -> frozenset[int] | None:
+    return frozenset(room.tooth for room in {*before.rooms} ^ {*after.rooms}) or None
+
+
 def _clasps(names: Iterable[str]) -> Callable[[Design, Design], frozenset[int] | None]:
     """Clasps that both versions have, and that differ in one of these parts."""
     parts = tuple(names)
@@ -143,6 +172,34 @@ ASPECTS: tuple[Aspect, ...] = (
         ("clasps",),
     ),
     Aspect(
+        "tips",
+        N_("Undercut at level, or gum, at the tip of a clasp"),
+        ("survey", "clasps", "finish"),
+        _clasps(("level_mm", "gum_mm")),
+        ("clasps",),
+    ),
+    Aspect(
+        "crossing",
+        N_("Room where a wire crosses the bite"),
+        ("clasps", "wax", "bite"),
+        _clasps(("room_mm",)),
+        ("clasps",),
+    ),
+    Aspect(
+        "wraps",
+        N_("How far round its tooth a clasp holds"),
+        ("clasps", "wax"),
+        _clasps(("wraps",)),
+        ("clasps",),
+    ),
+    Aspect(
+        "joint-away",
+        N_("How far a joint lies from a free arm"),
+        ("join",),
+        _clasps(("joint_mm",)),
+        ("clasps",),
+    ),
+    Aspect(
         "bracing",
         N_("Bracing behind a clasp"),
         ("wax", "wax-pass", "finish", "inspect"),
@@ -182,6 +239,14 @@ ASPECTS: tuple[Aspect, ...] = (
         _tilt,
         ("survey",),
     ),
+    Aspect("marks", N_("The marks of the tilt"), ("survey", "block-out"), _marks, ("survey",)),
+    Aspect(
+        "undercuts",
+        N_("Undercuts found"),
+        ("survey", "block-out", "copy-cast"),
+        _undercuts,
+        ("survey",),
+    ),
     Aspect(
         "method",
         N_("How it is blocked out"),
@@ -211,8 +276,30 @@ ASPECTS: tuple[Aspect, ...] = (
         _sets("hollowed"),
         ("hollowed",),
     ),
+    Aspect("rooms", N_("Room for denture teeth"), ("teeth", "try-in"), _rooms, ("rooms",)),
+    Aspect(
+        "slope",
+        N_("Whether the last tooth stands where the ridge climbs"),
+        ("teeth", "wax"),
+        _whole("on_slope"),
+        ("on_slope",),
+    ),
+    Aspect(
+        "crest",
+        N_("The angle of the ridge lines to the bite"),
+        ("teeth",),
+        _whole("crest_angle_deg"),
+        ("crest_angle_deg",),
+    ),
     # What is told changes advice; the stages that look at it are those of the decision taken on it.
     Aspect("told", N_("Told, or seen on the cast"), (), _whole("told"), ("told",)),
+    Aspect(
+        "told-of-clasp",
+        N_("Told of the tooth of a clasp, or whether its wire shows"),
+        (),
+        _clasps(("state", "shows")),
+        ("clasps",),
+    ),
     Aspect(
         "occlusion", N_("Notes on the bite"), ("teeth", "bite"), _whole("occlusion"), ("occlusion",)
     ),

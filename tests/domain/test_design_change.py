@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterator
+from dataclasses import fields, replace
+from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import pytest
 
-from cases.domain.design import Bar, Clasp, Design, Survey
+from cases.domain.design import Bar, Clasp, Design, Room, Survey, Undercut
 from cases.domain.design_change import (
     ASPECTS,
+    NO_ASPECT,
     alterations,
     changed_teeth,
     changes,
@@ -61,11 +64,121 @@ CASES: dict[str, tuple[Design, set[int]]] = {
     "hollowed": (replace(BEFORE, hollowed=frozenset({35})), {35}),
     "occlusion": (replace(BEFORE, occlusion=frozenset({"crossbite"})), set()),
     "told": (replace(BEFORE, told=frozenset({"heavy-bite"})), set()),
+    "told-of-clasp": (first(shows=True), {34}),
+    "tips": (first(gum_mm=1.2), {34}),
+    "crossing": (first(room_mm=1.5), {34}),
+    "wraps": (first(wraps=True), {34}),
+    "joint-away": (first(joint_mm=7.0), {34}),
+    "marks": (replace(BEFORE, survey=Survey(marked=True)), set()),
+    "undercuts": (replace(BEFORE, survey=Survey(undercuts=(Undercut(34, "distal", 0.5),))), {34}),
+    "rooms": (replace(BEFORE, rooms=(Room(36, width_mm=10.0),)), {36}),
+    "slope": (replace(BEFORE, on_slope=True), set()),
+    "crest": (replace(BEFORE, crest_angle_deg=75.0), set()),
 }
+
+FULL = replace(
+    BEFORE,
+    survey=Survey(5.0, "front", undercuts=(Undercut(34, "distal", 0.25),)),
+    rooms=(Room(36, 10.0, 9.0, 6.0),),
+    strengthener=Bar(size_mm=1.3),
+)
+PARTS: dict[type, tuple[str, ...]] = {
+    Clasp: ("clasps",),
+    Bar: ("strengthener",),
+    Survey: ("survey",),
+    Undercut: ("survey", "undercuts"),
+    Room: ("rooms",),
+}
+"""The parts of a design, and where each stands."""
+IN_PARTS = {"Survey.undercuts", *(f"Design.{path[0]}" for path in PARTS.values())}
+
+
+def other(value: Any, hint: Any) -> Any:
+    """Another value that a field of this type may have."""
+    choices = [one for arg in (hint, *get_args(hint)) for one in literals(arg) if one != value]
+    if choices:
+        return choices[0]
+    if isinstance(value, bool) or hint == bool | None:
+        return not value
+    if isinstance(value, frozenset):
+        return value ^ {(31, "lingual") if "tuple" in str(hint) else 31}
+    if isinstance(value, tuple):
+        return (*value, ("left pad", "whole"))
+    return f"{value}x" if isinstance(value, str) else (value or 0) + 1
+
+
+def literals(hint: Any) -> tuple[Any, ...]:
+    """The values of a Literal; none where the type is no Literal."""
+    return get_args(hint) if get_origin(hint) is Literal else ()
+
+
+def put(whole: Any, path: tuple[str, ...], part: Any) -> Any:
+    """The design with this part at the head of a path."""
+    name, *rest = path
+    held = getattr(whole, name)
+    if rest:
+        return replace(whole, **{name: put(held, tuple(rest), part)})
+    return replace(whole, **{name: (part, *held[1:]) if isinstance(held, tuple) else part})
+
+
+def at(whole: Any, path: tuple[str, ...]) -> Any:
+    """The part at the head of a path."""
+    for name in path:
+        whole = getattr(whole, name)
+    return whole[0] if isinstance(whole, tuple) else whole
+
+
+def every_field() -> Iterator[tuple[str, Design]]:
+    """Each field of a design and of its parts, with the design that differs in it alone."""
+    hints = get_type_hints(Design)
+    for field in fields(Design):
+        if f"Design.{field.name}" not in IN_PARTS:
+            value = other(getattr(FULL, field.name), hints[field.name])
+            yield f"Design.{field.name}", replace(FULL, **{field.name: value})
+    for kind, path in PARTS.items():
+        hints = get_type_hints(kind)
+        for field in fields(kind):
+            name, part = f"{kind.__name__}.{field.name}", at(FULL, path)
+            if name not in IN_PARTS:
+                value = other(getattr(part, field.name), hints[field.name])
+                yield name, put(FULL, path, replace(part, **{field.name: value}))
+
+
+FIELDS = dict(every_field())
 
 
 def test_every_aspect_has_a_case() -> None:
     assert {aspect.key for aspect in ASPECTS} == set(CASES)
+
+
+@pytest.mark.parametrize("name", FIELDS)
+def test_every_field_of_a_design_belongs_to_an_aspect_or_is_exempt_with_a_reason(name: str) -> None:
+    assert FIELDS[name] != FULL
+    found = {change.aspect for change in changes(FULL, FIELDS[name])}
+    assert bool(found) != (name in NO_ASPECT), f"{name}: {found}"
+
+
+def test_no_reason_stands_for_a_field_that_is_none() -> None:
+    assert NO_ASPECT.keys() <= FIELDS.keys()
+    assert all(reason.endswith(".") for reason in NO_ASPECT.values())
+
+
+def test_every_part_of_a_design_that_can_differ_is_taken_out_with_some_aspect() -> None:
+    taken = {f"Design.{part}" for aspect in ASPECTS for part in aspect.parts}
+    assert taken | NO_ASPECT.keys() >= {f"Design.{field.name}" for field in fields(Design)}
+
+
+@pytest.mark.parametrize(
+    ("aspect", "done"),
+    [
+        ("rooms", ["teeth"]), ("undercuts", ["survey", "block-out"]),
+        ("marks", ["survey", "block-out"]), ("slope", ["teeth", "wax"]), ("crest", ["teeth"]),
+        ("tips", ["survey", "clasps"]), ("crossing", ["clasps", "wax"]),
+    ],
+)  # fmt: skip
+def test_what_was_measured_anew_questions_who_worked_by_it(aspect: str, done: list[str]) -> None:
+    finished = ("survey", "block-out", "clasps", "teeth", "wax")
+    assert list(questioned(changes(BEFORE, CASES[aspect][0]), finished)) == done
 
 
 def test_every_aspect_is_looked_at_by_stages_of_the_route() -> None:

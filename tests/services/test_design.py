@@ -305,7 +305,7 @@ def test_advice_and_decision_are_both_kept(shop: Shop) -> None:
     case, clock = walked(shop, "survey")
     survey = {**DESIGN["survey"], "undercuts": [{"tooth": 35, "side": "distal", "step_mm": 0.75}]}
     deep = {**DESIGN, "survey": survey, "method_reason": "no-time"}
-    change(shop, case, clock, deep)
+    change(shop, case, clock, deep, standing={"survey": "The gauge was put there again."})
     case.refresh_from_db()
     assert case.design is not None
     data = case.design.data

@@ -44,10 +44,10 @@ def changes_of(before: Design, after: Design, notation: str) -> list[str]:
     held = frozenset(clasp.tooth for clasp in before.clasps)
     holds = frozenset(clasp.tooth for clasp in after.clasps)
     differs(held, holds, _("Clasp on %(teeth)s."), _("No clasp on %(teeth)s."))
-    same = {clasp.tooth: clasp for clasp in before.clasps}
-    other = [c.tooth for c in after.clasps if c.tooth in same and c != same[c.tooth]]
-    if other:
-        said.append(_("Other wire, undercut or arm on %(teeth)s.") % {"teeth": teeth(other)})
+    for change in changes(before, after):
+        if change.aspect == "clasp":
+            words = _("Other wire, undercut or arm on %(teeth)s.")
+            said.append(words % {"teeth": teeth(change.teeth)})
     differs(before.rests, after.rests, _("Wire rest on %(teeth)s."), _("No rest on %(teeth)s."))
     if before.bar != after.bar:
         said.append(_("A bar.") if after.bar else _("No bar."))
@@ -65,11 +65,17 @@ _SAID_ALREADY = frozenset(
 )
 
 
+def _only_within(change: Change, before: Design, after: Design) -> bool:
+    """Whether there was a bar before too, or the same way to block out, and it is another one."""
+    same = {"bar": before.bar == after.bar, "method": before.method == after.method}
+    return same.get(change.aspect, False)
+
+
 def _further(before: Design, after: Design, notation: str) -> list[str]:
     """Say what else differs: "Acrylic stops: 33."."""
     said = []
     for change in changes(before, after):
-        if change.aspect in _SAID_ALREADY:
+        if change.aspect in _SAID_ALREADY and not _only_within(change, before, after):
             continue
         teeth = ", ".join(
             from_fdi(t, notation) for t in teeth_of_arch(after.arch) if t in change.teeth
