@@ -212,3 +212,13 @@ BLOCK_OUT: tuple[CheckSpec, ...] = (
 )  # fmt: skip
 
 CAST_CHECKS: tuple[CheckSpec, ...] = RECEIVING + SURVEY + BLOCK_OUT
+
+IMMEDIATE_CHECKS: tuple[CheckSpec, ...] = (
+    # Without it nothing shows any more how the teeth stood, and a wrong cut cannot be mended.
+    CheckSpec(
+        58, "cast-prep", "cast", "cast",
+        N_("A second cast, uncut, is there: numbered and put away before the first cut."),
+        N_("Cut nothing. Pour a second cast; where the impression no longer lives, ask."),
+        when="immediate", yes_no=True, mark=COMMON,
+    ),
+)  # fmt: skip
