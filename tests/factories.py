@@ -233,6 +233,7 @@ DESIGN: dict[str, Any] = {
     "joints": 0,
     "blocked": [[35, "distal"]],
     "method": "plaster",
+    "covered": [["right pad", "whole"], ["left pad", "whole"]],
     "needs_agreement": False,
 }  # fmt: skip
 

@@ -10,7 +10,7 @@ from cases.domain.design import Design, RouteKind, WorkOrder
 from cases.domain.design_parts import Bar, Clasp, Side, Survey, Undercut
 from cases.domain.design_review import advised_method
 from cases.domain.rule_facts import Facts
-from cases.domain.subjects import gap_walls
+from cases.domain.subjects import free_ends, gap_walls
 from cases.domain.wire import diameter_mm
 
 # The step of the first gap wall that makes each method the advised one, mm; judgement, demo only.
@@ -35,6 +35,7 @@ def surveyed(design: Design, wish: Wish) -> Design:
         strengthener=_bar(design) if design.bar else None,
         plate_height_mm=PLATE_MM[0] if design.bar else None,
         plate_thickness_mm=PLATE_MM[1] if design.bar else None,
+        covered=tuple((area, "whole") for area in free_ends(design)),
     )
     order = WorkOrder(kind=cast(RouteKind, wish.kind), polish=wish.polish)  # type: ignore[arg-type]
     advised = advised_method(Facts(whole, order))

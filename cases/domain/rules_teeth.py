@@ -12,10 +12,19 @@ from cases.domain.rule_spec import Limit, Rule, RuleLimits, Trip
 from cases.domain.subjects import Base, free_ends
 from cases.domain.words import N_
 
-# What each area has to be covered with at least. An entry that nobody made is none yet.
+# What each area has to be covered with at least.
 PAD_COVERED: Final = frozenset({"whole", "front-half"})
 TUBEROSITY_COVERED: Final = frozenset({"whole", "to-the-notch"})
 
+# A free end is covered unless a named person says otherwise: silence decides nothing.
+PAD_UNSAID: Final = N_(
+    "Nobody has said how far the pad of this free end is covered. Say so, at least its front half, "
+    "or ask for a concession."
+)
+TUBEROSITY_UNSAID: Final = N_(
+    "Nobody has said how far the tuberosity of this free end is covered. Say so, to the notch "
+    "behind it, or ask for a concession."
+)
 NARROW_BEHIND: Final = N_(
     "There is %(room)g mm for %(tooth)s and its mould is %(mould)g mm wide. Choose a narrower "
     "mould, overlap, or leave it out, and tell the practice."
@@ -27,21 +36,24 @@ def _loose_border(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
         yield Trip()
 
 
-def _covered(facts: Facts, arch: str, enough: frozenset[str]) -> Iterator[Trip]:
+def _covered(facts: Facts, arch: str, enough: frozenset[str], unsaid: str) -> Iterator[Trip]:
     if facts.design.arch != arch or not facts.new_piece:
         return
     said = dict(facts.design.covered)
     for area in free_ends(facts.design):
-        if said.get(area) and said[area] not in enough:
-            yield Trip(area, question=5 if said[area] == "as-cast" else None)
+        how = said.get(area)
+        if not how:
+            yield Trip(area, words=unsaid)
+        elif how not in enough:
+            yield Trip(area, question=5 if how == "as-cast" else None)
 
 
 def _pad(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
-    yield from _covered(facts, "lower", PAD_COVERED)
+    yield from _covered(facts, "lower", PAD_COVERED, PAD_UNSAID)
 
 
 def _tuberosity(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
-    yield from _covered(facts, "upper", TUBEROSITY_COVERED)
+    yield from _covered(facts, "upper", TUBEROSITY_COVERED, TUBEROSITY_UNSAID)
 
 
 def _no_pad_rule(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
@@ -123,7 +135,7 @@ BORDERS: tuple[Rule, ...] = (
             "The pad of this free end is covered less than in its front half. Cover it as far as "
             "it was taken, ask for what is not on the cast, or ask for a concession."
         ),
-        f"{MCCRACKEN}; {ZARB}; sources range", _pad,
+        f"{MCCRACKEN}; {ZARB}: sources range", _pad,
     ),
     Rule(
         "BOR-3", "concession",

@@ -24,6 +24,7 @@ SURVEYED = Survey(tilt_deg=0.0, marked=True)
 FREE = Design(
     "lower", missing=BACK, replaced=BACK, clasps=(CLASP_44, CLASP_34), survey=SURVEYED,
     bar=True, strengthener=Bar("half_round", 2.3, relief_mm=0.7, cover_mm=1.0),
+    covered=(("right pad", "whole"), ("left pad", "whole")),
 )  # fmt: skip
 GAP = Design("lower", missing=frozenset({45}), replaced=frozenset({45}), survey=SURVEYED)
 UPPER = Design("upper", missing=frozenset({15}), replaced=frozenset({15}), survey=SURVEYED)

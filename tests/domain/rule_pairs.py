@@ -24,6 +24,8 @@ def teeth_pairs() -> Iterator[Pair]:
         of(FREE, covered=pad),
         of(FREE, covered=(("right pad", "front-half"),)),
     )
+    left = (("left pad", "whole"),)
+    yield "BOR-2", "concession", "right pad", of(FREE, covered=left), of(FREE)
     behind = frozenset({16, 17})
     end = replace(UPPER, missing=behind, replaced=behind)
     half = (("right tuberosity", "front-half"),)
@@ -33,6 +35,13 @@ def teeth_pairs() -> Iterator[Pair]:
         "right tuberosity",
         of(end, covered=half),
         of(end, covered=(("right tuberosity", "to-the-notch"),)),
+    )
+    yield (
+        "BOR-3",
+        "concession",
+        "right tuberosity",
+        of(end),
+        of(end, covered=(("right tuberosity", "whole"),)),
     )
     yield (
         "BOR-4",

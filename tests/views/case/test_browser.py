@@ -60,6 +60,8 @@ def test_design_is_drawn_by_touch_and_kept(
     for tooth in (34, 45):
         page.locator(f"#id_bracing_{tooth}").select_option("plate")
         page.locator(f"#id_height_{tooth}").fill("1")
+    for end in ("right", "left"):
+        page.locator(f"#id_cover_{end}_pad").select_option("whole")
     page.locator("#id_wire_34").fill("0,8")
     page.evaluate(axe_source)
     # Preloading would write a style sheet into the page, which the policy of the page refuses.

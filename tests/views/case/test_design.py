@@ -28,10 +28,12 @@ def untouched(client: Client, case: Case) -> dict[str, Any]:
 
 
 def stands(client: Client, case: Case) -> dict[str, Any]:
-    """Return them with what a finished design needs: tilt marked, something behind each clasp."""
+    """Return them with what a finished design needs: marks, bracing, free ends covered."""
     row = teeth_of_arch(case.arch)
     braced = {f"bracing_{tooth}": "plate" for tooth in row} | {f"height_{t}": "1" for t in row}
-    return untouched(client, case) | {"marked": "on"} | braced
+    ends = ("right_pad", "left_pad", "right_tuberosity", "left_tuberosity")
+    covered = {f"cover_{end}": "whole" for end in ends}
+    return untouched(client, case) | {"marked": "on"} | braced | covered
 
 
 def test_drawing_the_design_grows_the_work_from_it(shop: Shop, sign_in: SignIn) -> None:
