@@ -7,6 +7,7 @@ every limit, and the makers' instructions beat it.
 from __future__ import annotations
 
 from cases.domain.check_spec import Again, CheckSpec, Measure, Told
+from cases.domain.rule_sources import TEACHING_BOOK
 from cases.domain.words import N_
 
 MCCRACKEN = "McCracken's Removable Partial Prosthodontics, from memory"
@@ -117,7 +118,7 @@ SURVEY: tuple[CheckSpec, ...] = (
                 GAUGE_MAX_MM, from_design="undercut",
             ),
         ),
-        mark=f"{MCCRACKEN}; a teaching book, read; judgement",
+        mark=f"{MCCRACKEN}; {TEACHING_BOOK}; judgement",
         limit=N_("the gauge as designed; at level: some"),
     ),
     CheckSpec(

@@ -7,6 +7,7 @@ its source away. A rule without a source and mark cannot be made.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from math import isfinite
@@ -37,12 +38,35 @@ MARKS: tuple[str, ...] = (
     ", read",
 )
 
+ASKS_A_NAME: tuple[str, ...] = ("from memory", ", read")
+"""Marks that say how somebody knows a source, and so nothing where none is named."""
+
 RuleLimits = Mapping[str, Mapping[str, float]]
 """Every limit of every rule, by rule and by name, in its unit."""
 
 # Facts of a sentence that are teeth: the screen says them in the reader's notation.
 TOOTH_PLACES: frozenset[str] = frozenset({"tooth", "other"})
 TEETH_PLACE = "teeth"
+
+
+def well_sourced(source: str) -> bool:
+    """Whether every part of a source bears a mark, and what was remembered or read has a name.
+
+    Parts stand between semicolons. A name is a word with a capital letter, or an address, in front
+    of its mark: "a textbook, from memory" names nobody.
+    """
+    return all(any(mark in part for mark in MARKS) and _named(part) for part in source.split(";"))
+
+
+def _named(part: str) -> bool:
+    """Whether something is named before each mark of a part that asks for a name."""
+    before = re.split("|".join(map(re.escape, ASKS_A_NAME)), part)[:-1]
+    return all(any(map(_is_name, words.split())) for words in before)
+
+
+def _is_name(word: str) -> bool:
+    bare = word.strip("(),:.")
+    return len(bare) > 1 and (bare[0].isupper() or "." in bare) and not bare[0].isdigit()
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +132,8 @@ class Rule:
     Raises
     ------
     ValueError
-        It has no source or mark, its severity or question is none, or its words no full stop.
+        Its source is not ``well_sourced``, its severity or question is none, or its words no full
+        stop.
     """
 
     id: str
@@ -120,7 +145,7 @@ class Rule:
     question: int | None = None
 
     def __post_init__(self) -> None:
-        if not any(mark in self.source for mark in MARKS):
+        if not well_sourced(self.source):
             raise ValueError(f"The rule {self.id} names no source with a mark.")
         if self.severity not in SEVERITIES:
             raise ValueError(f"The rule {self.id} has the severity “{self.severity}”.")

@@ -43,8 +43,8 @@ FORCE: tuple[Rule, ...] = (
             "The wire at %(tooth)s is %(wire)g mm; usual here is %(usual)g mm. Take the usual wire "
             "unless there is a reason for this one."
         ),
-        f"{COMMON}; depth: {MCCRACKEN} (0.50), against a guideline, read in its abstract (0.25 "
-        "for premolars)",
+        f"{COMMON}; depth: {MCCRACKEN} (0.50), against a guideline in the International "
+        "Dental Journal, read in its abstract (0.25 for premolars)",
         find.usual, _usual_limits(),
     ),
     Rule(
@@ -55,7 +55,7 @@ FORCE: tuple[Rule, ...] = (
             "or a shallower undercut; else only a concession passes it. Indicative: reckoned as a "
             "straight beam."
         ),
-        f"{PHILLIPS} for the ranges of the alloy; straight beam; the share: {JUDGEMENT}",
+        f"{PHILLIPS} for the ranges of the alloy; straight beam, the share: {JUDGEMENT}",
         find.stays_bent,
         (
             Limit(
@@ -71,8 +71,8 @@ FORCE: tuple[Rule, ...] = (
             "thinner wire, a longer arm or a shallower undercut. Indicative: reckoned as a "
             "straight beam."
         ),
-        f"{JUDGEMENT}, scaled from about {FITS_N.high:g} N wanted of a retainer in studies, from "
-        "memory",
+        f"{JUDGEMENT}, scaled from about {FITS_N.high:g} N wanted of a retainer (studies after "
+        "Frank & Nicholls 1981, from memory)",
         find.one_holds,
         (
             Limit("weak", TOO_WEAK_N, "N", N_("Too weak below"), 0.2, 2.0),

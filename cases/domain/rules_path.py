@@ -7,7 +7,7 @@ from typing import Final
 
 from cases.domain import teeth
 from cases.domain.rule_facts import Facts, facing
-from cases.domain.rule_sources import COMMON, JUDGEMENT, MCCRACKEN
+from cases.domain.rule_sources import COMMON, JUDGEMENT, MCCRACKEN, TEACHING_BOOK
 from cases.domain.rule_spec import Limit, Rule, RuleLimits, Trip
 from cases.domain.subjects import side_towards
 from cases.domain.words import N_
@@ -86,7 +86,7 @@ RULES: tuple[Rule, ...] = (
             "the cast does not make hold, for food pulls straight up: find an undercut that is "
             "there at level too, or ask for a concession."
         ),
-        f"{MCCRACKEN}; a teaching book, read; {JUDGEMENT}", _hold_at_level,
+        f"{MCCRACKEN}; {TEACHING_BOOK}; {JUDGEMENT}", _hold_at_level,
     ),
     Rule(
         "PATH-3", "advice",

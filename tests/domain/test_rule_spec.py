@@ -22,6 +22,33 @@ def test_a_rule_without_a_source_or_its_mark_cannot_be_loaded() -> None:
 
 
 @pytest.mark.parametrize(
+    "source",
+    [
+        "from memory", ", read", "; from memory", "a textbook, from memory", "student notes, read",
+        "judgement; from memory", "Stewart, from memory; Zarb", "the 3rd edition, from memory",
+        "Stewart, from memory, against a guideline, read in its abstract", "judgement;",
+    ],
+)  # fmt: skip
+def test_a_mark_that_says_how_something_is_known_wants_something_named(source: str) -> None:
+    with pytest.raises(ValueError, match="no source with a mark"):
+        replace(RULES["PATH-1"], source=source)
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        "Stewart, from memory",
+        "common practice, no published source",
+        "judgement",
+        "Pound, from memory; the number: judgement",
+        "notes at example.org/cards, read: weak",
+    ],
+)
+def test_a_named_source_or_one_that_says_that_there_is_none_can_be_loaded(source: str) -> None:
+    assert replace(RULES["PATH-1"], source=source).source == source
+
+
+@pytest.mark.parametrize(
     ("changes", "words"),
     [
         ({"severity": "perhaps"}, "has the severity"),
