@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
@@ -182,6 +182,36 @@ def readiness(
             ready = usual is None or now >= usual
             found[key] = Readiness(key, ready, usual, latest_at, (), least)
     return found
+
+
+def nearest_open(
+    edges: Iterable[tuple[str, str]], still_open: Collection[str], key: str
+) -> frozenset[str]:
+    """Return the nearest open stages before one, looking through stages that have ended.
+
+    A stage that was left standing closes nothing: what comes after it waits for the open stage
+    before it, as ``readiness`` has it.
+
+    Parameters
+    ----------
+    edges
+        Pairs of keys, before and after.
+    still_open
+        Keys of the stages that have not ended.
+    """
+    into: dict[str, list[str]] = defaultdict(list)
+    for before, after in edges:
+        into[after].append(before)
+    found: set[str] = set()
+    seen, rest = {key}, [key]
+    while rest:
+        for before in into[rest.pop()]:
+            if before in still_open:
+                found.add(before)
+            elif before not in seen:
+                seen.add(before)
+                rest.append(before)
+    return frozenset(found)
 
 
 def reachable(edges: Iterable[PlannedEdge], start: str) -> frozenset[str]:

@@ -8,7 +8,7 @@ the subject; the parts live beside it.
 from __future__ import annotations
 
 from cases.domain.conditions import CONDITION_WORDS, CONDITIONS, holds
-from cases.domain.following import Readiness, StageFact, reachable, readiness
+from cases.domain.following import Readiness, StageFact, nearest_open, reachable, readiness
 from cases.domain.growth import PlannedEdge, PlannedStage, Route, grow, topological
 from cases.domain.network import (
     COUNT_WORDS,
@@ -61,6 +61,7 @@ __all__ = [
     "holds",
     "latest_words",
     "minutes_of",
+    "nearest_open",
     "occupied_stages",
     "occupied_until",
     "one_cast",

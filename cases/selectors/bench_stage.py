@@ -8,6 +8,7 @@ from datetime import datetime
 from django.db.models import Q
 
 from cases.domain.labour import Attended
+from cases.domain.route import nearest_open
 from cases.models import (
     Case,
     CaseEdge,
@@ -30,6 +31,7 @@ from cases.selectors.labour import attended_minutes
 from cases.selectors.visible import visible_cases
 
 LAST_NOTES = 4
+OVER = frozenset({"done", "skipped", "dropped"})
 SHOP_THINGS = ("flask", "articulator", "clamp")
 """Kinds that carry an engraved number and are taken by it."""
 
@@ -91,6 +93,14 @@ class StageView:
         """The stages right before this one, in order."""
         keys = {edge.before for edge in self.edges if edge.after == self.stage.key}
         return [one for one in self.stages if one.key in keys and one.state != "dropped"]
+
+    @property
+    def open_before(self) -> list[CaseStage]:
+        """The nearest open stages before this one, also behind what was left standing."""
+        still_open = {one.key for one in self.stages if one.state not in OVER}
+        pairs = ((edge.before, edge.after) for edge in self.edges)
+        keys = nearest_open(pairs, still_open, self.stage.key)
+        return [one for one in self.stages if one.key in keys]
 
     @property
     def after(self) -> list[CaseStage]:

@@ -9,6 +9,7 @@ from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 
 from cases.domain.reasons import SKIP
+from cases.domain.route import nearest_open
 from cases.models import (
     Case,
     CaseStage,
@@ -25,7 +26,7 @@ from cases.services import things
 from cases.services.access import changed_words, lock_stage, refuse_held, refuse_packed
 from cases.services.check import enter_all, in_the_way
 from cases.services.cure_rest import rest_from
-from cases.services.progress import refresh
+from cases.services.progress import ENDED, refresh
 from cases.services.record import Recorder, Refusal, verb
 
 NEVER_SKIPPED = frozenset({"survey", "pack", "cure", "deflask", "inspect", "send"})
@@ -63,16 +64,16 @@ def _need_skill(record: Recorder, stage: CaseStage) -> None:
 
 def _need_ready(record: Recorder, case: Case, stage: CaseStage) -> None:
     if stage.ready_at is None:
-        before = [edge.before for edge in case.edges.filter(after=stage.key)]
-        open_names = [
-            other.name
-            for other in case.stages.filter(key__in=before)
-            if other.state not in {"done", "skipped"}
-        ]
+        # Also what is open behind a stage that was left standing: an agreement asked for late.
+        rows = list(case.stages.defer("spec").order_by("position"))
+        still_open = {one.key for one in rows if one.state not in {*ENDED, "dropped"}}
+        edges = case.edges.values_list("before", "after")
+        waits = nearest_open(edges, still_open, stage.key)
+        names = [_(other.name) for other in rows if other.key in waits]
         raise Refusal(
             "not-ready",
             _("%(stage)s comes after: %(before)s. Finish that first.")
-            % {"stage": _(stage.name), "before": ", ".join(open_names)},
+            % {"stage": _(stage.name), "before": ", ".join(names)},
         )
     if (stage.may_from or stage.ready_at) > record.now:
         raise Refusal(

@@ -15,6 +15,7 @@ from cases.domain.route import (
     StageFact,
     default_template,
     grow,
+    nearest_open,
     reachable,
     readiness,
 )
@@ -236,3 +237,10 @@ def test_case_worked_off_in_any_ready_order_reaches_its_end(data: st.DataObject)
         ended[key] = now
 
     assert set(ended) == reachable(ROUTE.edges, "receive")
+
+
+def test_the_nearest_open_stages_stand_also_behind_what_was_left_standing() -> None:
+    edges = [("survey", "agree"), ("agree", "block-out"), ("block-out", "clasps"), ("x", "clasps")]
+    assert nearest_open(edges, {"agree", "clasps"}, "clasps") == {"agree"}
+    assert nearest_open(edges, {"survey", "agree", "x"}, "clasps") == {"agree", "x"}
+    assert nearest_open(edges, set(), "clasps") == set()

@@ -10,6 +10,7 @@ import pytest
 from cases.domain.clasp_findings import BELOW_LINE, NOTHING_FACES
 from cases.domain.design_parts import said_mark
 from cases.models import Case, CheckResult, Design, Event, SendBack
+from cases.selectors.bench_stage import stage_view
 from cases.selectors.design_versions import version_of, versions
 from cases.services.check import enter_checks
 from cases.services.design import set_design
@@ -323,6 +324,19 @@ def test_the_practice_agrees_first_where_the_design_leaves_the_order(shop: Shop)
     assert case.design is not None
     assert case.design.data["needs_agreement"] is True
     assert case.stages.get(key="agree").state == "planned"
+
+
+def test_what_waits_for_an_agreement_asked_for_late_says_so(shop: Shop) -> None:
+    case, clock = walked(shop, "block-out")
+    change(shop, case, clock, {**DESIGN, "needs_agreement": True})
+    later = case.stages.get(key="clasps")
+
+    with pytest.raises(Refusal) as refused:
+        start_stage(shop.envelope("mara", now=clock.now), stage=later.pk, version=later.version)
+
+    agree = case.stages.get(key="agree")
+    assert refused.value.sentence == (f"{later.name} comes after: {agree.name}. Finish that first.")
+    assert [one.key for one in stage_view(later, clock.now).open_before] == ["agree"]
 
 
 def test_a_design_within_the_order_needs_no_agreement(shop: Shop) -> None:
