@@ -23,6 +23,7 @@ PIN_OPEN_MAX_MM = 0.5  # a small opening is usual: Zarb, from memory; judgement 
 PIN_OPEN_STOP_MM = 1.0  # mm; beyond it the flask did not close: judgement
 # Thinnest acrylic to send, mm. common practice, no published source
 PLATE_MIN_MM, PALATE_MIN_MM, OVER_METAL_MIN_MM = 2.0, 1.5, 1.0
+FLANGE_MIN_MM, PAD_EDGE_MIN_MM, TOOTH_JOIN_MIN_MM = 2.0, 2.0, 2.0
 # A press shows one of three things, and they differ by far: the pressure at its gauge, the force
 # on the flask, the pressure in the resin. Kept, never judged. Figures taught (1000 to 3500 psi) are
 # gauge readings: US laboratory manuals, from memory.
@@ -227,6 +228,29 @@ SHORT: tuple[CheckSpec, ...] = (
         N_("The kept index goes down on the cast without rocking; every tooth sits in its place."),
         N_("Set the teeth anew; do not press an index that rocks."),
         yes_no=True, photo=True, mark=COMMON,
+    ),
+)  # fmt: skip
+
+BASES: tuple[CheckSpec, ...] = (
+    CheckSpec(
+        59, "finish", "whole", "with-teeth",
+        N_("Thinnest place of the bases."),
+        N_("Too thin to send without a concession."),
+        when="new-piece",
+        measures=(
+            Measure(
+                "flange", N_("Thinnest place of a flange"), "mm", FLANGE_MIN_MM,
+                from_design="back-teeth",
+            ),
+            Measure(
+                "pad", N_("Thinnest edge at a pad or tuberosity"), "mm", PAD_EDGE_MIN_MM,
+                from_design="free-end",
+            ),
+            Measure(
+                "join", N_("Thinnest join of tooth and plate"), "mm", TOOTH_JOIN_MIN_MM
+            ),
+        ),
+        mark=COMMON, again=(Again("inspect"),),
     ),
 )  # fmt: skip
 

@@ -10,7 +10,8 @@ from dataclasses import replace
 from cases.domain.check_spec import Again, CheckSpec, Measure, PlannedCheck
 from cases.domain.conditions import holds
 from cases.domain.design import Clasp, Design, WorkOrder
-from cases.domain.subjects import subjects_of
+from cases.domain.subjects import free_ends, subjects_of
+from cases.domain.teeth import is_anterior
 from cases.domain.words import N_
 from cases.domain.words import gettext as _
 
@@ -82,6 +83,15 @@ def _metal_inside(m: Measure, order: WorkOrder, design: Design, subject: str) ->
     return m if design.clasps or design.rests or design.bar else None
 
 
+def _back_teeth(m: Measure, order: WorkOrder, design: Design, subject: str) -> Measure | None:
+    """Behind the canines a base has a flange; the teeth of a front gap may stand on the gum."""
+    return m if any(not is_anterior(tooth) for tooth in design.replaced) else None
+
+
+def _free_end(m: Measure, order: WorkOrder, design: Design, subject: str) -> Measure | None:
+    return m if free_ends(design) else None
+
+
 def _has_band(design: Design, subject: str) -> bool:
     """Whether the bracing side of a clasped tooth was blocked out.
 
@@ -118,6 +128,8 @@ DESIGN_LIMITS: dict[str, DesignLimit] = {
     "lower": _lower_only,
     "upper": _upper_only,
     "metal": _metal_inside,
+    "back-teeth": _back_teeth,
+    "free-end": _free_end,
     "bracing": _bracing,
     "band": _band,
     "no-band": _no_band,
@@ -132,6 +144,8 @@ DESIGN_LIMIT_WORDS: dict[str, str] = {
     "lower": N_("Asked in the lower arch only"),
     "upper": N_("Asked in the upper arch only"),
     "metal": N_("Asked where wire or bar lies in the acrylic"),
+    "back-teeth": N_("Asked where a back tooth is replaced"),
+    "free-end": N_("Asked where the piece has a free end"),
     "bracing": N_("The height of the bracing in the design, where it is more"),
     "band": N_("Asked where the bracing side was blocked out"),
     "no-band": N_("Asked where the bracing side was not blocked out"),

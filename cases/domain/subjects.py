@@ -159,6 +159,11 @@ def _each_tail(design: Design) -> tuple[str, ...]:
 _TABLE: tuple[tuple[str, str, Callable[[Design], tuple[str, ...]]], ...] = (
     ("whole", N_("Once, for the whole piece"), lambda design: ("",)),
     ("cast", N_("Once, for the casts"), lambda design: ("",)),
+    (
+        "with-teeth",
+        N_("Once, where teeth are replaced"),
+        lambda design: ("",) if design.replaced else (),
+    ),
     ("each-clasp", N_("For each clasped tooth"), _each_clasp),
     ("each-braced", N_("For each clasped tooth that something faces"), _each_braced),
     (

@@ -17,6 +17,7 @@ from cases.forms.lab_route import condition_choices, plain
 SUBJECT_WORDS = {
     "whole": gettext_lazy("the whole piece"),
     "cast": gettext_lazy("the cast"),
+    "with-teeth": gettext_lazy("the whole piece, where teeth are replaced"),
     "each-clasp": gettext_lazy("each clasp"),
     "each-braced": gettext_lazy("each clasp that something faces"),
     "each-face": gettext_lazy("each face blocked out"),
@@ -34,6 +35,7 @@ SUBJECT_WORDS = {
 KIND_OF = {
     "whole": "whole",
     "cast": "cast",
+    "with-teeth": "whole",
     "each-clasp": "clasp",
     "each-braced": "clasp",
     "each-face": "face",

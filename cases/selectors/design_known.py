@@ -30,8 +30,11 @@ HALF_DAY: Final = 240
 ASKED_TO_AGREE: Final = 9
 # The checks at which wax and acrylic are measured, and which place of the rules a measure is.
 WAX_CHECK: Final = 34
-FINISH_CHECK: Final = 45
-THIN_PLACES: Final = {"plate": "lower-plate", "palate": "palate", "metal": "over-wire"}
+FINISH_CHECKS: Final = (45, 59)
+THIN_PLACES: Final = {
+    "plate": "lower-plate", "palate": "palate", "metal": "over-wire",
+    "flange": "flange", "pad": "pad-edge", "join": "tooth-join",
+}  # fmt: skip
 # Answers of the practice that are facts: number and key of the answer, the fact, its words.
 ANSWERS: Final[dict[tuple[int, str], tuple[str, str]]] = {
     (13, "yes"): ("fit_back", N_("The practice wants a cast kept to fit on.")),
@@ -104,10 +107,12 @@ def _measured(case: Case, known: Known) -> None:
     A check that was conceded was decided where it was measured, and is not asked for again here.
     """
     thin: dict[str, float] = {}
-    rows = case.checks.filter(number__in=(WAX_CHECK, FINISH_CHECK), state__in=("passed", "failed"))
+    rows = case.checks.filter(
+        number__in=(WAX_CHECK, *FINISH_CHECKS), state__in=("passed", "failed")
+    )
     for number, stored in rows.order_by("position", "pk").values_list("number", "values"):
         values = stored.get("values") or {}
-        if number == FINISH_CHECK:
+        if number in FINISH_CHECKS:
             thin |= {THIN_PLACES[key]: mm for key, mm in values.items() if key in THIN_PLACES}
         elif values.get("thickest"):
             known.facts["thickest_mm"] = values["thickest"]

@@ -93,6 +93,7 @@ LIMITS: dict[int, dict[str, tuple[float | None, float | None, str]]] = {
     42: {"pin": (None, 0.5, "mm")},
     45: {"plate": (2.0, None, "mm"), "metal": (1.0, None, "mm")},
     50: {"minutes": (10, None, "min")},
+    59: {"flange": (2.0, None, "mm"), "pad": (2.0, None, "mm"), "join": (2.0, None, "mm")},
 }  # fmt: skip
 
 # Limits that are seen and not entered as a number.
@@ -146,7 +147,7 @@ def _kind(spec: CheckSpec) -> str:
 
 def test_checks_are_the_fifty_those_of_the_short_routes_and_of_the_rules() -> None:
     assert [number for number in SPECS if number <= 50] == list(TABLE)
-    assert [number for number in SPECS if number > 50] == [51, 52, 53, 54, 55, 56, 57, 58]
+    assert [number for number in SPECS if number > 50] == [51, 52, 53, 54, 55, 56, 57, 58, 59]
 
 
 @pytest.mark.parametrize("number", TABLE)
@@ -185,6 +186,23 @@ def test_upper_piece_has_the_limits_of_a_palate() -> None:
         ("thickest", None),
     ]
     assert [(m.key, m.low) for m in checks["45@finish"].measures] == [("palate", 1.5)]
+
+
+def test_the_bases_are_measured_where_they_are() -> None:
+    """The edge at a pad where there is one; a flange where a tooth behind the canines stands."""
+
+    def asked(*teeth: int) -> list[str]:
+        gone = frozenset(teeth)
+        route = _route(missing=gone, replaced=gone, extracted=frozenset(), clasps=(), bar=False)
+        checks = _checks(route)
+        assert {"59@finish", "59@inspect"} <= checks.keys()
+        return [m.key for m in checks["59@finish"].measures]
+
+    assert asked(46, 47) == ["flange", "pad", "join"]
+    assert asked(45) == ["flange", "join"]
+    assert asked(31, 41) == ["join"]
+    nobody = _route(missing=frozenset(), replaced=frozenset(), extracted=frozenset())
+    assert "59@finish" not in _checks(nobody)
 
 
 # The decisions that are carried through: design and order, then check keys stage by stage.

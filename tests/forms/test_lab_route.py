@@ -8,7 +8,8 @@ import pytest
 from django.forms import BaseForm
 
 from cases.domain.route import default_template
-from cases.forms.lab_check import CheckForm, CheckTables
+from cases.domain.subjects import SUBJECTS
+from cases.forms.lab_check import SUBJECT_WORDS, CheckForm, CheckTables
 from cases.forms.lab_route import StageForm, StageTables, read_formula, say_formula
 
 TEMPLATE = default_template()
@@ -97,3 +98,7 @@ def test_formula_is_read_as_people_write_it(text: str, formula: dict[str, float]
 def test_formula_names_the_part_that_is_none(text: str) -> None:
     with pytest.raises(ValueError, match="is no part of a formula"):
         read_formula(text)
+
+
+def test_a_check_can_be_asked_for_every_subject_that_the_domain_knows() -> None:
+    assert set(SUBJECT_WORDS) == set(SUBJECTS)

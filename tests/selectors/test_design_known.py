@@ -10,9 +10,11 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from cases.domain.check_data import CHECKS
 from cases.domain.design import Design
+from cases.domain.rules_piece import PLACES
 from cases.models import Case, CheckItem, InsertionReport, Question
-from cases.selectors.design_known import known_of
+from cases.selectors.design_known import FINISH_CHECKS, THIN_PLACES, known_of
 from cases.selectors.design_says import facts_about, says
 from cases.services.answer import answer_question
 from cases.services.hold import ask_practice
@@ -236,7 +238,7 @@ def test_what_was_measured_in_wax_and_acrylic_is_known(shop: Shop, case: Case) -
     assert not {"THK-1", "THK-2"} & {rule for rule, _place in rules()}
 
     def measured(number: int, **values: float) -> None:
-        item = case.checks.get(number=number, stage__key={34: "wax", 45: "finish"}[number])
+        item = case.checks.get(number=number, stage__key="wax" if number == 34 else "finish")
         seen = item.values | {"values": item.values["values"] | values}
         CheckItem.objects.filter(pk=item.pk).update(values=seen, state="failed")
 
@@ -247,9 +249,19 @@ def test_what_was_measured_in_wax_and_acrylic_is_known(shop: Shop, case: Case) -
     assert "The wax is 6.5 mm at its thickest." in known.words
     assert {("THK-2", ""), ("THK-1", "lower-plate")} <= rules()
 
+    measured(59, flange=1.8, pad=1.7, join=1.6)
+    thin = {("THK-1", "flange"), ("THK-1", "pad-edge"), ("THK-1", "tooth-join")}
+    assert thin <= rules()
+
     # What a person accepted where it was measured is not asked for again.
     case.checks.filter(number=45).update(state="conceded")
     assert ("THK-1", "lower-plate") not in rules()
+
+
+def test_every_place_whose_thickness_is_judged_is_measured_at_the_finishing_bench() -> None:
+    measures = {m.key for check in CHECKS if check.number in FINISH_CHECKS for m in check.measures}
+    assert set(THIN_PLACES) == measures
+    assert set(THIN_PLACES.values()) == set(PLACES)
 
 
 def test_what_is_known_takes_few_queries_however_many_rows(shop: Shop, case: Case) -> None:
