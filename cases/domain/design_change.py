@@ -22,19 +22,6 @@ CLASP_PARTS = (
 # The line is what the height of the bracing is counted from.
 BRACING_PARTS = ("bracing", "bracing_mm", "line_mm")
 
-NO_ASPECT: dict[str, str] = {
-    "Design.arch": "A case has one arch; none of its versions has another.",
-    "Design.provisional": "Whether somebody has drawn it, not what is drawn.",
-    "Design.draft": "Whether it is drawn to the end, not what is drawn.",
-    "Design.needs_agreement": "It adds the stage of the agreement, or takes it away.",
-    "Design.advised": "What the rules said; what was decided is how it is blocked out.",
-    "Design.method_reason": "Why it is blocked out so; how is an aspect.",
-    "Design.concessions": "Who passed a rule; what it lets stand is an aspect of its own.",
-    "Clasp.gauge": "How the wire was asked for; its millimetres are what is bent.",
-    "Clasp.gauge_system": "By which table it was asked for; its millimetres are what is bent.",
-}
-"""Fields that belong to no aspect, as ``Class.field``, each with the reason."""
-
 
 @dataclass(frozen=True, slots=True)
 class Change:

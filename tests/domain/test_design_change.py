@@ -11,7 +11,6 @@ import pytest
 from cases.domain.design import Bar, Clasp, Design, Room, Survey, Undercut
 from cases.domain.design_change import (
     ASPECTS,
-    NO_ASPECT,
     alterations,
     changed_teeth,
     changes,
@@ -75,6 +74,19 @@ CASES: dict[str, tuple[Design, set[int]]] = {
     "slope": (replace(BEFORE, on_slope=True), set()),
     "crest": (replace(BEFORE, crest_angle_deg=75.0), set()),
 }
+
+NO_ASPECT: dict[str, str] = {
+    "Design.arch": "A case has one arch; none of its versions has another.",
+    "Design.provisional": "Whether somebody has drawn it, not what is drawn.",
+    "Design.draft": "Whether it is drawn to the end, not what is drawn.",
+    "Design.needs_agreement": "It adds the stage of the agreement, or takes it away.",
+    "Design.advised": "What the rules said; what was decided is how it is blocked out.",
+    "Design.method_reason": "Why it is blocked out so; how is an aspect.",
+    "Design.concessions": "Who passed a rule; what it lets stand is an aspect of its own.",
+    "Clasp.gauge": "How the wire was asked for; its millimetres are what is bent.",
+    "Clasp.gauge_system": "By which table it was asked for; its millimetres are what is bent.",
+}
+"""Fields that belong to no aspect, as ``Class.field``, each with the reason."""
 
 FULL = replace(
     BEFORE,
