@@ -67,6 +67,7 @@ RELIEF_AREAS: tuple[str, ...] = (
     "incisive-papilla",
     "sharp-ridge",
 )
+SLOPE_SIDES: frozenset[str] = frozenset({"right", "left"})
 OCCLUSION: tuple[str, ...] = ("crossbite", "ground-in", "as-the-old-piece")
 
 
@@ -114,7 +115,8 @@ class Design:
     crest_angle_deg
         Between the ridge lines and the bite plane behind, smallest; None: not looked at.
     on_slope
-        The last denture tooth would stand where the ridge climbs to the pad.
+        The sides, of ``SLOPE_SIDES``, at which the last denture tooth would stand where the ridge
+        climbs to the pad.
     plate_height_mm, plate_thickness_mm
         Of the plate behind the front teeth, where a bar would lie.
     concessions
@@ -156,7 +158,7 @@ class Design:
     relieved: frozenset[str] = frozenset()
     occlusion: frozenset[str] = frozenset()
     crest_angle_deg: float | None = None
-    on_slope: bool = False
+    on_slope: frozenset[str] = frozenset()
     plate_height_mm: float | None = None
     plate_thickness_mm: float | None = None
     concessions: tuple[RuleConcession, ...] = ()
@@ -191,7 +193,8 @@ class Design:
         bar = data.get("strengthener")
         read: dict[str, Any] = {
             **data,
-            **{name: frozenset(data.get(name, ())) for name in _SETS},
+            **{name: frozenset(data.get(name, ())) for name in _SETS if name != "on_slope"},
+            "on_slope": _slopes(data.get("on_slope", ())),
             "clasps": tuple(Clasp(**clasp) for clasp in data["clasps"]),
             "blocked": frozenset((tooth, side) for tooth, side in data["blocked"]),
             "strengthener": Bar(**bar) if bar else None,
@@ -205,8 +208,15 @@ class Design:
 
 _SETS = (
     "missing", "replaced", "extracted", "rests", "dropped", "primary", "stops", "joint_teeth",
-    "hollowed", "relieved", "occlusion", "told", "abutments",
+    "hollowed", "relieved", "occlusion", "told", "abutments", "on_slope",
 )  # fmt: skip
+
+
+def _slopes(said: object) -> frozenset[str]:
+    """An older design only said that there is a slope: it is looked for at both sides."""
+    if isinstance(said, bool):
+        return SLOPE_SIDES if said else frozenset()
+    return frozenset(said)  # type: ignore[call-overload, no-any-return]
 
 
 @dataclass(frozen=True)

@@ -82,12 +82,14 @@ def _over_crest(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
 
 
 def _last_tooth(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
-    if not facts.design.on_slope:
+    """Only a lower ridge climbs to a pad."""
+    if not facts.lower:
         return
+    sides = facts.design.on_slope
     for base in facts.bases:
-        if base.right_wall is None:
+        if "right" in sides and base.right_wall is None:
             yield Trip(str(base.teeth[0]), {"tooth": base.teeth[0]})
-        if base.left_wall is None:
+        if "left" in sides and base.left_wall is None:
             yield Trip(str(base.teeth[-1]), {"tooth": base.teeth[-1]})
 
 

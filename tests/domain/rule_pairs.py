@@ -61,8 +61,11 @@ def teeth_pairs() -> Iterator[Pair]:
         of(FRONT, {**full, "answered": frozenset({(19, "base 11-21")})}),
     )
     yield "TTH-1", "advice", "", of(GAP), of(UPPER)
-    yield "TTH-2", "asks", "47", of(FREE, on_slope=True), of(GAP, on_slope=True)
-    yield "TTH-2", "asks", "37", of(FREE, on_slope=True), of(FREE)
+    right, left = frozenset({"right"}), frozenset({"left"})
+    yield "TTH-2", "asks", "47", of(FREE, on_slope=right), of(FREE, on_slope=left)
+    yield "TTH-2", "asks", "37", of(FREE, on_slope=left), of(FREE, on_slope=right)
+    yield "TTH-2", "asks", "47", of(FREE, on_slope=right), of(GAP, on_slope=right)
+    yield "TTH-2", "asks", "37", of(FREE, on_slope=left), of(end, on_slope=left | right)
     wide = Room(11, width_mm=7.4, mould_mm=8.5)
     yield (
         "TTH-3",

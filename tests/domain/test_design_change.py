@@ -71,7 +71,7 @@ CASES: dict[str, tuple[Design, set[int]]] = {
     "marks": (replace(BEFORE, survey=Survey(marked=True)), set()),
     "undercuts": (replace(BEFORE, survey=Survey(undercuts=(Undercut(34, "distal", 0.5),))), {34}),
     "rooms": (replace(BEFORE, rooms=(Room(36, width_mm=10.0),)), {36}),
-    "slope": (replace(BEFORE, on_slope=True), set()),
+    "slope": (replace(BEFORE, on_slope=frozenset({"left"})), set()),
     "crest": (replace(BEFORE, crest_angle_deg=75.0), set()),
 }
 
@@ -294,3 +294,14 @@ def test_a_decision_taken_out_again_leaves_no_change_of_it(aspect: str) -> None:
     (change,) = (one for one in changes(BEFORE, after) if one.aspect == aspect)
     left = {one.aspect for one in changes(BEFORE, without(change, BEFORE, after))}
     assert aspect not in left
+
+
+@pytest.mark.parametrize(
+    ("stored", "sides"), [(True, {"right", "left"}), (False, set()), (["left"], {"left"})]
+)
+def test_a_slope_that_was_kept_without_its_side_is_looked_for_at_both(
+    stored: object, sides: set[str]
+) -> None:
+    read = Design.from_json({**BEFORE.to_json(), "on_slope": stored})
+    assert read.on_slope == sides
+    assert Design.from_json(read.to_json()) == read

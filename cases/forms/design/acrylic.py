@@ -46,6 +46,7 @@ OCCLUSIONS = (
     ("ground-in", gettext_lazy("Ground in")),
     ("as-the-old-piece", gettext_lazy("As the old piece")),
 )
+SLOPES = (("right", gettext_lazy("On the right")), ("left", gettext_lazy("On the left")))
 
 
 def area_name(area: str) -> str:
@@ -99,9 +100,11 @@ def add_acrylic(form: forms.Form, design: Design, notation: str) -> None:
         label=_("Smallest angle of the ridge lines to the bite plane, degrees"),
         required=False, min_value=30, max_value=120,
     )  # fmt: skip
-    form.fields["on_slope"] = forms.BooleanField(
-        label=_("The last denture tooth would stand where the ridge climbs"), required=False
-    )
+    if design.arch == "lower":
+        form.fields["on_slope"] = forms.MultipleChoiceField(
+            label=_("The last denture tooth would stand where the ridge climbs to the pad"),
+            choices=SLOPES, required=False, widget=forms.CheckboxSelectMultiple,
+        )  # fmt: skip
     for tooth in design.replaced:
         said = {"tooth": from_fdi(tooth, notation)}
         form.fields[f"gap_{tooth}"] = millimetres(
@@ -142,7 +145,7 @@ def initial_of(design: Design) -> dict[str, Any]:
         "relieved": sorted(design.relieved),
         "occlusion": sorted(design.occlusion),
         "crest_angle": number(design.crest_angle_deg),
-        "on_slope": design.on_slope,
+        "on_slope": sorted(design.on_slope),
     }
     shown |= {area_name(area): how for area, how in design.covered}
     for room in design.rooms:

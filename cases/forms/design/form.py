@@ -311,7 +311,7 @@ class DesignForm(CaseForm):
             relieved=frozenset(data["relieved"]),
             occlusion=frozenset(data["occlusion"]),
             crest_angle_deg=data["crest_angle"],
-            on_slope=data["on_slope"],
+            on_slope=frozenset(data.get("on_slope", ())),
             plate_height_mm=data["plate_height"],
             plate_thickness_mm=data["plate_thick"],
             rooms=acrylic.rooms_of(data, replaced),

@@ -13,7 +13,7 @@ from cases.domain.bench_tables import BRACING_WORDS, Cell, Table
 from cases.domain.chairside import in_arch_order
 from cases.domain.design import COPY_METHODS, Clasp, Design
 from cases.domain.plan_checks import COVERAGE_WORDS
-from cases.forms.design.acrylic import AREAS, OCCLUSIONS, RELIEFS
+from cases.forms.design.acrylic import AREAS, OCCLUSIONS, RELIEFS, SLOPES
 from cases.forms.design.clasps import UNDERCUT_STEPS
 from cases.forms.design.entries import SIDES, along, say_faces, say_row
 from cases.forms.design.survey import TILTS
@@ -253,6 +253,9 @@ def _acrylic(plan: Design, notation: str) -> Section:
         ),
         (_("Bite"), ", ".join(str(words) for key, words in bite.items() if key in plan.occlusion)),
         (_("Ridge to bite plane"), "" if crest is None else f"{crest:g}°"),
-        (_("Last tooth"), _("It would stand where the ridge climbs") if plan.on_slope else ""),
+        (
+            _("Last tooth where the ridge climbs"),
+            ", ".join(str(words) for side, words in SLOPES if side in plan.on_slope),
+        ),
     )
     return Section(_("Acrylic, teeth and bite"), (*covered, *lines), (table,) if rooms else ())

@@ -8,7 +8,9 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from cases.domain.design import Design
 from cases.domain.teeth import teeth_of_arch
+from cases.forms.design.form import DesignForm
 from cases.models import Case
 from cases.services.stage import start_stage
 from tests.factories import Shop
@@ -291,3 +293,23 @@ def test_a_slip_is_drawn_and_said_once(shop: Shop, sign_in: SignIn) -> None:
     assert [clasp.tooth for clasp in response.context["plan"].clasps] == [46]
     errors = response.context["form"].errors["clasps"]
     assert len(errors) == len(set(errors))
+
+
+def test_the_slope_is_said_for_each_side_of_a_lower_alone(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"on_slope": ["left"]}
+    asked = client.post(url("case-design-preview", case), entries(**typed), headers=HX)
+
+    client.post(url("case-design", case), entries(**typed))
+
+    said = {row.finding.subject for row in asked.context["rules"] if row.finding.rule == "TTH-2"}
+    assert said == {"37"}
+    case.refresh_from_db()
+    assert case.design is not None
+    assert case.design.data["on_slope"] == ["left"]
+    assert client.get(url("case-design", case)).context["form"]["on_slope"].value() == ["left"]
+    gone = frozenset({16, 17})
+    upper = Design("upper", missing=gone, replaced=gone)
+    said_of = {"borders": "left-full", "polish": "none", "notation": "fdi"}
+    assert "on_slope" not in DesignForm(None, plan=upper, **said_of).fields
