@@ -38,10 +38,10 @@ def open_alarms(now: datetime) -> list[Alarm]:
     Oldest instant first; two queries.
     """
     alerts = Alert.objects.filter(acknowledged_at__isnull=True).select_related(
-        "timer__case", "timer__stage", "timer__load__bath", "timer__load__program"
+        "timer__case__design", "timer__stage", "timer__load__bath", "timer__load__program"
     )[:MOST]
     unfired = Timer.objects.filter(state="pending", due_at__lte=now - GRACE).select_related(
-        "case", "stage", "load__bath", "load__program"
+        "case__design", "stage", "load__bath", "load__program"
     )[:MOST]
     found = [
         Alarm(alert.timer, alert, alert.raised_at - alert.timer.due_at >= LATE) for alert in alerts

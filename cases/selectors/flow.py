@@ -117,7 +117,7 @@ def held() -> list[HeldFor]:
         .values("reason", "waits_for")
         .annotate(n=Count("case", distinct=True))
     }
-    oldest = open_holds.select_related("case__practice").order_by("opened_at", "pk")
+    oldest = open_holds.select_related("case__practice", "case__design").order_by("opened_at", "pk")
     for hold in oldest[: MOST_NAMED * MOST]:
         group = groups[(hold.reason, hold.waits_for)]
         if len(group.first) < MOST_NAMED and hold.case_id not in {
@@ -156,7 +156,7 @@ def stock() -> list[Stock]:
         if not thing.taken:
             kinds[thing.kind].free.append(thing.label)
     busy = Occupied.objects.filter(freed_at__isnull=True, thing__kind__in=SHOP_THINGS)
-    for row in busy.select_related("thing", "case").order_by("since", "pk"):
+    for row in busy.select_related("thing", "case__design").order_by("since", "pk"):
         longest = kinds[row.thing.kind].longest
         if len(longest) < MOST_NAMED:
             longest.append(row)
@@ -167,7 +167,7 @@ def concessions(since: datetime) -> QuerySet[Concession]:
     """Return the failed checks that were accepted since then, the latest first."""
     return (
         Concession.objects.filter(at__gte=since)
-        .select_related("item__stage", "item__case", "by")
+        .select_related("item__stage", "item__case__design", "by")
         .order_by("-at", "-pk")
     )
 
@@ -176,7 +176,7 @@ def remakes(since: datetime) -> QuerySet[Case]:
     """Return the cases made again that were logged since then, the latest first."""
     return (
         Case.objects.filter(remake_of__isnull=False, logged_at__gte=since)
-        .select_related("remake_of", "practice")
+        .select_related("remake_of", "practice", "design")
         .order_by("-logged_at", "-pk")
     )
 

@@ -87,7 +87,11 @@ class WithoutPlace:
 def without_place(plan: Plan) -> list[WithoutPlace]:
     """Return what has no place in a plan: of each case the first stage that says why."""
     said = {one["stage"]: one["words"] for one in plan.unplanned}
-    rows = CaseStage.objects.filter(pk__in=said).select_related("case__practice").defer("spec")
+    rows = (
+        CaseStage.objects.filter(pk__in=said)
+        .select_related("case__practice", "case__design")
+        .defer("spec")
+    )
     first: dict[int, CaseStage] = {}
     for row in rows.order_by("case_id", "position"):
         first.setdefault(row.case_id, row)

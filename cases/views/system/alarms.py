@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Sequence
 from typing import Any
 
 from django.contrib import messages
@@ -13,11 +14,14 @@ from django.utils import timezone
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from cases.models import Timer
+from cases.models import Case, Timer
 from cases.selectors.alarms import Alarm, folded, open_alarms
 from cases.services.alarms import RING_AGAIN, acknowledge, acknowledge_many, alarm_words, load_name
 from cases.services.record import Refusal
 from cases.views.page import OPEN, LabRequest, SeeOther, page, send
+
+MOST_NAMED = 4
+"""So many cases one sentence names. Judgement."""
 
 
 @page(may=OPEN)
@@ -78,7 +82,8 @@ def _one(request: LabRequest, alarm: Alarm) -> dict[str, Any]:
     elif not request.visitor.may("see-cases"):
         detail = f"{since}. " + _("Tap your name to acknowledge it.")
     alerts = [alarm.alert.pk] if alarm.alert else []
-    return _shown(request, f"timer-{timer.pk}", words, detail, _where(request, alarm), alerts)
+    where = _where(request, alarm)
+    return _shown(request, f"timer-{timer.pk}", words, detail, where, alerts, _cases([alarm]))
 
 
 def _where(request: LabRequest, alarm: Alarm) -> str:
@@ -103,24 +108,39 @@ def _summary(request: LabRequest, behind: list[Alarm]) -> dict[str, Any]:
         timezone.localtime(min(alarm.timer.due_at for alarm in behind)), "D j M, H:i"
     )
     numbers = list(dict.fromkeys(_of(alarm.timer) for alarm in behind))
-    listed = ", ".join(numbers[:4])
-    if len(numbers) > 4:
-        listed = _("%(listed)s and %(n)s more") % {"listed": listed, "n": len(numbers) - 4}
+    listed = ", ".join(numbers[:MOST_NAMED])
+    if len(numbers) > MOST_NAMED:
+        more = len(numbers) - MOST_NAMED
+        listed = _("%(listed)s and %(n)s more") % {"listed": listed, "n": more}
     words = _("The program's clock stood still: %(n)s waits and limits went by. Look at each.") % {
         "n": len(behind)
     }
     detail = _("The first: %(at)s. Cases: %(listed)s.") % {"at": first, "listed": listed}
     alerts = [alarm.alert.pk for alarm in behind if alarm.alert is not None]
     key = "summary-" + "-".join(str(alarm.timer.pk) for alarm in behind)
-    return _shown(request, key, words, detail, reverse("cases:alarms"), alerts)
+    some = _cases(behind)[:MOST_NAMED]
+    return _shown(request, key, words, detail, reverse("cases:alarms"), alerts, some)
+
+
+def _cases(told: list[Alarm]) -> list[Case]:
+    """Return the cases that alarms belong to, each once; a load has none of its own."""
+    cases = (alarm.timer.case for alarm in told)
+    return list({case.pk: case for case in cases if case is not None}.values())
 
 
 def _shown(
-    request: LabRequest, key: str, words: str, detail: str, url: str, alerts: list[int]
+    request: LabRequest,
+    key: str,
+    words: str,
+    detail: str,
+    url: str,
+    alerts: list[int],
+    cases: Sequence[Case] = (),
 ) -> dict[str, Any]:
     may = bool(alerts) and request.visitor.may("see-cases")
     return {
         "id": key,
+        "cases": cases,
         "words": words,
         "detail": detail,
         "url": url,

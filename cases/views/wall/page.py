@@ -42,7 +42,9 @@ def wall(request: LabRequest) -> HttpResponse:
         "doughs": [dough_words(mix, request.now) for mix in found.doughs],
         "now": request.now,
         # Without scripts the page itself tells them; with scripts they come every 15 s and sound.
-        "alarms": [alarm_words(alarm.timer) for alarm in open_alarms(request.now)],
+        "alarms": [
+            (alarm_words(alarm.timer), alarm.timer.case) for alarm in open_alarms(request.now)
+        ],
         "stale": heartbeat_words(request.now),
     }
     return render(request, "wall/_wall.html" if request.htmx else "wall/wall.html", context)

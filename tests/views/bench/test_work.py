@@ -69,6 +69,7 @@ def test_bench_shows_the_pour_clock(
     case = make_case(shop, now=NOW)
     text = bench.get(reverse(BENCH)).content.decode()
     assert "One impression waits to be poured." in text
+    assert f"</svg></span> {case.number}" in text
     assert f'data-due="{case.pour_by:%Y-%m-%dT%H:%M}'[:20] in text or "data-due=" in text
     assert "over its limit" in text
 
@@ -139,6 +140,7 @@ def test_bench_shows_paused_minutes_until_they_are_confirmed(
     leave_bench(shop.envelope("mara"))
     text = bench.get(reverse(BENCH)).content.decode()
     assert "The program paused one stage of yours." in text
+    assert f"</svg></span> {wax.case.number}" in text
     span = WorkSpan.objects.get(to_check=True)
     url = reverse("cases:bench-minutes-right", args=[span.pk])
     assert bench.post(url, {"submission_id": uuid.uuid4()}).status_code == 303

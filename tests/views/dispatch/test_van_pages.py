@@ -82,6 +82,8 @@ def test_case_goes_from_the_van_page_into_a_box_and_away(shop: Shop) -> None:
     assert f"Box {box.number} for Practice at the quay leaves today." in packed.content.decode()
 
     with time_machine.travel(clock.now + timedelta(minutes=20), tick=False):
+        boxes = client.get(reverse("cases:van")).content.decode().split('id="boxes"')[1]
+        assert f"</svg></span> {case.number}" in boxes.split("</section>")[0]
         sent = client.post(
             reverse("cases:box-send", args=[box.number]),
             {"submission_id": str(uuid.uuid4()), "carrier_ref": "AB 12"},

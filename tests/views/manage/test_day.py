@@ -12,7 +12,7 @@ from django.test import Client
 from django.urls import reverse
 from pytest_django import DjangoAssertNumQueries
 
-from cases.models import Countersign, TimeCorrection, WorkSpan
+from cases.models import Concession, Countersign, TimeCorrection, WorkSpan
 from cases.selectors import flow
 from cases.services.assign import hand_on_work
 from cases.services.hold import hold_case
@@ -77,7 +77,9 @@ def test_today_says_what_is_late_and_why(shop: Shop) -> None:
         "c": record.change(held, leaves_at=NOW + timedelta(hours=4)),
     })  # fmt: skip
 
-    text = text_of(sign_in(shop, "pavo").get(reverse("cases:today")))
+    page = sign_in(shop, "pavo").get(reverse("cases:today"))
+    assert f"</svg></span> {held.number}" in page.content.decode()
+    text = text_of(page)
 
     assert "One case is late. 2 cases will be late." in text
     assert "1 day late" in text
@@ -88,7 +90,11 @@ def test_today_says_what_is_late_and_why(shop: Shop) -> None:
 
 
 def test_today_counts_rework_concessions_and_things(scene: Scene) -> None:
-    text = text_of(sign_in(scene.shop, "pavo").get(reverse("cases:today")))
+    page = sign_in(scene.shop, "pavo").get(reverse("cases:today"))
+    conceded = page.content.decode().split('id="conceded"')[1].split("</section>")[0]
+    number = Concession.objects.latest("pk").item.case.number
+    assert f"</svg></span> {number}" in conceded
+    text = text_of(page)
 
     assert "One failed check accepted this week" in text
     assert "heron concession words" in text
@@ -212,6 +218,13 @@ def test_what_is_not_there_is_not_found(shop: Shop, name: str) -> None:
     where = reverse(f"cases:{name}", args=[999])
 
     assert sign_in(shop, "pavo").post(where, form(decision="sign")).status_code == 404
+
+
+def test_work_to_confirm_stands_with_the_arch_of_its_case(shop: Shop, span: WorkSpan) -> None:
+    page = sign_in(shop, "pavo").get(reverse("cases:today")).content.decode()
+
+    (confirm,) = page.split('id="confirm"')[1:]
+    assert confirm.split("</section>")[0].count('<div class="arch-face"><svg') == 1
 
 
 @pytest.mark.parametrize("cases", [1, 3, 60])

@@ -146,6 +146,9 @@ def test_a_late_case_stands_with_its_reasons_and_the_case_page_leads_there(
     assert row.why
     page = text_of(manager.get(reverse("cases:plan-late")))
     assert case.number in page
+    matters = manager.get(reverse("cases:plan")).content.decode().split('id="matters"')[1]
+    matters = matters.split("</section>")[0]
+    assert f"</svg></span> {case.number}" in matters
     assert row.why[0].split(" waits")[0] in page
     of_case = text_of(manager.get(reverse("cases:case", args=[case.number])))
     assert "By the plan it leaves" in of_case

@@ -68,6 +68,7 @@ def test_fragment_carries_what_the_script_reads(tablet: Client, case: Case) -> N
     timer = Timer.objects.get(kind="pour")
     assert f'data-alarm="timer-{timer.pk}"' in text
     assert f"{case.number}: the impression is past its time." in text
+    assert text.count('<span class="arch-face"><svg') == text.count("data-alarm=") > 0
     assert reverse("cases:alarm-acknowledge") in text
 
 
