@@ -113,6 +113,7 @@ def many_drawings() -> None:
     def for_the_first_time() -> str:
         draw.cache_clear()
         tag._svg.cache_clear()
+        tag._input_of.cache_clear()
         return with_drawings()
 
     bare = middle(without)

@@ -6,12 +6,14 @@ border where teeth are replaced. It is a picture of the plan, not the border of 
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
-from math import ceil, floor, hypot, sqrt
+from functools import lru_cache
+from math import ceil, hypot, sqrt
 from typing import Final
 
 from cases.domain import teeth
-from cases.domain.archform import ArchForm, ArchInput, Point
+from cases.domain.archform import ArchForm, ArchInput, Point, form_of
 
 # All in mm on the drawing; judgement, by eye.
 FLANGE_MM: Final = 2.6  # the border beyond the cheek side of a replaced crown
@@ -103,7 +105,8 @@ class BaseProfile:
                 stretches[-1] = (stretches[-1][0], place.end_mm)
             else:
                 stretches.append((place.start_mm, place.end_mm))
-        standing = [place for place in self._places if place.fdi not in design.absent]
+        absent = design.absent
+        standing = [place for place in self._places if place.fdi not in absent]
         return [
             (
                 start if any(place.end_mm <= start + 0.1 for place in standing) else -1e3,
@@ -116,8 +119,10 @@ class BaseProfile:
         best = 0.0
         for start, end in self._full:
             share = min(along_mm - start, end - along_mm) / RAMP_MM
+            if share >= 1:
+                return 1.0
             if share > 0:
-                best = max(best, sqrt(1 - (1 - min(share, 1.0)) ** 2))
+                best = max(best, sqrt(1 - (1 - share) ** 2))
         return best
 
     def _rounding(self, along_mm: float) -> float:
@@ -142,11 +147,25 @@ class BaseProfile:
         start, end = self._span.start_mm, self._span.end_mm
         turns = [start, end, *(edge for stretch in self._full for edge in stretch)]
         # On one grid for all designs: what was found for one serves the next.
-        first, last = ceil(start / step), floor(end / step)
-        found = {round(k * step, 3) for k in range(first, last + 1)}
+        grid = _grid(self._form.arch, step)
+        found = set(grid[bisect_left(grid, start) : bisect_right(grid, end)])
         for turn in turns:
-            found |= {round(turn + side * near, 3) for near in nears for side in (-1, 1)}
-        return sorted(along for along in found if start <= along <= end)
+            found.update(along for along in _beside(turn, nears) if start <= along <= end)
+        return sorted(found)
+
+
+@lru_cache(maxsize=2 * len(teeth.ARCHES))
+def _grid(arch: teeth.Arch, step: float) -> tuple[float, ...]:
+    """Points along a whole arch and the room behind it, a step apart."""
+    ends = max(place.end_mm for place in form_of(arch).places.values()) + ROOM_BEHIND_MM
+    most = ceil(ends / step)
+    return tuple(round(k * step, 3) for k in range(-most, most + 1))
+
+
+@lru_cache(maxsize=512)
+def _beside(turn_mm: float, nears: tuple[float, ...]) -> tuple[float, ...]:
+    """Points close to a turn of the edge, on both sides; the turns lie at the teeth."""
+    return tuple(round(turn_mm + side * near, 3) for near in nears for side in (-1, 1))
 
 
 def _bow(
@@ -221,8 +240,8 @@ def bar_line(form: ArchForm, design: ArchInput) -> tuple[Point, ...] | None:
     tuple or None
         An open line in mm; None without a bar, or where no base is there to hold it.
     """
-    span = span_of(form, design)
-    if span is None or not design.bar:
+    span = span_of(form, design) if design.bar else None
+    if span is None:
         return None
     start, end = span.start_mm + BAR_INSET_MM, span.end_mm - BAR_INSET_MM
     if span.crosses_midline:

@@ -128,14 +128,20 @@ def _rests(form: ArchForm, design: ArchInput) -> Iterator[Shape]:
 def _clasps(form: ArchForm, design: ArchInput, radius_mm: float) -> Iterator[Shape]:
     """Draw each arm from the base over the shoulder along the buccal face to its tip."""
     for fdi, origin in design.clasp_origins:
-        place = form.places[fdi]
-        side = 1 if origin == "distal" else -1
-        crown = archcrown.outline(form.arch, teeth.kind(fdi), place.width_mm, place.depth_mm)
-        face = archcrown.facing(crown, distal=side > 0, share=ARM_REACH)
-        arm = archcrown.widened(face, CLASP_GAP_MM)
-        shoulder = (side * (place.width_mm / 2 + CLASP_GAP_MM * 0.6), -place.depth_mm * 0.32)
-        yield Outline("clasp", form.around(fdi, [shoulder, *arm]), closed=False, fdi=fdi)
-        yield Dot("clasp-tip", form.around(fdi, [arm[-1]])[0], radius_mm, fdi)
+        arm = _arm(form, fdi, 1 if origin == "distal" else -1)
+        yield Outline("clasp", arm, closed=False, fdi=fdi)
+        yield Dot("clasp-tip", arm[-1], radius_mm, fdi)
+
+
+@lru_cache(maxsize=64)
+def _arm(form: ArchForm, fdi: int, side: int) -> tuple[Point, ...]:
+    """Lay an arm over its tooth; all drawings of an arch share it."""
+    place = form.places[fdi]
+    crown = archcrown.outline(form.arch, teeth.kind(fdi), place.width_mm, place.depth_mm)
+    face = archcrown.facing(crown, distal=side > 0, share=ARM_REACH)
+    arm = archcrown.widened(face, CLASP_GAP_MM)
+    shoulder = (side * (place.width_mm / 2 + CLASP_GAP_MM * 0.6), -place.depth_mm * 0.32)
+    return form.around(fdi, [shoulder, *arm])
 
 
 def _number_size(system: str) -> tuple[float, float]:
@@ -169,6 +175,7 @@ def _letters(form: ArchForm) -> Iterator[Shape]:
     yield Label("side-letter", (half + 6.0, y), "L", LETTER_SIZE_MM)
 
 
+@lru_cache(maxsize=16)
 def _box(form: ArchForm, system: str, *, detailed: bool) -> tuple[float, float, float, float]:
     """Frame every drawing of one arch alike, so that faces in a list can be compared."""
     size, width = _number_size(system)

@@ -62,8 +62,10 @@ _KEPT_FRAMES: Final = 4096
 
 
 def _sorted_teeth(numbers: Iterable[int], arch: teeth.Arch) -> tuple[int, ...]:
-    row = teeth.teeth_of_arch(arch)
     wanted = set(numbers)
+    if not wanted:
+        return ()
+    row = teeth.teeth_of_arch(arch)
     for fdi in wanted:
         if fdi not in row:
             raise ValueError(f"{fdi!r} is not a permanent tooth of the {arch} arch.")

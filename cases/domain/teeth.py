@@ -193,6 +193,12 @@ def teeth_of_arch(arch: str, *, primary: bool = False) -> tuple[int, ...]:
     """
     if arch not in ARCHES:
         raise ValueError(f"{arch!r} is not an arch: use upper or lower.")
+    return _row(arch, primary=bool(primary))
+
+
+@lru_cache(maxsize=2 * len(ARCHES))
+def _row(arch: str, *, primary: bool) -> tuple[int, ...]:
+    """Put a row together; every drawing and every rule asks for it many times."""
     right, left = (1, 2) if arch == "upper" else (4, 3)
     count = PERMANENT_TEETH_PER_QUADRANT
     if primary:

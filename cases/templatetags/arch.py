@@ -56,6 +56,12 @@ def _arch_input(design: Drawable, changed: Iterable[int] = ()) -> ArchInput | No
         return design
     if isinstance(design, models.Design):
         design = Design.from_json(design.data)
+    return _input_of(design, tuple(changed))
+
+
+@lru_cache(maxsize=1024)
+def _input_of(design: Design, changed: tuple[int, ...]) -> ArchInput:
+    """Take from a design what is drawn, once: putting it in order takes as long as the rest."""
     return ArchInput.from_design(design, changed=changed)
 
 
