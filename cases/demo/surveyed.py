@@ -45,10 +45,8 @@ def surveyed(design: Design, wish: Wish) -> Design:
 
 
 def _braced(clasp: Clasp, gap: str) -> Clasp:
-    """Brace a clasp; its tip lies away from the gap beside it."""
-    tip: Literal["", "mesial", "distal"] = ""
-    if gap:
-        tip = "mesial" if gap == "distal" else "distal"
+    """Brace a clasp; its tip lies away from the gap beside it, mesially where there is none."""
+    tip: Literal["mesial", "distal"] = "distal" if gap == "mesial" else "mesial"
     return replace(
         clasp,
         bracing="plate",

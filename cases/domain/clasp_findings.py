@@ -1,4 +1,4 @@
-"""Where the rules CLP-1 to CLP-13 speak on a design; their words are in ``rules_clasp``."""
+"""Where the rules CLP-1 to CLP-14 speak on a design; their words are in ``rules_clasp``."""
 
 from __future__ import annotations
 
@@ -66,6 +66,30 @@ NICKEL_STEEL = N_(
     "An allergy to nickel is told, and the steel of this part holds nickel. Leave it out until the "
     "practice has named steel for it all the same."
 )
+
+OF_THE_OLD_PIECE = N_(
+    "The clasp at %(tooth)s is not whole: not said is its %(parts)s. Enter it; or say, as a "
+    "concession, that the clasp is there already."
+)
+# What a wire cannot be bent without: the entry, its words, and what is said beside it.
+PARTS: tuple[tuple[str, str, str], ...] = (
+    ("wire", N_("wire"), N_("No wire is said for %(tooth)s. Enter its gauge or its millimetres.")),
+    (
+        "arm", N_("free arm"),
+        N_(
+            "The free arm at %(tooth)s is not said. Measure it along the wire, from where it "
+            "leaves the acrylic to the tip."
+        ),
+    ),
+    (
+        "undercut", N_("undercut"),
+        N_("How deep the tip at %(tooth)s goes is not said. Choose the step of the gauge."),
+    ),
+    (
+        "tip", N_("side of the tip"),
+        N_("On which side of %(tooth)s the tip lies is not said. Choose mesial or distal."),
+    ),
+)  # fmt: skip
 
 
 def usual_depth(clasp: Clasp, limits: RuleLimits) -> tuple[float, float] | None:
@@ -249,6 +273,30 @@ def count(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     if not low <= len(facts.clasps) <= high:
         told = {"count": len(facts.clasps), "class": str(kennedy), "low": low, "high": high}
         yield Trip(facts=told)
+
+
+def whole(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
+    """CLP-14: what a clasp cannot be bent without is not said.
+
+    Nothing is bent where a piece is only adjusted; where one is mended, a clasp may be an old one
+    that nobody measured.
+    """
+    if facts.order.kind == "adjustment":
+        return
+    for clasp in facts.clasps:
+        said = {
+            "wire": clasp.wire_mm, "arm": clasp.free_arm_mm, "undercut": clasp.undercut_mm,
+            "tip": clasp.tip or None,
+        }  # fmt: skip
+        lacks = [part for part in PARTS if said[part[0]] is None]
+        if lacks:
+            yield Trip(
+                str(clasp.tooth),
+                {"tooth": clasp.tooth, "parts": tuple(words for _entry, words, _said in lacks)},
+                words="" if facts.new_piece else OF_THE_OLD_PIECE,
+                severity=None if facts.new_piece else "concession",
+                beside=tuple((f"{entry} {clasp.tooth}", say) for entry, _words, say in lacks),
+            )
 
 
 def heat_joint(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:

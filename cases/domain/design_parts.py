@@ -18,8 +18,8 @@ Bracing = Literal["", "plate", "collar", "wire", "none"]
 ToothState = Literal["", "loose", "to-be-lost", "root-filled"]
 Coverage = Literal["", "whole", "front-half", "to-the-notch", "as-cast"]
 
-# What fills a place of a sentence: a number, a word, or several teeth.
-Fact = int | float | str | tuple[int, ...] | None
+# What fills a place of a sentence: a number, a word, or several teeth or words.
+Fact = int | float | str | tuple[int, ...] | tuple[str, ...] | None
 
 SIDES: tuple[Side, ...] = ("mesial", "distal", "buccal", "lingual")
 # Undercuts as a gauge shows them; 1.00 stands for "more". common practice, no published source

@@ -102,6 +102,9 @@ class Trip:
         What the words have places for; teeth under ``tooth``, ``other`` or ``teeth``.
     words, severity, question
         Instead of the rule's own, where given.
+    beside
+        The entries that want mending, as in ``design_slips.slips`` ("wire 44"), each with what is
+        said beside it; its places are filled by ``facts``.
     """
 
     subject: str = ""
@@ -109,6 +112,7 @@ class Trip:
     words: str = ""
     severity: Severity | None = None
     question: int | None = None
+    beside: tuple[tuple[str, str], ...] = ()
 
 
 Finder = Callable[[Facts, RuleLimits], Iterable[Trip]]
@@ -167,6 +171,8 @@ class Finding:
         Number of the question to ask the practice; None: nothing to ask.
     passed
         A named person took it on himself, with a reason.
+    beside
+        The entries that want mending, each with the pattern of what is said beside it.
     """
 
     rule: str
@@ -177,6 +183,7 @@ class Finding:
     source: str
     question: int | None = None
     passed: bool = False
+    beside: tuple[tuple[str, str], ...] = ()
 
     def say(self, label: Callable[[int], str] = str) -> str:
         """Return the sentence in the reader's language, teeth as ``label`` writes them."""
@@ -213,6 +220,8 @@ def _said(name: str, fact: object, label: Callable[[int], str]) -> object:
         return label(fact)
     if name == TEETH_PLACE and isinstance(fact, tuple):
         return ", ".join(label(tooth) for tooth in fact)
+    if isinstance(fact, tuple):
+        return ", ".join(gettext(word) for word in fact)
     return gettext(fact) if isinstance(fact, str) and fact else fact
 
 
@@ -292,4 +301,5 @@ def findings_of(rule: Rule, facts: Facts, limits: RuleLimits) -> Iterator[Findin
             source=rule.source,
             question=trip.question if trip.question is not None else rule.question,
             passed=bool(mark) and facts.passed(rule.id, trip.subject, mark),
+            beside=trip.beside,
         )

@@ -1,4 +1,4 @@
-"""CLP-1 to CLP-13: the words, sources and limits of the clasp rules."""
+"""CLP-1 to CLP-14: the words, sources and limits of the clasp rules."""
 
 from __future__ import annotations
 
@@ -182,6 +182,14 @@ HOLD: tuple[Rule, ...] = (
             "table, or millimetres."
         ),
         COMMON, find.gauge_alone,
+    ),
+    Rule(
+        "CLP-14", "cannot",
+        N_(
+            "The clasp at %(tooth)s cannot be bent from this: not said is its %(parts)s. Enter it, "
+            "or keep a draft."
+        ),
+        COMMON, find.whole,
     ),
 )  # fmt: skip
 

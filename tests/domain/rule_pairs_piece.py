@@ -5,8 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from cases.domain.design import WorkOrder
 from cases.domain.design_parts import Bar
-from tests.domain.rule_designs import BACK, CLASP_44, FREE, GAP, UPPER, Pair, bar, of, wire
+from tests.domain.rule_designs import (
+    BACK,
+    CLASP_34,
+    CLASP_44,
+    FREE,
+    GAP,
+    UPPER,
+    Pair,
+    bar,
+    of,
+    wire,
+)
 
 
 def clasp_pairs() -> Iterator[Pair]:
@@ -80,6 +92,16 @@ def clasp_pairs() -> Iterator[Pair]:
     yield "CLP-12", "concession", "44", wire(joint_mm=5.9), wire(joint_mm=6.0)
     yield "CLP-13", "cannot", "44", wire(gauge="19"), wire(gauge="19", gauge_system="awg")
     yield "CLP-13", "cannot", "bar", bar(gauge="12"), bar(gauge="12", gauge_system="swg")
+    for part in ("wire_mm", "free_arm_mm", "undercut_mm"):
+        yield "CLP-14", "cannot", "44", wire(**{part: None}), wire()
+    yield "CLP-14", "cannot", "44", wire(tip=""), wire()
+    mended, eased = ({"order": WorkOrder(kind=kind)} for kind in ("repair", "adjustment"))
+    blank = (replace(CLASP_44, wire_mm=None), CLASP_34)
+    yield "CLP-14", "concession", "44", of(FREE, mended, clasps=blank), of(FREE, mended)
+    yield (
+        "CLP-14", "concession", "44",
+        of(FREE, mended, clasps=blank), of(FREE, eased, clasps=blank),
+    )  # fmt: skip
 
 
 def count_pairs() -> Iterator[Pair]:

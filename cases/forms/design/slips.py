@@ -1,9 +1,12 @@
-"""Say slips of a design beside the entry they were made in."""
+"""Say slips of a design, and what keeps it from being finished, beside the entries concerned."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from cases.domain.design import Design
 from cases.domain.design_slips import slips
+from cases.domain.rule_spec import Finding, say
 from cases.domain.toothwords import labels
 from cases.forms.design.form import DesignForm
 
@@ -15,6 +18,19 @@ def refuse_slips(form: DesignForm, plan: Design) -> bool:
     """Put each slip of a valid form's plan beside its entry; return whether there was one."""
     found = slips(plan, labels(form.notation))
     for entry, sentence in found:
-        name = FIELDS.get(entry, entry).replace(" ", "_")
-        form.add_error(name if name in form.fields else None, sentence)
+        form.add_error(_field_of(form, entry), sentence)
     return bool(found)
+
+
+def refuse_unfinished(form: DesignForm, findings: Iterable[Finding]) -> None:
+    """Put what keeps a design from being finished beside the entries that want mending."""
+    for finding in findings:
+        for entry, pattern in finding.beside:
+            field = _field_of(form, entry)
+            if finding.blocks and field is not None:
+                form.add_error(field, say(pattern, finding.facts, labels(form.notation)))
+
+
+def _field_of(form: DesignForm, entry: str) -> str | None:
+    name = FIELDS.get(entry, entry).replace(" ", "_")
+    return name if name in form.fields else None

@@ -17,7 +17,7 @@ from cases.domain.rule_limits import usable
 from cases.domain.teeth import SYSTEMS, from_fdi, teeth_of_arch
 from cases.domain.toothwords import NUMBERINGS, for_reader
 from cases.forms.design.form import DesignForm
-from cases.forms.design.slips import refuse_slips
+from cases.forms.design.slips import refuse_slips, refuse_unfinished
 from cases.forms.design.touch import TOOLS, renumbered, touched
 from cases.forms.design.trail import Trail, entries_of, shown_by
 from cases.models import Case
@@ -129,17 +129,21 @@ def design(request: LabRequest, number: str) -> HttpResponse:
             request, "case/design.html", _context(request, case, _form(request, case, None))
         )
     form = _form(request, case, request.POST)
-    status = 422
+    status, unfinished = 422, False
     if form.is_valid() and not refuse_slips(form, form.plan()):
         try:
             messages.success(request, _store(request, case, form))
             return _onwards(request, case)
         except Refusal as refusal:
             status = 409 if isinstance(refusal, OtherBody) else 422
+            unfinished = refusal.code == "rules"
             known = refusal.field if refusal.field in form.fields else None
             form.add_error(known, for_reader(refusal.sentence, form.notation))
             case.refresh_from_db()
     context = _context(request, case, form) | {"refused": True}
+    if unfinished:
+        # After the drawing was made: an entry that is merely empty can be read all the same.
+        refuse_unfinished(form, [row.finding for row in context["rules"]])
     return render(request, "case/design.html", context, status=status)
 
 

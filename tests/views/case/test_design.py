@@ -30,12 +30,15 @@ def untouched(client: Client, case: Case) -> dict[str, Any]:
 
 
 def stands(client: Client, case: Case) -> dict[str, Any]:
-    """Return them with what a finished design needs: marks, bracing, free ends covered."""
-    row = teeth_of_arch(case.arch)
-    braced = {f"bracing_{tooth}": "plate" for tooth in row} | {f"height_{t}": "1" for t in row}
+    """Return them with what a finished design needs: marks, whole braced clasps, ends covered."""
+    whole = {
+        "wire": "0.9", "arm": "9.5", "undercut": "0.25", "tip": "mesial", "bracing": "plate",
+        "height": "1",
+    }  # fmt: skip
+    clasps = {f"{name}_{t}": said for t in teeth_of_arch(case.arch) for name, said in whole.items()}
     ends = ("right_pad", "left_pad", "right_tuberosity", "left_tuberosity")
     covered = {f"cover_{end}": "whole" for end in ends}
-    return untouched(client, case) | {"marked": "on"} | braced | covered
+    return untouched(client, case) | {"marked": "on"} | clasps | covered
 
 
 def test_drawing_the_design_grows_the_work_from_it(shop: Shop, sign_in: SignIn) -> None:
@@ -54,10 +57,40 @@ def test_drawing_the_design_grows_the_work_from_it(shop: Shop, sign_in: SignIn) 
     data = case.design.data
     parts = ("tooth", "wire_mm", "undercut_mm", "free_arm_mm")
     assert [tuple(clasp[name] for name in parts) for clasp in data["clasps"]] == [
-        (45, None, None, None), (34, 0.8, 0.25, 9.5),
+        (45, 0.9, 0.25, 9.5), (34, 0.8, 0.25, 9.5),
     ]  # fmt: skip
     assert (data["bar"], data["method"], data["provisional"]) == (True, "wax-then-copy", False)
     assert case.stages.filter(key="copy-cast", state="planned").exists()
+
+
+def test_clasp_that_cannot_be_bent_is_refused_at_the_entries_and_kept_as_a_draft(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    blank = ("wire_35", "arm_35", "undercut_35", "tip_35")
+    typed = {name: said for name, said in stands(client, case).items() if name not in blank}
+
+    refused = client.post(url("case-design", case), entries(**typed))
+    errors = refused.context["form"].errors
+
+    assert (refused.status_code, case.designs.count()) == (422, 1)
+    assert [errors[name] for name in blank] == [
+        ["No wire is said for 35. Enter its gauge or its millimetres."],
+        [
+            "The free arm at 35 is not said. Measure it along the wire, from where it leaves the "
+            "acrylic to the tip."
+        ],
+        ["How deep the tip at 35 goes is not said. Choose the step of the gauge."],
+        ["On which side of 35 the tip lies is not said. Choose mesial or distal."],
+    ]
+    body = refused.content.decode()
+    assert "not said is its wire, free arm, undercut, side of the tip." in body
+    assert all(body.count(str(errors[name][0])) >= 2 for name in blank)
+
+    kept = client.post(url("case-design", case), entries(**typed, draft="1"))
+
+    assert (kept.status_code, case.designs.count()) == (303, 2)
 
 
 def test_form_sent_twice_makes_one_version(shop: Shop, sign_in: SignIn) -> None:
@@ -123,7 +156,7 @@ def test_range_of_clasps_is_read_with_blanks(shop: Shop, sign_in: SignIn) -> Non
     case.refresh_from_db()
     assert case.design is not None
     wires = {clasp["tooth"]: clasp["wire_mm"] for clasp in case.design.data["clasps"]}
-    assert wires == {33: None, 34: 0.8, 35: None}
+    assert wires == {33: 0.9, 34: 0.8, 35: 0.9}
 
 
 def test_clasp_on_a_missing_tooth_is_refused_in_words(shop: Shop, sign_in: SignIn) -> None:

@@ -90,6 +90,7 @@ def test_a_clasp_is_reckoned_once_wire_arm_and_depth_are_said(shop: Shop, sign_i
     case = case_at(shop, "trim")
     client = sign_in("mara")
     typed = stands(client, case) | {
+        "wire_45": "",
         "clasps": "35, 45", "wire_35": "1,0", "undercut_35": "0.5", "arm_35": "8",
     }  # fmt: skip
     response = client.post(url("case-design-preview", case), entries(**typed), headers=HX)
