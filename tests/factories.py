@@ -227,7 +227,14 @@ DESIGN: dict[str, Any] = {
             "tip": "mesial", "bracing": "plate", "bracing_mm": 1.0,
         },
     ],
-    "survey": {"tilt_deg": 0.0, "tilt_to": "", "marked": True, "undercuts": []},
+    "survey": {
+        "tilt_deg": 0.0, "tilt_to": "", "marked": True,
+        "undercuts": [
+            {"tooth": tooth, "side": side, "step_mm": step}
+            for tooth in (45, 35)
+            for side, step in (("distal", 0.25), ("buccal", 0.25), ("lingual", 0.0))
+        ],
+    },
     "rests": [],
     "bar": True,
     "joints": 0,

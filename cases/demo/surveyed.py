@@ -23,11 +23,14 @@ PLATE_MM = (9.0, 2.8)
 
 def surveyed(design: Design, wish: Wish) -> Design:
     """Return the design with tilt, undercuts and bracing, and the bar where it has one."""
-    found = tuple(
-        Undercut(tooth, cast(Side, side), 0.0 if place else FIRST_STEP[design.method])
-        for place, (tooth, side) in enumerate(gap_walls(design))
-    )
     walls = dict(gap_walls(design))
+    found = (
+        *(
+            Undercut(tooth, cast(Side, side), 0.0 if place else FIRST_STEP[design.method])
+            for place, (tooth, side) in enumerate(gap_walls(design))
+        ),
+        *(seen for clasp in design.clasps for seen in _gauged(clasp)),
+    )
     whole = replace(
         design,
         survey=Survey(tilt_deg=TILT_DEG, tilt_to="front", marked=True, undercuts=found),
@@ -42,6 +45,15 @@ def surveyed(design: Design, wish: Wish) -> Design:
     chosen = "copy" if whole.master_kept else whole.method
     other = advised is not None and advised != chosen
     return replace(whole, advised=advised or "", method_reason="good-experience" if other else "")
+
+
+def _gauged(clasp: Clasp) -> tuple[Undercut, Undercut]:
+    """What the gauge shows under the arm of a clasp, and where its bracing lies."""
+    under = clasp.undercut_mm or 0.0
+    return (
+        Undercut(clasp.tooth, clasp.face, under, level_mm=under),
+        Undercut(clasp.tooth, clasp.bracing_face, 0.0),
+    )
 
 
 def _braced(clasp: Clasp, gap: str) -> Clasp:

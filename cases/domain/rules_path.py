@@ -1,4 +1,4 @@
-"""PATH-1 to PATH-5: the tilt of the cast, and what it can and cannot do."""
+"""PATH-1 to PATH-6: the tilt of the cast, and what it can and cannot do."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from cases.domain import teeth
+from cases.domain.design_parts import SIDES
 from cases.domain.rule_facts import Facts, facing
 from cases.domain.rule_sources import COMMON, JUDGEMENT, MCCRACKEN, TEACHING_BOOK
 from cases.domain.rule_spec import Limit, Rule, RuleLimits, Trip
@@ -16,6 +17,7 @@ MARKS_MISSING: Final = N_(
     "The three marks of the tilt are not on the cast. Survey lines mean nothing without them: "
     "mark the three points."
 )
+GAUGE_HERE: Final = N_("Say what the gauge shows here at the tilt, or “none”.")
 
 
 def _tilt(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
@@ -69,6 +71,24 @@ def _no_tilt(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
         yield Trip(words=MARKS_MISSING)
 
 
+def _not_surveyed(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
+    """Find the faces by which block-out, hold and bracing are judged, and nobody looked at."""
+    if not facts.new_piece:
+        return
+    seen = {(found.tooth, found.side) for found in facts.design.survey.undercuts}
+    wanted = set(facts.walls)
+    for clasp in facts.clasps:
+        wanted |= {(clasp.tooth, clasp.face), (clasp.tooth, clasp.bracing_face)}
+    for tooth in teeth.teeth_of_arch(facts.design.arch):
+        sides = tuple(s for s in SIDES if (tooth, s) in wanted and (tooth, s) not in seen)
+        if sides:
+            yield Trip(
+                str(tooth),
+                {"tooth": tooth, "sides": sides},
+                beside=tuple((f"step {tooth} {side}", GAUGE_HERE) for side in sides),
+            )
+
+
 RULES: tuple[Rule, ...] = (
     Rule(
         "PATH-1", "advice",
@@ -114,5 +134,15 @@ RULES: tuple[Rule, ...] = (
             "level, and mark the three points."
         ),
         MCCRACKEN, _no_tilt,
+    ),
+    # The bench refuses a design without a tilt (PATH-5), for then no finding means anything. One
+    # face that nobody read may have its reason, such as a chipped cast: a person answers for it.
+    Rule(
+        "PATH-6", "concession",
+        N_(
+            "The gauge has not been read at %(tooth)s: %(sides)s. Block-out, hold and bracing are "
+            "judged by it: survey it at the tilt, or ask for a concession."
+        ),
+        f"{COMMON}; which faces: {JUDGEMENT}", _not_surveyed,
     ),
 )  # fmt: skip

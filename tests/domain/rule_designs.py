@@ -19,10 +19,19 @@ CLASP_44 = Clasp(
 )  # fmt: skip
 CLASP_34 = replace(CLASP_44, tooth=34)
 SURVEYED = Survey(tilt_deg=0.0, marked=True)
+# Every face of the two clasped teeth by which something is judged.
+GAUGED = replace(
+    SURVEYED,
+    undercuts=tuple(
+        Undercut(tooth, side, step)  # type: ignore[arg-type]
+        for tooth in (44, 34)
+        for side, step in (("distal", 0.0), ("buccal", 0.25), ("lingual", 0.0))
+    ),
+)
 
 # A lower piece with a free end on both sides, and a lower and an upper one with a single gap.
 FREE = Design(
-    "lower", missing=BACK, replaced=BACK, clasps=(CLASP_44, CLASP_34), survey=SURVEYED,
+    "lower", missing=BACK, replaced=BACK, clasps=(CLASP_44, CLASP_34), survey=GAUGED,
     bar=True, strengthener=Bar("half_round", 2.3, relief_mm=0.7, cover_mm=1.0),
     covered=(("right pad", "whole"), ("left pad", "whole")),
 )  # fmt: skip

@@ -12,6 +12,7 @@ from tests.domain.rule_designs import (
     FREE,
     FRONT,
     GAP,
+    GAUGED,
     SURVEYED,
     UPPER,
     Pair,
@@ -65,6 +66,13 @@ def path_pairs() -> Iterator[Pair]:
         of(FREE, survey=Survey(tilt_deg=3.0, tilt_to="front")),
         of(FREE, {"order": WorkOrder(kind="repair")}, survey=Survey()),
     )
+    for face in ("distal", "buccal", "lingual"):
+        seen = tuple(one for one in GAUGED.undercuts if (one.tooth, one.side) != (44, face))
+        blind = of(FREE, survey=replace(GAUGED, undercuts=seen))
+        yield "PATH-6", "concession", "44", blind, of(FREE)
+    blind = of(FREE, {"order": WorkOrder(kind="repair")}, survey=SURVEYED)
+    yield "PATH-6", "concession", "44", of(FREE, survey=SURVEYED), blind
+    yield "PATH-6", "concession", "16", of(UPPER), of(Design("upper", survey=SURVEYED))
 
 
 def copy_pairs() -> Iterator[Pair]:

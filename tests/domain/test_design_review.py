@@ -41,7 +41,7 @@ from tests.domain.rule_pairs import PAIRS
 
 # The rules of the bench, by their ids.
 BENCH = (
-    *(f"PATH-{n}" for n in range(1, 6)),
+    *(f"PATH-{n}" for n in range(1, 7)),
     *(f"BLK-{n}" for n in range(16)),
     *(f"CLP-{n}" for n in range(1, 15)),
     "SUP-1", "SUP-2",
@@ -217,7 +217,8 @@ def test_nothing_measured_says_only_what_is_missing() -> None:
     findings = review(Facts(bare))
 
     assert [(one.rule, one.subject) for one in blocking(findings)] == [
-        ("PATH-5", ""), ("CLP-14", "44"), ("CLP-14", "34"), ("CLP-6", "44"), ("CLP-6", "34"),
+        ("PATH-5", ""), ("CLP-14", "44"), ("CLP-14", "34"), ("PATH-6", "44"), ("CLP-6", "44"),
+        ("PATH-6", "34"), ("CLP-6", "34"),
     ]  # fmt: skip
     assert advised_method(Facts(bare)) is None
 

@@ -96,6 +96,7 @@ def _finish(m: Driver, row: CaseStage) -> None:
 def _draw(m: Driver, row: CaseStage, who: str) -> None:
     data = dict(DESIGN)
     data["method"] = m.pick.choice(["none", "plaster", "wax-then-copy", "copy-then-plaster"])
+    data["method_reason"] = m.pick.choice(["", "practice-asked", "good-experience"])
     data["bar"] = m.pick.random() < 0.5
     if m.pick.random() < 0.1:
         data["clasps"] = [{"tooth": 14, "wire_mm": None, "undercut_mm": None, "free_arm_mm": None}]

@@ -25,7 +25,10 @@ def shop() -> Shop:
 @pytest.fixture
 def copied(monkeypatch: pytest.MonkeyPatch) -> None:
     """Every design of the walk asks for a copy of the cast."""
-    monkeypatch.setattr("tests.walk.DESIGN", {**DESIGN, "method": "wax-then-copy"})
+    monkeypatch.setattr(
+        "tests.walk.DESIGN",
+        {**DESIGN, "method": "wax-then-copy", "method_reason": "practice-asked"},
+    )
 
 
 def casts(case: Case) -> list[tuple[int, str, str]]:

@@ -304,7 +304,11 @@ def test_a_cast_without_its_tilt_is_kept_as_a_draft_and_never_finished(shop: Sho
 
 def test_advice_and_decision_are_both_kept(shop: Shop) -> None:
     case, clock = walked(shop, "survey")
-    survey = {**DESIGN["survey"], "undercuts": [{"tooth": 35, "side": "distal", "step_mm": 0.75}]}
+    found = [
+        {**one, "step_mm": 0.75} if (one["tooth"], one["side"]) == (35, "distal") else one
+        for one in DESIGN["survey"]["undercuts"]
+    ]
+    survey = {**DESIGN["survey"], "undercuts": found}
     deep = {**DESIGN, "survey": survey, "method_reason": "no-time"}
     change(shop, case, clock, deep, standing={"survey": "The gauge was put there again."})
     case.refresh_from_db()

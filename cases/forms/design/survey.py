@@ -30,10 +30,10 @@ MOST_TILT_DEG = 30
 
 def faces_to_survey(design: Design, more: Iterable[Face] = ()) -> list[Face]:
     """Return the faces whose undercut is asked for: gap walls, blocked-out faces, those already
-    looked at, the tongue side of each clasped tooth, and those named besides."""
+    looked at, both sides of each clasped tooth (arm and bracing), and those named besides."""
     looked_at = {(found.tooth, str(found.side)) for found in design.survey.undercuts}
-    braced = {(clasp.tooth, str(clasp.bracing_face)) for clasp in design.clasps}
-    wanted = set(gap_walls(design)) | set(design.blocked) | looked_at | braced | set(more)
+    clasped = {(clasp.tooth, side) for clasp in design.clasps for side in ("buccal", "lingual")}
+    wanted = set(gap_walls(design)) | set(design.blocked) | looked_at | clasped | set(more)
     return along(wanted, design.arch)
 
 

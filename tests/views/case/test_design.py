@@ -30,7 +30,7 @@ def untouched(client: Client, case: Case) -> dict[str, Any]:
 
 
 def stands(client: Client, case: Case) -> dict[str, Any]:
-    """Return them with what a finished design needs: marks, whole braced clasps, ends covered."""
+    """Return them with what a finished design needs: survey, whole braced clasps, ends covered."""
     whole = {
         "wire": "0.9", "arm": "9.5", "undercut": "0.25", "tip": "mesial", "bracing": "plate",
         "height": "1",
@@ -38,7 +38,9 @@ def stands(client: Client, case: Case) -> dict[str, Any]:
     clasps = {f"{name}_{t}": said for t in teeth_of_arch(case.arch) for name, said in whole.items()}
     ends = ("right_pad", "left_pad", "right_tuberosity", "left_tuberosity")
     covered = {f"cover_{end}": "whole" for end in ends}
-    return untouched(client, case) | {"marked": "on"} | clasps | covered
+    shown = {"mesial": "0.25", "distal": "0.25", "buccal": "0.25", "lingual": "0"}
+    faces = {f"step_{t}_{side}": s for t in teeth_of_arch(case.arch) for side, s in shown.items()}
+    return untouched(client, case) | {"marked": "on"} | clasps | covered | faces
 
 
 def test_drawing_the_design_grows_the_work_from_it(shop: Shop, sign_in: SignIn) -> None:
@@ -46,7 +48,7 @@ def test_drawing_the_design_grows_the_work_from_it(shop: Shop, sign_in: SignIn) 
     client = sign_in("mara")
     typed = stands(client, case) | {
         "clasps": "34, 45", "wire_34": "0,8", "undercut_34": "0.25", "arm_34": "9.5",
-        "bar": "yes", "method": "wax-then-copy",
+        "bar": "yes", "method": "wax-then-copy", "method_reason": "practice-asked",
     }  # fmt: skip
 
     response = client.post(url("case-design", case), entries(**typed))
@@ -91,6 +93,29 @@ def test_clasp_that_cannot_be_bent_is_refused_at_the_entries_and_kept_as_a_draft
     kept = client.post(url("case-design", case), entries(**typed, draft="1"))
 
     assert (kept.status_code, case.designs.count()) == (303, 2)
+
+
+def test_design_is_finished_with_its_faces_surveyed_or_by_a_concession(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    blind = {name: s for name, s in stands(client, case).items() if not name.startswith("step_35")}
+
+    refused = client.post(url("case-design", case), entries(**blind))
+    said = "The gauge has not been read at 35: distal, buccal, lingual."
+
+    assert (refused.status_code, case.designs.count()) == (422, 1)
+    assert said in refused.content.decode()
+    for side in ("distal", "buccal", "lingual"):
+        assert refused.context["form"].errors[f"step_35_{side}"] == [
+            "Say what the gauge shows here at the tilt, or “none”."
+        ]
+    (row,) = [one for one in refused.context["rules"] if one.finding.rule == "PATH-6"]
+
+    passed = client.post(url("case-design", case), entries(**blind, **{row.concede: "Cast broke"}))
+
+    assert (passed.status_code, case.designs.count()) == (303, 2)
 
 
 def test_form_sent_twice_makes_one_version(shop: Shop, sign_in: SignIn) -> None:

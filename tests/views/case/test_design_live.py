@@ -92,6 +92,7 @@ def test_a_clasp_is_reckoned_once_wire_arm_and_depth_are_said(shop: Shop, sign_i
     typed = stands(client, case) | {
         "wire_45": "",
         "clasps": "35, 45", "wire_35": "1,0", "undercut_35": "0.5", "arm_35": "8",
+        "step_35_buccal": "0.5",
     }  # fmt: skip
     response = client.post(url("case-design-preview", case), entries(**typed), headers=HX)
     wires = response.context["wires"]
@@ -227,7 +228,11 @@ def test_what_was_surveyed_comes_back(shop: Shop, sign_in: SignIn) -> None:
     survey = case.design.data["survey"]
     assert (survey["marked"], survey["tilt_deg"]) == (True, 0.0)
     assert survey["undercuts"] == [
-        {"tooth": 35, "side": "distal", "step_mm": 0.25, "level_mm": 0.0}
+        {"tooth": 45, "side": "distal", "step_mm": 0.25, "level_mm": None},
+        {"tooth": 43, "side": "lingual", "step_mm": 0.0, "level_mm": None},
+        {"tooth": 35, "side": "distal", "step_mm": 0.25, "level_mm": 0.0},
+        {"tooth": 35, "side": "buccal", "step_mm": 0.25, "level_mm": None},
+        {"tooth": 35, "side": "lingual", "step_mm": 0.0, "level_mm": None},
     ]
     form = client.get(url("case-design", case)).context["form"]
     assert form["step_35_distal"].value() == "0.25"
