@@ -220,11 +220,11 @@ DESIGN: dict[str, Any] = {
     "clasps": [
         {
             "tooth": 35, "wire_mm": 0.9, "undercut_mm": 0.25, "free_arm_mm": 10.0,
-            "tip": "mesial", "bracing": "plate", "bracing_mm": 1.0,
+            "tip": "mesial", "bracing": "plate", "bracing_mm": 1.0, "braces_first": True,
         },
         {
             "tooth": 45, "wire_mm": 0.9, "undercut_mm": 0.25, "free_arm_mm": 10.0,
-            "tip": "mesial", "bracing": "plate", "bracing_mm": 1.0,
+            "tip": "mesial", "bracing": "plate", "bracing_mm": 1.0, "braces_first": True,
         },
     ],
     "survey": {

@@ -63,6 +63,7 @@ def _braced(clasp: Clasp, gap: str) -> Clasp:
         clasp,
         bracing="plate",
         bracing_mm=BRACING_MM,
+        braces_first=True,
         level_mm=clasp.undercut_mm,
         tip=tip,
         wraps=True,

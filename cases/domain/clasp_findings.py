@@ -57,6 +57,14 @@ HEIGHT_NOT_SAID = N_(
     "How high the bracing behind %(tooth)s stands is not said. Enter its edge above the survey "
     "line, or ask for a concession."
 )
+TIP_FIRST = N_(
+    "The tip of the clasp meets %(tooth)s before its bracing does, and pushes it aside on the way "
+    "in. Let the bracing touch before the tip or with it, or ask for a concession."
+)
+FIRST_NOT_SAID = N_(
+    "Whether the bracing touches %(tooth)s before the tip of its clasp, or with it, is not judged. "
+    "Try it along the path and choose, or ask for a concession."
+)
 TIP_AT_GUM = N_(
     "The tip at %(tooth)s lies %(gum)g mm from the gum, less than %(least)g mm. Lift it, or choose "
     "a shallower undercut."
@@ -175,7 +183,7 @@ def wraps(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
 
 
 def braced(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
-    """CLP-6: what faces the clasp, and how high; speaks also where nobody said it."""
+    """CLP-6: what faces the clasp, how high and when; speaks also where nobody said it."""
     least = limits["CLP-6"]["above_line"]
     for clasp in facts.clasps:
         where, tooth = str(clasp.tooth), {"tooth": clasp.tooth}
@@ -187,6 +195,10 @@ def braced(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
             yield Trip(where, tooth, words=HEIGHT_NOT_SAID)
         elif clasp.bracing_mm < 0:
             yield Trip(where, {**tooth, "below": -clasp.bracing_mm}, words=BELOW_LINE)
+        elif not clasp.braces_first:
+            yield Trip(
+                where, tooth, words=FIRST_NOT_SAID if clasp.braces_first is None else TIP_FIRST
+            )
         elif clasp.bracing_mm < least:
             told = {**tooth, "height": clasp.bracing_mm, "least": least}
             yield Trip(where, told, words=TOO_LOW, severity="advice")

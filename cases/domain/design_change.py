@@ -20,7 +20,7 @@ CLASP_PARTS = (
     "wire_mm", "section", "alloy", "undercut_mm", "free_arm_mm", "tip", "face",
 )  # fmt: skip
 # The line is what the height of the bracing is counted from.
-BRACING_PARTS = ("bracing", "bracing_mm", "line_mm")
+BRACING_PARTS = ("bracing", "bracing_mm", "braces_first", "line_mm")
 
 
 @dataclass(frozen=True, slots=True)

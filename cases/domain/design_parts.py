@@ -55,6 +55,9 @@ class Clasp:
     bracing, bracing_mm
         What faces the clasp from the other side, and how far above that side's survey line its
         edge is to lie (negative: below it).
+    braces_first
+        Whether, going in, the bracing touches the tooth before the tip of the clasp, or together
+        with it; None: not judged.
     line_mm
         Cusp tip, or edge, to the survey line on the bracing side.
     gum_mm
@@ -91,6 +94,7 @@ class Clasp:
     state: ToothState = ""
     shows: bool = False
     wraps: bool | None = None
+    braces_first: bool | None = None
 
     @property
     def bracing_face(self) -> Side:

@@ -16,6 +16,7 @@ BACK = frozenset({35, 36, 37, 45, 46, 47})
 CLASP_44 = Clasp(
     44, wire_mm=0.9, undercut_mm=0.25, free_arm_mm=9.5, tip="mesial", level_mm=0.25,
     bracing="plate", bracing_mm=1.0, gum_mm=1.5, room_mm=None, joint_mm=8.0, wraps=True,
+    braces_first=True,
 )  # fmt: skip
 CLASP_34 = replace(CLASP_44, tooth=34)
 SURVEYED = Survey(tilt_deg=0.0, marked=True)

@@ -63,6 +63,8 @@ def clasp_pairs() -> Iterator[Pair]:
     yield "CLP-6", "concession", "44", wire(bracing="none"), wire(bracing="collar")
     yield "CLP-6", "concession", "44", wire(bracing_mm=-0.1), wire(bracing_mm=0.0)
     yield "CLP-6", "concession", "44", wire(bracing_mm=None), wire(bracing_mm=0.5)
+    for judged in (False, None):
+        yield "CLP-6", "concession", "44", wire(braces_first=judged), wire(braces_first=True)
     yield "CLP-7", "advice", "44", wire(tip="distal"), wire(tip="mesial")
     yield "CLP-7", "advice", "44", wire(tip="distal"), wire(tip="")
     yield "CLP-7", "advice", "44", wire(gum_mm=0.9), wire(gum_mm=1.0)

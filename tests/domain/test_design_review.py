@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from cases.domain.blockout import ASK_FOR_A_COPY
 from cases.domain.check_data import CHECKS
+from cases.domain.clasp_findings import FIRST_NOT_SAID, TIP_FIRST
 from cases.domain.claspforecast import judged, whole_piece
 from cases.domain.design import BLOCK_OUT_METHODS, Design, WorkOrder
 from cases.domain.design_parts import (
@@ -82,6 +83,15 @@ def test_every_sentence_is_whole(facts: Facts) -> None:
         assert re.search(r"[.?]$", finding.sentence)
         assert "%(" not in finding.sentence
         assert finding.source == RULES[finding.rule].source
+
+
+def test_what_the_bracing_does_on_the_way_in_is_judged_in_words() -> None:
+    said = {
+        first: [one.pattern for one in review(wire(braces_first=first)) if one.rule == "CLP-6"]
+        for first in (None, False, True)
+    }
+
+    assert said == {None: [FIRST_NOT_SAID], False: [TIP_FIRST], True: []}
 
 
 def test_a_lab_may_want_a_reserve_of_bracing_from_the_start() -> None:

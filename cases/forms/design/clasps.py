@@ -60,6 +60,11 @@ WRAPS = (
     ("yes", gettext_lazy("Past half its round")),
     ("no", gettext_lazy("Half its round or less")),
 )
+MEETS = (
+    ("", gettext_lazy("Not judged")),
+    ("yes", gettext_lazy("Before the tip, or with it")),
+    ("no", gettext_lazy("After the tip")),
+)
 
 # The lengths of a clasp beside its wire: name of the entry, of the design's field, label, bounds.
 LENGTHS: tuple[tuple[str, str, Any, float, float], ...] = (
@@ -77,10 +82,18 @@ CHOICES: tuple[tuple[str, Any, Any], ...] = (
     ("tip", gettext_lazy("Tip at %(tooth)s"), TIPS),
     ("face", gettext_lazy("The arm at %(tooth)s lies on the"), FACES),
     ("bracing", gettext_lazy("What faces the clasp on %(tooth)s"), BRACINGS),
+    ("meets", gettext_lazy("Going in, the bracing meets %(tooth)s"), MEETS),
     ("state", gettext_lazy("Told of %(tooth)s"), STATES),
     ("wraps", gettext_lazy("Held all round at %(tooth)s"), WRAPS),
 )
 FIRST_SHOWN = ("tip", "bracing")
+
+
+_SAID: dict[bool | None, str] = {None: "", True: "yes", False: "no"}
+
+
+def _judged(entry: str | None) -> bool | None:
+    return {"yes": True, "no": False}.get(entry or "")
 
 
 def read_wire(written: str, system: str) -> Wire | None:
@@ -150,7 +163,8 @@ def initial_of(clasp: Clasp) -> dict[str, Any]:
         f"face_{tooth}": clasp.face,
         f"bracing_{tooth}": clasp.bracing,
         f"state_{tooth}": clasp.state,
-        f"wraps_{tooth}": {None: "", True: "yes", False: "no"}[clasp.wraps],
+        f"wraps_{tooth}": _SAID[clasp.wraps],
+        f"meets_{tooth}": _SAID[clasp.braces_first],
         f"shows_{tooth}": clasp.shows,
     }
     for name, field, _label, _low, _high in LENGTHS:
@@ -188,6 +202,7 @@ def clasp_of(data: Mapping[str, Any], tooth: int) -> Clasp:
         bracing=cast(Bracing, entry("bracing") or ""),
         state=cast(ToothState, entry("state") or ""),
         shows=bool(entry("shows")),
-        wraps={"yes": True, "no": False}.get(entry("wraps") or ""),
+        wraps=_judged(entry("wraps")),
+        braces_first=_judged(entry("meets")),
         **{field: entry(name) for name, field, _label, _low, _high in LENGTHS},
     )

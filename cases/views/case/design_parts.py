@@ -146,6 +146,12 @@ def _alloy(clasp: Clasp) -> Cell:
     return Cell(known.name if known else clasp.alloy)
 
 
+def _meets(clasp: Clasp) -> str:
+    if clasp.braces_first is None:
+        return ""
+    return _("Before the tip, or with it") if clasp.braces_first else _("After the tip")
+
+
 def _hold(plan: Design) -> Section:
     if not plan.clasps:
         return Section(_("Hold"))
@@ -170,12 +176,12 @@ def _hold(plan: Design) -> Section:
         gettext_noop("Bracing"),
         (
             gettext_noop("Behind"), gettext_noop("What braces"), gettext_noop("Above its line"),
-            gettext_noop("Cusp tip to that line"),
+            gettext_noop("Cusp tip to that line"), gettext_noop("Meets the tooth"),
         ),
         tuple(
             (
                 Cell(fdi=one.tooth), Cell(BRACING_WORDS[one.bracing]), _mm(one.bracing_mm),
-                _mm(one.line_mm),
+                _mm(one.line_mm), Cell(_meets(one)),
             )
             for one in clasps
         ),

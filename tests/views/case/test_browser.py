@@ -62,6 +62,14 @@ def test_design_is_drawn_by_touch_and_kept(
         page.locator(f"#id_height_{tooth}").fill("1")
     for end in ("right", "left"):
         page.locator(f"#id_cover_{end}_pad").select_option("whole")
+        page.locator(f"#id_meets_{tooth}").select_option("yes")
+        page.locator(f"#id_wire_{tooth}").fill("0,9")
+        page.locator(f"#id_arm_{tooth}").fill("9,5")
+        page.locator(f"#id_undercut_{tooth}").select_option("0.25")
+        page.locator(f"#id_tip_{tooth}").select_option("mesial")
+    for row in page.locator("table.faces select[name^=step_]").all():
+        name = str(row.get_attribute("name"))
+        row.select_option("0.25" if "lingual" not in name else "0")
     page.locator("#id_wire_34").fill("0,8")
     page.evaluate(axe_source)
     # Preloading would write a style sheet into the page, which the policy of the page refuses.
@@ -73,7 +81,7 @@ def test_design_is_drawn_by_touch_and_kept(
     case.refresh_from_db()
     assert case.design is not None
     held = {clasp["tooth"]: clasp["wire_mm"] for clasp in case.design.data["clasps"]}
-    assert held == {45: None, 34: 0.8}
+    assert held == {45: 0.9, 34: 0.8}
     assert case.design.data["bar"] is True
     assert case.design.data["survey"]["marked"] is True
     assert faults == []

@@ -33,7 +33,7 @@ def stands(client: Client, case: Case) -> dict[str, Any]:
     """Return them with what a finished design needs: survey, whole braced clasps, ends covered."""
     whole = {
         "wire": "0.9", "arm": "9.5", "undercut": "0.25", "tip": "mesial", "bracing": "plate",
-        "height": "1",
+        "height": "1", "meets": "yes",
     }  # fmt: skip
     clasps = {f"{name}_{t}": said for t in teeth_of_arch(case.arch) for name, said in whole.items()}
     ends = ("right_pad", "left_pad", "right_tuberosity", "left_tuberosity")
