@@ -65,6 +65,14 @@ FIRST_NOT_SAID = N_(
     "Whether the bracing touches %(tooth)s before the tip of its clasp, or with it, is not judged. "
     "Try it along the path and choose, or ask for a concession."
 )
+TIP_NOT_SAID = N_(
+    "Where the tip at %(tooth)s lies is not said. At a free end it lies mesially on the cheek "
+    "side, and the arm comes from behind: choose it."
+)
+TIP_ON_TONGUE_SIDE = N_(
+    "The arm at %(tooth)s lies on the tongue side, beside a free end. Its tip lies mesially on the "
+    "cheek side there: change the side, or decide for this one."
+)
 TIP_AT_GUM = N_(
     "The tip at %(tooth)s lies %(gum)g mm from the gum, less than %(least)g mm. Lift it, or choose "
     "a shallower undercut."
@@ -205,19 +213,26 @@ def braced(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
 
 
 def tip_lies(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
-    """CLP-7: the tip points away from the gap, and clears the gum."""
+    """CLP-7: the tip points away from the gap, at a free end cheekwards, and clears the gum."""
     least = limits["CLP-7"]["gum"]
     for clasp in facts.clasps:
-        gap = _gap_side(facts, clasp.tooth)
-        if gap is not None and clasp.tip == gap:
-            yield Trip(str(clasp.tooth), {"tooth": clasp.tooth, "side": gap})
+        where, tooth = str(clasp.tooth), {"tooth": clasp.tooth}
+        gap, free = _gap_side(facts, clasp.tooth)
+        if gap and clasp.tip == gap:
+            yield Trip(where, {**tooth, "side": gap})
+        if free and not clasp.tip:
+            yield Trip(where, tooth, words=TIP_NOT_SAID)
+        if free and clasp.face == "lingual":
+            yield Trip(where, tooth, words=TIP_ON_TONGUE_SIDE)
         if clasp.gum_mm is not None and clasp.gum_mm < least:
-            told = {"tooth": clasp.tooth, "gum": clasp.gum_mm, "least": least}
-            yield Trip(str(clasp.tooth), told, words=TIP_AT_GUM)
+            yield Trip(where, {**tooth, "gum": clasp.gum_mm, "least": least}, words=TIP_AT_GUM)
 
 
-def _gap_side(facts: Facts, tooth: int) -> str | None:
-    """The side of a tooth that looks at its base: at a free end before others; None if unclear."""
+def _gap_side(facts: Facts, tooth: int) -> tuple[str, bool]:
+    """Return the side of a tooth that looks at its base, and whether that is a free end.
+
+    A free end comes before another base; the side is empty where there is none, or it is unclear.
+    """
     sides: dict[str, bool] = {}
     for base in facts.bases:
         free = base.right_wall is None or base.left_wall is None
@@ -227,7 +242,7 @@ def _gap_side(facts: Facts, tooth: int) -> str | None:
             sides[side_towards(tooth, False)] = free
     if len(sides) > 1:
         sides = {side: free for side, free in sides.items() if free}
-    return next(iter(sides)) if len(sides) == 1 else None
+    return next(iter(sides.items())) if len(sides) == 1 else ("", False)
 
 
 def crosses_bite(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:

@@ -66,7 +66,12 @@ def clasp_pairs() -> Iterator[Pair]:
     for judged in (False, None):
         yield "CLP-6", "concession", "44", wire(braces_first=judged), wire(braces_first=True)
     yield "CLP-7", "advice", "44", wire(tip="distal"), wire(tip="mesial")
-    yield "CLP-7", "advice", "44", wire(tip="distal"), wire(tip="")
+    yield "CLP-7", "advice", "44", wire(tip=""), wire()
+    yield "CLP-7", "advice", "44", wire(face="lingual"), wire()
+    # Beside a bounded gap only the tip that points at it is advised against.
+    for change in ({"tip": ""}, {"face": "lingual"}):
+        bounded = of(GAP, clasps=(replace(CLASP_44, **change),))
+        yield "CLP-7", "advice", "44", wire(**change), bounded
     yield "CLP-7", "advice", "44", wire(gum_mm=0.9), wire(gum_mm=1.0)
     yield "CLP-8", "concession", "44", wire(room_mm=1.3), wire(room_mm=1.4)
     yield "CLP-9", "advice", "44", wire(state="loose"), wire(state="")
