@@ -27,9 +27,20 @@ def _tilt(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
 
 
 def _hold_at_level(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
+    """Find tips with hold at the tilt only, by the clasp's own entry or that of its face.
+
+    Where the two contradict each other, the lesser counts: no tip finds more than its face has.
+    """
+    seen = {(found.tooth, found.side): found for found in facts.design.survey.undercuts}
     for clasp in facts.clasps:
-        if clasp.undercut_mm and clasp.level_mm is not None and clasp.level_mm <= 0:
-            yield Trip(str(clasp.tooth), {"tooth": clasp.tooth, "undercut": clasp.undercut_mm})
+        face = seen.get((clasp.tooth, clasp.face))
+        undercut, level = clasp.undercut_mm, [clasp.level_mm]
+        if face is not None:
+            undercut = face.step_mm if undercut is None else undercut
+            level.append(face.level_mm)
+        looked = [mm for mm in level if mm is not None]
+        if undercut and looked and min(looked) <= 0:
+            yield Trip(str(clasp.tooth), {"tooth": clasp.tooth, "undercut": undercut})
 
 
 def _facing(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:

@@ -6,9 +6,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from cases.domain.design import Design, WorkOrder
-from cases.domain.design_parts import Survey
+from cases.domain.design_parts import Survey, Undercut
 from tests.domain.rule_designs import (
     ALONE,
+    CLASP_34,
+    CLASP_44,
     FREE,
     FRONT,
     GAP,
@@ -33,6 +35,28 @@ def path_pairs() -> Iterator[Pair]:
     yield "PATH-2", "concession", "44", wire(level_mm=0.0), wire(level_mm=0.25)
     yield "PATH-2", "concession", "44", wire(level_mm=0.0), wire(level_mm=None)
     yield "PATH-2", "concession", "44", wire(level_mm=0.0), wire(level_mm=0.0, undercut_mm=0.0)
+    # The clasp says nothing of level: the survey of its face does.
+    flat, held, behind = (
+        replace(
+            GAUGED,
+            undercuts=(
+                *(one for one in GAUGED.undercuts if (one.tooth, one.side) != (34, side)),
+                Undercut(34, side, 0.25, level),  # type: ignore[arg-type]
+            ),
+        )
+        for side, level in (("buccal", 0.0), ("buccal", 0.25), ("lingual", 0.0))
+    )
+    silent = replace(CLASP_34, level_mm=None)
+    tip = of(FREE, clasps=(CLASP_44, silent), survey=flat)
+    for other in (held, behind):
+        yield "PATH-2", "concession", "34", tip, of(FREE, clasps=(CLASP_44, silent), survey=other)
+    unsaid = replace(silent, undercut_mm=None)
+    yield (
+        "PATH-2", "concession", "34",
+        of(FREE, clasps=(CLASP_44, unsaid), survey=flat),
+        of(FREE, clasps=(CLASP_44, unsaid), survey=held),
+    )  # fmt: skip
+    yield "PATH-2", "concession", "34", of(FREE, survey=flat), of(FREE, survey=held)
     less, same = ((46, "mesial", 0.25), (44, "distal", 0.5)), (
         (46, "mesial", 0.25), (44, "distal", 0.25),
     )  # fmt: skip
