@@ -50,6 +50,11 @@ USUAL: Final = Wanted()
 
 INDICATIVE: Final = N_("Indicative: reckoned as a straight beam. A bent arm is partly stiffer.")
 
+PROVISIONAL: Final = N_(
+    "Provisional: nobody has measured the free arm, so the usual one of %(arm)s mm was taken."
+)
+WHOLE_PROVISIONAL: Final = N_("Provisional: not every free arm is measured.")
+
 _HOLDS_WORDS: Final[dict[Holds, str]] = {
     "too-weak": N_(
         "Too weak: about %(pull)s N to pull it off. Take a thicker wire, a shorter arm or a deeper "
@@ -106,6 +111,8 @@ class ClaspForecast:
         case.
     holds
         How the middle of ``withdrawal_n`` compares with what is wanted of one clasp.
+    provisional
+        The free arm is the usual one of such a tooth, for nobody has measured it.
     """
 
     wire: Wire
@@ -123,11 +130,14 @@ class ClaspForecast:
     tip_depth_mm: float
     stays: Stays
     holds: Holds
+    provisional: bool = False
 
     @property
     def note(self) -> str:
         """What has to stand beside every figure."""
-        return _(INDICATIVE)
+        if not self.provisional:
+            return _(INDICATIVE)
+        return f"{_(PROVISIONAL) % {'arm': f'{self.arm_mm:g}'}} {_(INDICATIVE)}"
 
     @property
     def stays_words(self) -> str:
@@ -276,10 +286,15 @@ class WholePiece:
     withdrawal_n: Band
     verdict: Literal["too-weak", "fits", "too-stiff"]
     wanted_n: Band = WHOLE_PIECE_N
+    provisional: bool = False
 
     @property
     def words(self) -> str:
-        """The comparison in one sentence."""
+        """The comparison in one sentence, and whether it is provisional."""
+        return f"{self._compared} {_(WHOLE_PROVISIONAL)}" if self.provisional else self._compared
+
+    @property
+    def _compared(self) -> str:
         said = {"pull": say_band(self.withdrawal_n), "wanted": say_band(self.wanted_n, 0)}
         if self.verdict == "too-weak":
             return _("All clasps together hold %(pull)s N: less than the %(wanted)s wanted.") % said
@@ -290,11 +305,13 @@ class WholePiece:
 
 def whole_piece(forecasts: Iterable[ClaspForecast], wanted: Wanted = USUAL) -> WholePiece | None:
     """Add up the clasps of a piece; None where it has none."""
-    pulls = [forecast.withdrawal_n for forecast in forecasts]
-    if not pulls:
+    every = list(forecasts)
+    if not every:
         return None
+    pulls = [forecast.withdrawal_n for forecast in every]
     pull = Band(sum(band.low for band in pulls), sum(band.high for band in pulls))
+    provisional = any(forecast.provisional for forecast in every)
     if pull.middle < wanted.whole_n.low:
-        return WholePiece(pull, "too-weak", wanted.whole_n)
+        return WholePiece(pull, "too-weak", wanted.whole_n, provisional)
     fits = pull.middle <= wanted.whole_n.high
-    return WholePiece(pull, "fits" if fits else "too-stiff", wanted.whole_n)
+    return WholePiece(pull, "fits" if fits else "too-stiff", wanted.whole_n, provisional)

@@ -6,13 +6,14 @@ Only what somebody said or measured is a fact; None or an empty value where nobo
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
 
 from cases.domain import teeth
 from cases.domain.arch import Classification, classify
 from cases.domain.blockout import Face
+from cases.domain.clasp import usual_wire
 from cases.domain.claspforecast import ClaspForecast, forecast
 from cases.domain.design import Clasp, Design, WorkOrder
 from cases.domain.impression import ALGINATES
@@ -183,8 +184,22 @@ class Facts:
     @cached_property
     def forecasts(self) -> dict[int, ClaspForecast]:
         """What each clasp will do, by tooth, where wire, arm and some undercut are decided."""
-        reckoned = ((clasp.tooth, _forecast(clasp)) for clasp in self.clasps)
+        reckoned = ((c.tooth, _forecast(c, c.free_arm_mm)) for c in self.clasps)
         return {tooth: found for tooth, found in reckoned if found is not None}
+
+    @cached_property
+    def expected(self) -> dict[int, ClaspForecast]:
+        """What each clasp may do whose arm alone nobody measured, by tooth: with the usual arm.
+
+        No rule judges by it; it is shown while a design is drawn.
+        """
+        unmeasured = (clasp for clasp in self.clasps if clasp.free_arm_mm is None)
+        reckoned = ((c.tooth, _forecast(c, usual_wire(c.tooth).arm_mm)) for c in unmeasured)
+        return {
+            tooth: replace(found, provisional=True)
+            for tooth, found in reckoned
+            if found is not None
+        }
 
     def passed(self, rule: str, subject: str, mark: str) -> bool:
         """Whether a named person took on himself what this rule says here now, with a reason."""
@@ -204,16 +219,16 @@ class Facts:
         return side == "lingual"
 
 
-def _forecast(clasp: Clasp) -> ClaspForecast | None:
+def _forecast(clasp: Clasp, arm_mm: float | None) -> ClaspForecast | None:
     alloy = ALLOYS.get(clasp.alloy)
-    if not (alloy and clasp.wire_mm and clasp.free_arm_mm and clasp.undercut_mm):
+    if not (alloy and clasp.wire_mm and arm_mm and clasp.undercut_mm):
         return None
     wire = Wire(clasp.wire_mm, clasp.gauge or f"{clasp.wire_mm:g}", clasp.gauge_system or "mm")
     return forecast(
         wire=wire,
         alloy=alloy,
         undercut_mm=clasp.undercut_mm,
-        arm_mm=clasp.free_arm_mm,
+        arm_mm=arm_mm,
         section=clasp.section,
     )
 

@@ -37,7 +37,8 @@ class Says:
     advised
         The block-out advised: "none", "plaster" or "copy"; None while nothing was surveyed.
     forecasts
-        What each clasp will do, by tooth; a clasp whose wire, arm or depth nobody said has none.
+        What each clasp will do, by tooth; a clasp whose wire or depth nobody said has none, one
+        whose arm nobody measured a provisional one with the usual arm.
     whole
         All clasps together, once each of them is reckoned.
     bar
@@ -108,7 +109,8 @@ def says(
     known = known_of(case, now)
     facts = facts_about(case, design, known)
     wanted = wanted_of(limits)
-    forecasts = {tooth: judged(one, wanted) for tooth, one in facts.forecasts.items()}
+    reckoned = {**facts.forecasts, **facts.expected}
+    forecasts = {tooth: judged(one, wanted) for tooth, one in reckoned.items()}
     complete = bool(forecasts) and len(forecasts) == len(design.clasps)
     return Says(
         kennedy=facts.kennedy,

@@ -101,6 +101,29 @@ def test_a_clasp_is_reckoned_once_wire_arm_and_depth_are_said(shop: Shop, sign_i
     assert "indicative" in response.content.decode().lower()
 
 
+def test_an_arm_that_nobody_measured_gives_a_provisional_forecast(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"clasps": "35, 45", "arm_35": ""}
+
+    response = client.post(url("case-design-preview", case), entries(**typed), headers=HX)
+
+    wires, body = response.context["wires"], response.content.decode()
+    assert {tooth: wires[tooth].forecast.provisional for tooth in wires} == {45: False, 35: True}
+    assert wires[35].forecast.arm_mm == 9.5
+    assert "nobody has measured the free arm, so the usual one of 9.5 mm was taken." in body
+    assert "Provisional: not every free arm is measured." in body
+    # It is shown, and no rule judges by it: the clasp is not finished with it.
+    stiff = typed | {"wire_35": "1.3", "undercut_35": "0.75", "step_35_buccal": "0.75"}
+    judged = client.post(url("case-design-preview", case), entries(**stiff), headers=HX)
+    rules = [row.finding.rule for row in judged.context["rules"] if row.finding.subject == "35"]
+    assert judged.context["wires"][35].forecast.stays == "will"
+    assert "CLP-14" in rules
+    assert "CLP-2" not in rules
+
+
 @pytest.mark.parametrize(("written", "system", "mm"), [("19", "awg", 0.9116), ("19", "swg", 1.016)])
 def test_a_gauge_keeps_its_table(
     shop: Shop, sign_in: SignIn, written: str, system: str, mm: float
