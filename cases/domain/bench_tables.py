@@ -66,16 +66,26 @@ def _mm(value: float | None) -> Cell:
 
 
 def _wire(clasp: Clasp) -> Cell:
-    """The wire in millimetres; with the gauge it was asked for, and its section if not round."""
+    """The wire in millimetres; with the gauge it was asked for, its section if not round, and what
+    it is tapered to."""
     if clasp.wire_mm is None:
         return Cell()
-    said = {"n": f"{round(clasp.wire_mm, 2):g}"}
+    plain = _plain_wire(clasp, clasp.wire_mm)
+    if clasp.tip_wire_mm is None or clasp.tip_wire_mm == clasp.wire_mm:
+        return plain
+    words = plain.words or gettext("%(n)s mm") % {"n": f"{plain.number:g}"}
+    tip = gettext("%(n)s mm") % {"n": f"{round(clasp.tip_wire_mm, 2):g}"}
+    return Cell(gettext("%(wire)s, tapered to %(tip)s") % {"wire": words, "tip": tip})
+
+
+def _plain_wire(clasp: Clasp, wire_mm: float) -> Cell:
+    said = {"n": f"{round(wire_mm, 2):g}"}
     words = gettext("%(n)s mm") % said
     if clasp.gauge and clasp.gauge_system in ("awg", "swg"):
         said["asked"] = f"{clasp.gauge} {clasp.gauge_system.upper()}"
         words = gettext("%(n)s mm (%(asked)s)") % said
     elif clasp.section == "round":
-        return _mm(clasp.wire_mm)
+        return _mm(wire_mm)
     if clasp.section == "half_round":
         words = gettext("%(wire)s, half-round") % {"wire": words}
     return Cell(words)

@@ -181,6 +181,16 @@ class Taper:
     peak_at: float
     peak: float
 
+    @property
+    def force(self) -> float:
+        """The force of the tip at one undercut, as a share of that of the untapered arm."""
+        return 1 / self.flexibility
+
+    @property
+    def stress(self) -> float:
+        """The greatest stress at one undercut, as a share of that of the untapered arm."""
+        return self.peak / self.flexibility
+
 
 def taper(tip_over_root: float) -> Taper:
     """Return what a straight taper from root to tip does to a round arm.

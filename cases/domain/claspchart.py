@@ -8,7 +8,7 @@ ends of its ranges, as the forecast does.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, floor, log10
+from math import ceil, floor, log10, sqrt
 from typing import Final, Literal
 
 from cases.domain.clasp import MPA_PER_GPA, shortest_arm_mm, tip_force_n
@@ -103,7 +103,8 @@ def _axis_top(value: float) -> float:
 
 
 def _force(forecast: ClaspForecast, wire: Wire, arm_mm: float) -> float:
-    return tip_force_n(
+    """The neighbours are drawn tapered alike."""
+    return forecast.taper.force * tip_force_n(
         diameter_mm=wire.mm,
         length_mm=arm_mm,
         undercut_mm=forecast.undercut_mm,
@@ -127,7 +128,8 @@ def _curve(forecast: ClaspForecast, wire: Wire, arm: Band, top_n: float) -> Curv
         # A wire that is above the picture everywhere is not drawn.
         points=tuple((mm, _force(forecast, wire, mm)) for mm in arms) if start < arm.high else (),
         at_arm_n=_force(forecast, wire, forecast.arm_mm),
-        springs_from_mm=shortest_arm_mm(
+        springs_from_mm=sqrt(forecast.taper.stress)
+        * shortest_arm_mm(
             diameter_mm=wire.mm,
             undercut_mm=forecast.undercut_mm,
             modulus_gpa=forecast.alloy.modulus_gpa.high,
@@ -143,13 +145,15 @@ def _limit(
     """Where wires of every diameter just spring back, as far as that lies in the picture.
 
     At an arm L the thickest wire that still springs back is d = σ·L²/(3·E·u·c₁), c₁ the farthest
-    edge of a section of 1 mm; its force 3·E·I₁·d⁴·u/L³ goes with L⁵.
+    edge of a section of 1 mm; its force 3·E·I₁·d⁴·u/L³ goes with L⁵. A taper takes its share of
+    the stress and of the force.
     """
     if forecast.undercut_mm < _LEAST_UNDERCUT_MM:
         return ()
     shape = section_properties(forecast.section, _ONE_MM)
-    limit = 3 * modulus_gpa * MPA_PER_GPA * forecast.undercut_mm * shape.weak_edge_mm
-    drawn = 3 * forecast.alloy.modulus_gpa.middle * MPA_PER_GPA * forecast.undercut_mm
+    taper = forecast.taper
+    limit = 3 * modulus_gpa * MPA_PER_GPA * forecast.undercut_mm * shape.weak_edge_mm * taper.stress
+    drawn = taper.force * 3 * forecast.alloy.modulus_gpa.middle * MPA_PER_GPA * forecast.undercut_mm
     per_length = drawn * shape.weak_mm4 * (yield_mpa / limit) ** 4
     leaves = min(arm.high, (top_n / per_length) ** (1 / 5))
     if leaves <= arm.low:

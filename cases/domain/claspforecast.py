@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from math import ceil
+from math import ceil, sqrt
 from typing import Final, Literal
 
 from cases.domain import clasp
@@ -92,10 +92,12 @@ class ClaspForecast:
     Attributes
     ----------
     wire, section, alloy, undercut_mm, arm_mm, slope_deg, friction
-        What it was reckoned from.
+        What it was reckoned from; ``wire`` as it leaves the acrylic.
+    tip_share
+        Thickness of the tip as a share of that; 1 for an arm that is not tapered.
     force_n, stress_mpa
-        Of the tip at full undercut, and where the arm leaves the acrylic: lowest to highest
-        modulus.
+        Of the tip at full undercut, and where the arm is stressed most (where it leaves the
+        acrylic, unless it is tapered far): lowest to highest modulus.
     reserve
         Share of the yield that is left: highest stress against the lowest yield, to lowest stress
         against the highest. Negative: past it.
@@ -131,6 +133,12 @@ class ClaspForecast:
     stays: Stays
     holds: Holds
     provisional: bool = False
+    tip_share: float = 1.0
+
+    @property
+    def taper(self) -> clasp.Taper:
+        """What the taper does against an arm of one thickness."""
+        return clasp.taper(self.tip_share)
 
     @property
     def note(self) -> str:
@@ -193,7 +201,9 @@ def judged(found: ClaspForecast, wanted: Wanted) -> ClaspForecast:
     )
 
 
-def _shortest_arm(wire: Wire, alloy: Alloy, undercut_mm: float, section: Section) -> Band:
+def _shortest_arm(
+    wire: Wire, alloy: Alloy, undercut_mm: float, section: Section, taper: clasp.Taper
+) -> Band:
     """From the softest wire of the highest yield to the stiffest of the lowest."""
     modulus, strength = alloy.modulus_gpa, alloy.yield_mpa
     ends = ((modulus.low, strength.high), (modulus.high, strength.low))
@@ -207,7 +217,8 @@ def _shortest_arm(wire: Wire, alloy: Alloy, undercut_mm: float, section: Section
         )
         for modulus_gpa, yield_mpa in ends
     )
-    return Band(low, high)
+    # The stress goes with 1/L², so what the taper takes from it shortens the arm by its root.
+    return Band(low, high).times(sqrt(taper.stress))
 
 
 def forecast(
@@ -217,6 +228,7 @@ def forecast(
     undercut_mm: float,
     arm_mm: float,
     section: Section = "round",
+    tip_share: float = 1.0,
     slope_deg: float = SLOPE_DEG,
     friction: float = FRICTION,
 ) -> ClaspForecast:
@@ -230,14 +242,20 @@ def forecast(
         The gauge step at the tip, and the free arm along the wire.
     section
         ``"half_round"`` is taken to bend toward or away from its flat.
+    tip_share
+        Thickness of the tip as a share of the wire's, for a straight taper of a round arm.
     slope_deg, friction
         Of the tooth at the seated tip, and of wire on tooth.
 
     Raises
     ------
     ValueError
-        A number is nonsense, or slope and friction would lock the clasp.
+        A number is nonsense, a half-round arm is tapered, or slope and friction would lock the
+        clasp.
     """
+    if tip_share != 1 and section != "round":
+        raise ValueError(_("Only a round arm is reckoned tapered."))
+    taper = clasp.taper(tip_share)
     # Force and stress are in proportion to the modulus: reckoned for 1 GPa, then stretched.
     force_n = alloy.modulus_gpa.times(
         clasp.tip_force_n(
@@ -247,6 +265,7 @@ def forecast(
             modulus_gpa=1.0,
             section=section,
         )
+        * taper.force
     )
     stress_mpa = alloy.modulus_gpa.times(
         clasp.bending_stress_mpa(
@@ -256,6 +275,7 @@ def forecast(
             modulus_gpa=1.0,
             section=section,
         )
+        * taper.stress
     )
     strength = alloy.yield_mpa
     shares = withdrawal(slope_deg=slope_deg, friction=friction)
@@ -271,11 +291,12 @@ def forecast(
         force_n=force_n,
         stress_mpa=stress_mpa,
         reserve=Band(1 - stress_mpa.high / strength.low, 1 - stress_mpa.low / strength.high),
-        shortest_arm_mm=_shortest_arm(wire, alloy, undercut_mm, section),
+        shortest_arm_mm=_shortest_arm(wire, alloy, undercut_mm, section, taper),
         withdrawal_n=pull,
         tip_depth_mm=tip_depth_mm(undercut_mm, slope_deg),
         stays=_stays(stress_mpa, strength),
         holds=_holds(pull.middle),
+        tip_share=tip_share,
     )
 
 

@@ -17,7 +17,7 @@ from cases.domain.subjects import lone_ends
 from cases.domain.words import N_
 
 CLASP_PARTS = (
-    "wire_mm", "section", "alloy", "undercut_mm", "free_arm_mm", "tip", "face",
+    "wire_mm", "tip_wire_mm", "section", "alloy", "undercut_mm", "free_arm_mm", "tip", "face",
 )  # fmt: skip
 # The line is what the height of the bracing is counted from.
 BRACING_PARTS = ("bracing", "bracing_mm", "braces_first", "line_mm")

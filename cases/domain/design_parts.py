@@ -42,6 +42,8 @@ class Clasp:
     wire_mm, undercut_mm, free_arm_mm
         Diameter, gauge step at the chosen tilt, and length along the wire from where it leaves
         the acrylic to the tip.
+    tip_wire_mm
+        Diameter at the tip of an arm that is tapered; None: one thickness throughout.
     gauge, gauge_system
         The wire as it was asked for, and by which table; the millimetres are what counts.
     section, alloy
@@ -95,6 +97,7 @@ class Clasp:
     shows: bool = False
     wraps: bool | None = None
     braces_first: bool | None = None
+    tip_wire_mm: float | None = None
 
     @property
     def bracing_face(self) -> Side:

@@ -44,7 +44,8 @@ def slips(design: Design, label: Label = str) -> tuple[tuple[str, str], ...]:
     """Return what cannot be in a design as (entry, sentence), teeth as ``label`` writes them.
 
     The entry is where it was made: "replaced", "rests", "clasps", "method", "bar", "told" or
-    "survey"; of one clasp "wire", "arm", "undercut" or "alloy" with its tooth behind ("wire 44").
+    "survey"; of one clasp "wire", "thin", "arm", "undercut" or "alloy" with its tooth behind
+    ("wire 44").
     """
     found: list[tuple[str, str]] = []
     looks: tuple[tuple[str, Look], ...] = (
@@ -165,6 +166,7 @@ def _wire(clasp: Clasp, tooth: str) -> Iterator[tuple[str, str]]:
             )
             % {"tooth": tooth, "wire": clasp.wire_mm, "least": thinnest, "most": thickest},
         )
+    yield from _taper(clasp, tooth)
     longest = LONGEST_ARM_MM[teeth.kind(clasp.tooth)]
     if clasp.free_arm_mm is not None and not 0 < clasp.free_arm_mm <= longest:
         yield (
@@ -192,6 +194,31 @@ def _wire(clasp: Clasp, tooth: str) -> Iterator[tuple[str, str]]:
                 "tooth": tooth,
                 "alloy": clasp.alloy,
             },
+        )
+
+
+def _taper(clasp: Clasp, tooth: str) -> Iterator[tuple[str, str]]:
+    thin = clasp.tip_wire_mm
+    if thin is None:
+        return
+    told = {"tooth": tooth, "tip": thin}
+    if clasp.section != "round":
+        yield (
+            "thin",
+            _(
+                "The wire at %(tooth)s is half-round, and only a round one is reckoned tapered. "
+                "Choose round, or leave the wire at the tip empty."
+            )
+            % told,
+        )
+    elif not 0 < thin <= (clasp.wire_mm or CLASP_WIRE_MM[1]):
+        yield (
+            "thin",
+            _(
+                "A tip of %(tip)g mm at %(tooth)s is no taper: it is thinner than the wire where "
+                "that leaves the acrylic. Correct the one or the other."
+            )
+            % told,
         )
 
 

@@ -223,6 +223,8 @@ def _forecast(clasp: Clasp, arm_mm: float | None) -> ClaspForecast | None:
     alloy = ALLOYS.get(clasp.alloy)
     if not (alloy and clasp.wire_mm and arm_mm and clasp.undercut_mm):
         return None
+    if clasp.tip_wire_mm and (clasp.section != "round" or clasp.tip_wire_mm > clasp.wire_mm):
+        return None  # a slip, which says so where it was made
     wire = Wire(clasp.wire_mm, clasp.gauge or f"{clasp.wire_mm:g}", clasp.gauge_system or "mm")
     return forecast(
         wire=wire,
@@ -230,6 +232,7 @@ def _forecast(clasp: Clasp, arm_mm: float | None) -> ClaspForecast | None:
         undercut_mm=clasp.undercut_mm,
         arm_mm=arm_mm,
         section=clasp.section,
+        tip_share=(clasp.tip_wire_mm or clasp.wire_mm) / clasp.wire_mm,
     )
 
 

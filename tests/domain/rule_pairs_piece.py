@@ -42,6 +42,9 @@ def clasp_pairs() -> Iterator[Pair]:
     yield "CLP-2", "advice", "44", wire(free_arm_mm=9.0), wire(free_arm_mm=9.5)
     yield "CLP-2", "concession", "44", wire(free_arm_mm=7.5), wire(free_arm_mm=9.0)
     yield "CLP-2", "concession", "44", wire(free_arm_mm=5.5), wire(free_arm_mm=None)
+    thin = {"free_arm_mm": 7.5, "tip_wire_mm": 0.45}
+    yield "CLP-2", "concession", "44", wire(free_arm_mm=7.5), wire(**thin)
+    yield "CLP-3", "advice", "44", wire(free_arm_mm=6.6), wire(**{**thin, "free_arm_mm": 6.6})
     yield "CLP-3", "advice", "44", wire(free_arm_mm=6.6), wire(free_arm_mm=6.7)
     yield "CLP-3", "advice", "44", wire(free_arm_mm=14.5), wire(free_arm_mm=14.0)
     short, stiff, soft, long = (

@@ -59,6 +59,11 @@ def test_the_wire_bench_reads_lengths_and_depths_along_the_arch() -> None:
             Cell("1.02 mm (19 SWG), half-round"),
         ),
         (Clasp(44, wire_mm=0.9, gauge="0.9", gauge_system="mm"), mm(0.9)),
+        (Clasp(44, wire_mm=0.9, tip_wire_mm=0.6), Cell("0.9 mm, tapered to 0.6 mm")),
+        (
+            Clasp(44, wire_mm=0.9116, gauge="19", gauge_system="awg", tip_wire_mm=0.6),
+            Cell("0.91 mm (19 AWG), tapered to 0.6 mm"),
+        ),
     ],
 )
 def test_the_wire_bench_reads_which_wire_to_take(clasp: Clasp, said: Cell) -> None:

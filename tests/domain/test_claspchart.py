@@ -189,3 +189,23 @@ def test_the_drawing_needs_no_style_and_escapes_what_it_is_given() -> None:
 
     assert "style" not in drawn
     assert "<script" not in drawn
+
+
+def test_a_tapered_wire_is_drawn_as_it_is_reckoned() -> None:
+    found = forecast(
+        wire=parse_wire("0.9 mm"), alloy=ALLOYS["stainless"], undercut_mm=0.25, arm_mm=9.5,
+        tip_share=0.5,
+    )  # fmt: skip
+    chart = force_chart(found)
+
+    assert chart.chosen[1] == pytest.approx(found.force_n.middle)
+    assert _chosen(chart).springs_from_mm == pytest.approx(found.shortest_arm_mm.high)
+    # Where the chosen wire just springs back for certain, its curve meets the limit.
+    arm = found.shortest_arm_mm.high
+    at = dict(chart.may_stay)
+    near = min(at, key=lambda mm: abs(mm - arm))
+    softer = forecast(
+        wire=parse_wire("0.9 mm"), alloy=ALLOYS["stainless"], undercut_mm=0.25, arm_mm=arm,
+        tip_share=0.5,
+    )  # fmt: skip
+    assert at[near] == pytest.approx(softer.force_n.middle * (near / arm) ** 5)

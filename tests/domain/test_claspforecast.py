@@ -177,3 +177,30 @@ def test_a_piece_without_clasps_has_no_pull() -> None:
 def test_forecast_refuses_an_arm_of_nothing() -> None:
     with pytest.raises(ValueError, match="The free arm has to be a number above zero, not 0"):
         _forecast(arm=0)
+
+
+@pytest.mark.parametrize("share", [0.4, 0.5, 0.8])
+def test_a_tapered_arm_is_softer_and_its_shortest_springs_back(share: float) -> None:
+    def tapered(arm: float) -> ClaspForecast:
+        return forecast(
+            wire=parse_wire("0.9 mm"), alloy=STAINLESS, undercut_mm=0.25, arm_mm=arm,
+            tip_share=share,
+        )  # fmt: skip
+
+    plain, found = _forecast(), tapered(9.5)
+    # F goes with the flexibility d₀/d₁, the stress at s from the tip with F·s/d³.
+    deepest = max((s / 1000) / (share + (1 - share) * s / 1000) ** 3 for s in range(1, 1001))
+
+    assert found.force_n.high == pytest.approx(share * plain.force_n.high)
+    assert found.withdrawal_n.high == pytest.approx(share * plain.withdrawal_n.high)
+    assert found.stress_mpa.high == pytest.approx(share * deepest * plain.stress_mpa.high, rel=1e-5)
+    assert tapered(found.shortest_arm_mm.high).stress_mpa.high == pytest.approx(1100)
+    assert tapered(found.shortest_arm_mm.low).stress_mpa.low == pytest.approx(1760)
+
+
+def test_only_a_round_arm_is_reckoned_tapered() -> None:
+    with pytest.raises(ValueError, match="Only a round arm"):
+        forecast(
+            wire=parse_wire("0.9 mm"), alloy=STAINLESS, undercut_mm=0.25, arm_mm=9.5,
+            section="half_round", tip_share=0.5,
+        )  # fmt: skip

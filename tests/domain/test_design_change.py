@@ -210,6 +210,17 @@ def test_an_aspect_is_found_alone_with_its_teeth(aspect: str) -> None:
     assert {change.aspect for change in found} <= allowed
 
 
+@pytest.mark.parametrize(
+    ("changed", "aspect"), [({"tip_wire_mm": 0.6}, "clasp"), ({"braces_first": False}, "bracing")]
+)
+def test_a_taper_and_when_the_bracing_meets_are_decisions(
+    changed: dict[str, object], aspect: str
+) -> None:
+    (change,) = changes(BEFORE, first(**changed))
+
+    assert (change.aspect, change.teeth) == (aspect, {34})
+
+
 def test_only_finished_stages_that_look_at_the_decision_are_in_question() -> None:
     found = changes(BEFORE, CASES["bracing"][0])
     done = ("survey", "block-out", "clasps", "teeth", "wax", "wax-pass")

@@ -69,6 +69,13 @@ MEETS = (
 # The lengths of a clasp beside its wire: name of the entry, of the design's field, label, bounds.
 LENGTHS: tuple[tuple[str, str, Any, float, float], ...] = (
     ("arm", "free_arm_mm", gettext_lazy("Free arm at %(tooth)s"), 3, 40),
+    (
+        "thin",
+        "tip_wire_mm",
+        gettext_lazy("Wire at the tip of %(tooth)s, where it is tapered"),
+        0.3,
+        2,
+    ),
     ("height", "bracing_mm", gettext_lazy("Bracing behind %(tooth)s above its line"), -3, 6),
     ("line", "line_mm", gettext_lazy("Cusp tip to survey line behind %(tooth)s"), 0, 15),
     ("gum", "gum_mm", gettext_lazy("Tip at %(tooth)s to the gum line"), 0, 8),

@@ -127,7 +127,16 @@ def wire_says(found: Says, notation: str) -> dict[int, WireSays]:
 
 def _figures(one: ClaspForecast) -> list[tuple[str, str]]:
     band = say_band
+    tapered = []
+    if one.tip_share < 1:
+        thin = f"{one.tip_share * one.wire.mm:.2g} mm"
+        peak = f"{one.taper.peak_at * one.arm_mm:.1f} mm"
+        tapered = [
+            (_("Tapered to"), thin),
+            (_("Stressed most"), _("%(length)s from the acrylic") % {"length": peak}),
+        ]
     return [
+        *tapered,
         (_("Force at the tip"), f"{band(one.force_n)} N"),
         (_("Bending stress"), f"{band(one.stress_mpa, 0)} MPa"),
         (_("Left to yield"), f"{one.reserve.low:.0%} – {one.reserve.high:.0%}"),

@@ -135,10 +135,18 @@ def _survey(plan: Design, notation: str) -> Section:
 
 
 def _wire(clasp: Clasp) -> Cell:
-    if clasp.gauge and clasp.gauge_system in {"awg", "swg"} and clasp.wire_mm is not None:
+    if clasp.wire_mm is None:
+        return Cell()
+    words = _length(clasp.wire_mm)
+    if clasp.gauge and clasp.gauge_system in {"awg", "swg"}:
         asked = f"{clasp.gauge} {clasp.gauge_system.upper()}"
-        return Cell(_("%(n)s mm (%(asked)s)") % {"n": f"{clasp.wire_mm:g}", "asked": asked})
-    return _mm(clasp.wire_mm)
+        words = _("%(n)s mm (%(asked)s)") % {"n": f"{clasp.wire_mm:g}", "asked": asked}
+    elif clasp.tip_wire_mm is None:
+        return _mm(clasp.wire_mm)
+    if clasp.tip_wire_mm is None:
+        return Cell(words)
+    tip = _length(clasp.tip_wire_mm)
+    return Cell(_("%(wire)s, tapered to %(tip)s") % {"wire": words, "tip": tip})
 
 
 def _alloy(clasp: Clasp) -> Cell:

@@ -124,6 +124,47 @@ def test_an_arm_that_nobody_measured_gives_a_provisional_forecast(
     assert "CLP-2" not in rules
 
 
+def test_a_tapered_arm_is_entered_judged_kept_and_read_back(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"thin_35": "0,45"}
+
+    shown = client.post(url("case-design-preview", case), entries(**typed), headers=HX)
+    wires = shown.context["wires"]
+    client.post(url("case-design", case), entries(**typed))
+    case.refresh_from_db()
+
+    assert wires[35].forecast.tip_share == 0.5
+    assert wires[35].forecast.force_n.high == pytest.approx(wires[45].forecast.force_n.high / 2)
+    assert ("Tapered to", "0.45 mm") in wires[35].figures
+    assert case.design is not None
+    assert [one["tip_wire_mm"] for one in case.design.data["clasps"]] == [None, 0.45]
+    assert client.get(url("case-design", case)).context["form"]["thin_35"].value() == "0.45"
+    version = client.get(reverse("cases:case-design-version", args=[case.number, 2]))
+    assert "0.9 mm, tapered to 0.45 mm" in version.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ({"thin_35": "1"}, "no taper"),
+        ({"thin_35": "0.5", "section_35": "half_round"}, "half-round"),
+    ],
+)
+def test_a_taper_that_is_none_is_refused_beside_its_entry(
+    shop: Shop, sign_in: SignIn, typed: dict[str, str], says: str
+) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+
+    refused = client.post(
+        url("case-design", case), entries(**stands(client, case) | typed, draft="1")
+    )
+
+    assert refused.status_code == 422
+    assert says in str(refused.context["form"].errors["thin_35"])
+
+
 @pytest.mark.parametrize(("written", "system", "mm"), [("19", "awg", 0.9116), ("19", "swg", 1.016)])
 def test_a_gauge_keeps_its_table(
     shop: Shop, sign_in: SignIn, written: str, system: str, mm: float
