@@ -213,6 +213,12 @@ def pads(design: Design, stage: str, kept: Kept) -> Table | None:
     return Table("pads", N_("Kept covered"), (N_("Area"), N_("How far")), rows)
 
 
+def _to_do(design: Design, face: tuple[int, str]) -> str:
+    if face in design.unrelieved:
+        return N_("block out, no relief") if face in design.blocked else N_("no relief")
+    return N_("block out") if face in design.blocked else N_("relief only")
+
+
 def undercuts(design: Design, stage: str, kept: Kept) -> Table | None:
     """Each face under acrylic with its step, and whether it is blocked out."""
     steps = design.survey.steps()
@@ -225,7 +231,7 @@ def undercuts(design: Design, stage: str, kept: Kept) -> Table | None:
             Cell(fdi=tooth),
             Cell(side if tooth in stands else gettext("ridge, %(side)s") % {"side": side}),
             _mm(steps.get((tooth, side))),
-            Cell(N_("block out") if (tooth, side) in design.blocked else N_("relief only")),
+            Cell(_to_do(design, (tooth, side))),
         )
         for tooth, side in listed
     )

@@ -1,14 +1,9 @@
 """Where the rules BLK-0 to BLK-15 speak on a design; their words are in ``rules_blockout``.
 
-BLK-0 to BLK-7 say what ``blockout.advise`` found, with the faces. Some rules cannot be broken in a
-design and are kept in other ways:
-
-- BLK-0: a design names further areas to relieve, never fewer, so gum lines are always relieved; the
-  block-out check measures it and only a concession passes it.
-- BLK-8: no method of a design is wax on the cast that goes into the flask. A design that names such
-  a method all the same, through a door that no screen has, is refused by this rule and as a slip.
-  The block-out check of the working cast asks for the wax once more.
-- BLK-13: a design holds no taper; the rule is said wherever something is blocked out.
+BLK-0 to BLK-7 say what ``blockout.advise`` found, with the faces. BLK-8
+cannot be broken in a design: none of its methods is wax on the cast that goes into the flask. A
+design that names such a method all the same, through a door that no screen has, is refused by this
+rule and as a slip. The block-out check of the working cast asks for the wax once more.
 """
 
 from __future__ import annotations
@@ -35,6 +30,17 @@ MANY_FACES = N_(
 ASK_REASON = N_(
     "The rules advise %(advised)s, and the design takes another way. Choose the reason from the "
     "list, or follow the advice."
+)
+NO_RELIEF = N_(
+    "At %(tooth)s %(side)s the relief of gum line and papillae is left out; without it the plate "
+    "cuts the gum as it sinks. Make it, or ask for a concession."
+)
+PARALLEL = N_(
+    "Block out parallel to the path (0°), so that acrylic guides. A taper of 2–6° only on purpose."
+)
+ODD_TAPER = N_(
+    "The block-out tapers by %(taper)g°; on purpose it is %(low)g to %(high)g°. Make it parallel "
+    "(0°), so that acrylic guides, or keep to those."
 )
 MASTER_REASONS: tuple[tuple[str, str], ...] = (
     ("fit_back", N_("a fit-back on a cast is ordered")),
@@ -84,9 +90,13 @@ def _place(face: Face) -> str:
 
 
 def relief(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
-    """BLK-0: relief is made wherever acrylic lies against a tooth."""
-    if facts.new_piece and (facts.walls or facts.undercuts):
-        yield Trip()
+    """BLK-0: relief is made wherever acrylic lies on a tooth, unless somebody answers for it."""
+    if not facts.new_piece:
+        return
+    if facts.walls or facts.undercuts:
+        yield Trip(severity="info")
+    for tooth, side in sorted(facts.design.unrelieved):
+        yield Trip(f"{tooth} {side}", {"tooth": tooth, "side": side}, words=NO_RELIEF)
 
 
 def _spoken(facts: Facts, limits: RuleLimits, rule: str) -> bool:
@@ -212,9 +222,16 @@ def tip_covered(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
 
 
 def taper(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
-    """BLK-13: something is blocked out."""
-    if facts.design.blocked and facts.design.method != "none":
-        yield Trip()
+    """BLK-13: something is blocked out, and how: parallel, on purpose, or with too odd a taper."""
+    if not facts.design.blocked or facts.design.method == "none":
+        return
+    degrees, use = facts.design.taper_deg, limits["BLK-13"]
+    if not degrees:
+        yield Trip(severity="info", words=PARALLEL)
+        return
+    told = {"taper": degrees, "low": use["least"], "high": use["most"]}
+    usual = use["least"] <= degrees <= use["most"]
+    yield Trip(facts=told, words="" if usual else ODD_TAPER)
 
 
 def no_time(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:

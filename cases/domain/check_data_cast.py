@@ -162,7 +162,7 @@ BLOCK_OUT: tuple[CheckSpec, ...] = (
         yes_no=True, mark=MCCRACKEN,
     ),
     CheckSpec(
-        16, "block-out", "face", "each-face",
+        16, "block-out", "face", "each-relieved",
         N_("Gum line and papillae relieved at [subject]."),
         N_("Add a line of relief; without it the plate cuts the gum as it sinks."),
         measures=(Measure("relief", N_("Relief"), "mm", RELIEF_MIN_MM, RELIEF_MAX_MM),),

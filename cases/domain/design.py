@@ -97,6 +97,10 @@ class Design:
         Blocked-out faces as (tooth, side); "lingual" means palatal in the upper arch, and a face of
         a missing tooth is that area of the ridge. ``copy_in`` is the duplicating material of the
         two copy methods.
+    taper_deg
+        How far the block-out opens away from parallel to the path; None or 0: parallel.
+    unrelieved
+        Faces, as in ``blocked``, at which the relief of gum line and papillae is left out.
     survey
         What the surveyor showed.
     advised, method_reason
@@ -164,6 +168,8 @@ class Design:
     concessions: tuple[RuleConcession, ...] = ()
     told: frozenset[str] = frozenset()
     abutments: frozenset[int] = frozenset()
+    taper_deg: float | None = None
+    unrelieved: frozenset[tuple[int, str]] = frozenset()
 
     @property
     def master_kept(self) -> bool:
@@ -179,7 +185,8 @@ class Design:
         data = asdict(self)
         for name in _SETS:
             data[name] = sorted(getattr(self, name))
-        data["blocked"] = [list(face) for face in sorted(self.blocked)]
+        for name in ("blocked", "unrelieved"):
+            data[name] = [list(face) for face in sorted(getattr(self, name))]
         data["covered"] = [list(pair) for pair in self.covered]
         for name in ("clasps", "rooms"):
             data[name] = list(data[name])
@@ -197,6 +204,7 @@ class Design:
             "on_slope": _slopes(data.get("on_slope", ())),
             "clasps": tuple(Clasp(**clasp) for clasp in data["clasps"]),
             "blocked": frozenset((tooth, side) for tooth, side in data["blocked"]),
+            "unrelieved": frozenset((tooth, side) for tooth, side in data.get("unrelieved", ())),
             "strengthener": Bar(**bar) if bar else None,
             "survey": survey_from_json(data.get("survey")),
             "rooms": tuple(Room(**room) for room in data.get("rooms", ())),

@@ -104,6 +104,11 @@ def _rooms(before: Design, after: Design) -> frozenset[int] | None:
     return frozenset(room.tooth for room in {*before.rooms} ^ {*after.rooms}) or None
 
 
+def _relief(before: Design, after: Design) -> frozenset[int] | None:
+    faces = frozenset(tooth for tooth, _side in before.unrelieved ^ after.unrelieved)
+    return None if not faces and before.relieved == after.relieved else faces
+
+
 def _clasps(names: Iterable[str]) -> Callable[[Design, Design], frozenset[int] | None]:
     """Clasps that both versions have, and that differ in one of these parts."""
     parts = tuple(names)
@@ -238,16 +243,16 @@ ASPECTS: tuple[Aspect, ...] = (
         "method",
         N_("How it is blocked out"),
         ("block-out", "copy-mould", "copy-cast"),
-        _whole("method", "copy_in"),
-        ("method", "copy_in"),
+        _whole("method", "copy_in", "taper_deg"),
+        ("method", "copy_in", "taper_deg"),
     ),
     Aspect("blocked", N_("Faces blocked out"), ("block-out", "copy-cast"), _faces, ("blocked",)),
     Aspect(
         "relief",
         N_("Areas relieved"),
         ("block-out", "copy-cast"),
-        _whole("relieved"),
-        ("relieved",),
+        _relief,
+        ("relieved", "unrelieved"),
     ),
     Aspect(
         "covered",

@@ -64,7 +64,7 @@ def _named(design: Design) -> frozenset[int]:
         design.missing | design.replaced | design.extracted | design.rests | design.stops
         | design.dropped | design.abutments | design.primary | design.hollowed | design.joint_teeth
         | {clasp.tooth for clasp in design.clasps}
-        | {tooth for tooth, _side in design.blocked}
+        | {tooth for tooth, _side in design.blocked | design.unrelieved}
         | {room.tooth for room in design.rooms}
         | {found.tooth for found in design.survey.undercuts}
     )  # fmt: skip

@@ -16,6 +16,7 @@ IN_ORDER: Final[dict[str, tuple[tuple[str, str], ...]]] = {
     "CLP-3": (("weak", "stiff"),),
     "CLP-4": (("least", "most"),),
     "CLP-11": tuple(("least", f"most_{kennedy}") for kennedy in ("I", "II", "III", "IV")),
+    "BLK-13": (("least", "most"),),
     "BAR-3": (
         ("half_round_least", "half_round_most"),
         ("round_least", "round_most"),

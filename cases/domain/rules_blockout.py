@@ -9,10 +9,10 @@ from cases.domain.words import N_
 
 RULES: tuple[Rule, ...] = (
     Rule(
-        "BLK-0", "info",
+        "BLK-0", "concession",
         N_(
             "Relief of gum lines and papillae is always made: no undercut does not mean no relief. "
-            "Leaving it out takes a concession at the block-out."
+            "Leaving it out takes a concession, face by face."
         ),
         COMMON, find.relief,
     ),
@@ -118,12 +118,16 @@ RULES: tuple[Rule, ...] = (
         MCCRACKEN, find.tip_covered,
     ),
     Rule(
-        "BLK-13", "info",
+        "BLK-13", "advice",
         N_(
-            "Block out parallel to the path (0°), so that acrylic guides. A taper of 2–6° only on "
-            "purpose."
+            "The block-out tapers by %(taper)g°. Parallel (0°), so that acrylic guides; %(low)g to "
+            "%(high)g° only on purpose."
         ),
         COMMON, find.taper,
+        (
+            Limit("least", 2, "°", N_("Taper on purpose, at least"), 0.5, 4),
+            Limit("most", 6, "°", N_("Taper on purpose, at most"), 3, 10),
+        ),
     ),
     Rule(
         "BLK-14", "advice",

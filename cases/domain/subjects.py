@@ -171,6 +171,13 @@ _TABLE: tuple[tuple[str, str, Callable[[Design], tuple[str, ...]]], ...] = (
         N_("For each face that acrylic lies against"),
         lambda design: tuple(_face_words(design, face) for face in faces(design)),
     ),
+    (
+        "each-relieved",
+        N_("For each face that acrylic lies against and whose gum line is relieved"),
+        lambda design: tuple(
+            _face_words(design, face) for face in faces(design) if face not in design.unrelieved
+        ),
+    ),
     ("each-free-end", N_("For each pad or tuberosity of a free end"), free_ends),
     (
         "each-border",

@@ -199,7 +199,18 @@ def block_pairs() -> Iterator[Pair]:
     )
     buccal, lingual = frozenset({(44, "buccal")}), frozenset({(44, "lingual")})
     yield "BLK-12", "cannot", "44 buccal", of(FREE, blocked=buccal), of(FREE, blocked=lingual)
-    yield "BLK-13", "info", "", of(GAP, blocked=lingual, method="plaster"), of(GAP)
+    plaster = {"blocked": lingual, "method": "plaster"}
+    yield "BLK-13", "info", "", of(GAP, **plaster), of(GAP)
+    yield "BLK-13", "info", "", of(GAP, **plaster, taper_deg=0.0), of(GAP, **plaster, taper_deg=2.0)
+    yield "BLK-13", "advice", "", of(GAP, **plaster, taper_deg=2.0), of(GAP, **plaster)
+    yield "BLK-13", "advice", "", of(GAP, **plaster, taper_deg=2.0), of(GAP, taper_deg=2.0)
+    bare = frozenset({(44, "distal")})
+    yield "BLK-0", "concession", "44 distal", of(GAP, unrelieved=bare), of(GAP)
+    yield (
+        "BLK-0", "concession", "44 distal",
+        of(GAP, unrelieved=bare),
+        of(GAP, {"order": WorkOrder(kind="repair")}, unrelieved=bare),
+    )  # fmt: skip
     deep = found((44, "distal", 0.75))
     yield (
         "BLK-14",

@@ -179,3 +179,15 @@ def test_a_stage_without_a_table_and_an_empty_design_have_none() -> None:
     bare = Design(arch="lower")
     assert all(tables(bare, stage, {}) == () for stage in AT)
     assert set(AT) <= {stage.key for stage in default_template().stages}
+
+
+def test_the_bench_reads_where_no_gum_line_is_relieved() -> None:
+    bare = replace(
+        DESIGN, provisional=False, blocked=frozenset({(44, "distal")}), method="plaster",
+        unrelieved=frozenset({(44, "distal"), (34, "distal")}),
+    )  # fmt: skip
+    (table,) = (one for one in tables(bare, "block-out", {}) if one.key == "faces")
+
+    said = {(row[0].fdi, row[1].words): row[3].words for row in table.rows}
+    assert said[44, "distal"] == "block out, no relief"
+    assert said[34, "distal"] == "no relief"

@@ -221,6 +221,14 @@ def test_a_taper_and_when_the_bracing_meets_are_decisions(
     assert (change.aspect, change.teeth) == (aspect, {34})
 
 
+def test_a_taper_and_relief_left_out_are_decisions_of_the_block_out() -> None:
+    other = replace(BEFORE, taper_deg=3.0, unrelieved=frozenset({(34, "distal")}))
+
+    found = {change.aspect: change.teeth for change in changes(BEFORE, other)}
+
+    assert found == {"method": frozenset(), "relief": {34}}
+
+
 def test_only_finished_stages_that_look_at_the_decision_are_in_question() -> None:
     found = changes(BEFORE, CASES["bracing"][0])
     done = ("survey", "block-out", "clasps", "teeth", "wax", "wax-pass")

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cases.domain.blockout import ASK_FOR_A_COPY
+from cases.domain.blockout_findings import ODD_TAPER, PARALLEL
 from cases.domain.check_data import CHECKS
 from cases.domain.clasp_findings import FIRST_NOT_SAID, TIP_FIRST
 from cases.domain.claspforecast import judged, whole_piece
@@ -92,6 +93,18 @@ def test_what_the_bracing_does_on_the_way_in_is_judged_in_words() -> None:
     }
 
     assert said == {None: [FIRST_NOT_SAID], False: [TIP_FIRST], True: []}
+
+
+@pytest.mark.parametrize(
+    ("taper_deg", "pattern"),
+    [(None, PARALLEL), (1.9, ODD_TAPER), (2.0, ""), (6.0, ""), (6.1, ODD_TAPER)],
+)
+def test_a_taper_is_said_to_be_on_purpose_or_odd(taper_deg: float | None, pattern: str) -> None:
+    blocked = frozenset({(44, "distal")})
+    found = review(of(GAP, blocked=blocked, method="plaster", taper_deg=taper_deg))
+
+    said = next(one.pattern for one in found if one.rule == "BLK-13")
+    assert said == (pattern or RULES["BLK-13"].words)
 
 
 def test_a_lab_may_want_a_reserve_of_bracing_from_the_start() -> None:

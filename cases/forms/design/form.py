@@ -21,12 +21,16 @@ from cases.domain.teeth import from_fdi, is_primary, parse_teeth, primary_before
 from cases.forms.case_actions import CaseForm, reasons
 from cases.forms.case_order import offered
 from cases.forms.design import acrylic, clasps, survey, told
-from cases.forms.design.entries import parse_faces, say_faces, say_row
+from cases.forms.design.entries import MillimetreField, number, parse_faces, say_faces, say_row
 from cases.forms.teeth_field import TeethField
 
 GONE = ("replaced", "gaps", "extracted", "dropped")
 ON_TEETH = ("clasps", "rests", "stops", "abutments")
 ON_REPLACED = ("hollowed",)
+FACES = ("blocked", "unrelieved", "more_faces")
+"""Entries that name faces."""
+MOST_TAPER_DEG = 15
+"""Beyond it a block-out guides nothing. Judgement."""
 ROWS = (*GONE, *ON_TEETH, *ON_REPLACED, "joint_teeth", "primary")
 CONCEDE = "concede:"
 """Begins the name of an entry with the reason why a rule is passed: rule, subject and the mark of
@@ -90,6 +94,19 @@ class DesignForm(CaseForm):
     blocked = forms.CharField(
         label=gettext_lazy("Faces blocked out"),
         help_text=gettext_lazy("Tooth and side, such as “35 distal, 44 mesial lingual”."),
+        required=False,
+        max_length=600,
+    )
+    taper_deg = MillimetreField(
+        label=gettext_lazy("Taper of the block-out, degrees"),
+        help_text=gettext_lazy("0, or nothing, is parallel to the path."),
+        required=False, min_value=0, max_value=MOST_TAPER_DEG,
+    )  # fmt: skip
+    unrelieved = forms.CharField(
+        label=gettext_lazy("Faces whose gum line is not relieved"),
+        help_text=gettext_lazy(
+            "Relief is always made; a face named here needs a concession. Such as “44 lingual”."
+        ),
         required=False,
         max_length=600,
     )
@@ -256,6 +273,10 @@ class DesignForm(CaseForm):
         """Read the faces that are blocked out."""
         return self._clean_faces("blocked")
 
+    def clean_unrelieved(self) -> frozenset[tuple[int, str]]:
+        """Read the faces that are not relieved."""
+        return self._clean_faces("unrelieved")
+
     def clean_more_faces(self) -> frozenset[tuple[int, str]]:
         """Read the further faces."""
         return self._clean_faces("more_faces")
@@ -303,6 +324,8 @@ class DesignForm(CaseForm):
             joints=max(data["joints"] or 0, len(joint_teeth)),
             joint_teeth=joint_teeth,
             blocked=data["blocked"],
+            taper_deg=data["taper_deg"],
+            unrelieved=data["unrelieved"],
             method=cast(BlockOutMethod, data["method"]),
             method_reason=data["method_reason"],
             needs_agreement=data["needs_agreement"],
@@ -366,6 +389,8 @@ def initial(plan: Design, borders: str, polish: str, notation: str) -> dict[str,
         "method_reason": plan.method_reason,
         "copy_in": plan.copy_in,
         "blocked": say_faces(plan.blocked, plan.arch, notation),
+        "taper_deg": number(plan.taper_deg),
+        "unrelieved": say_faces(plan.unrelieved, plan.arch, notation),
         "needs_agreement": plan.needs_agreement,
         "borders": borders,
         "polish": polish,

@@ -79,6 +79,8 @@ class Words:
         lines = [_(METHOD_WORDS[design.method])]
         if faces:
             lines.append(_("Faces: %(faces)s.") % {"faces": faces})
+        if design.taper_deg:
+            lines.append(_("With a taper of %(n)s°, on purpose.") % {"n": f"{design.taper_deg:g}"})
         return lines
 
     def _tilt(self, design: Design) -> list[str]:

@@ -31,7 +31,7 @@ _FIELDS: Final = {
     "teeth": ("replaced", "gaps", "extracted", "dropped", "primary"),
     "told": ("told", "drawing", "alloy"),
     "survey": ("tilt", "marked", "step", "flat", "more"),
-    "block-out": ("method", "copy", "blocked"),
+    "block-out": ("method", "copy", "blocked", "taper", "unrelieved"),
     "bar": ("bar", "plate"),
     "acrylic": (
         "cover",

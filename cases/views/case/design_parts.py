@@ -239,6 +239,8 @@ def _block_out(plan: Design, notation: str) -> Section:
                 reason_words(plan.method_reason) if plan.method_reason else "",
             ),
             (_("Blocked-out faces"), say_faces(plan.blocked, plan.arch, notation)),
+            (_("Taper"), f"{plan.taper_deg:g}°" if plan.taper_deg else ""),
+            (_("Gum line not relieved"), say_faces(plan.unrelieved, plan.arch, notation)),
         ),
     )
 

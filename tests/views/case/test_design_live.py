@@ -165,6 +165,31 @@ def test_a_taper_that_is_none_is_refused_beside_its_entry(
     assert says in str(refused.context["form"].errors["thin_35"])
 
 
+def test_taper_and_relief_left_out_are_entered_conceded_and_read_back(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"taper_deg": "3", "unrelieved": "35 distal"}
+
+    refused = client.post(url("case-design", case), entries(**typed))
+    (row,) = [one for one in refused.context["rules"] if one.finding.subject == "35 distal"]
+    kept = client.post(url("case-design", case), entries(**typed, **{row.concede: "Flat gum"}))
+
+    assert (refused.status_code, kept.status_code) == (422, 303)
+    assert row.finding.rule == "BLK-0"
+    case.refresh_from_db()
+    assert case.design is not None
+    assert (case.design.data["taper_deg"], case.design.data["unrelieved"]) == (
+        3.0, [[35, "distal"]],
+    )  # fmt: skip
+    form = client.get(url("case-design", case)).context["form"]
+    assert (form["taper_deg"].value(), form["unrelieved"].value()) == ("3", "35 distal")
+    # Where it is left out by a concession, nobody is asked to measure it.
+    asked = case.checks.filter(number=16).exclude(state="dropped")
+    assert {item.subject for item in asked} == {"45 distal"}
+
+
 @pytest.mark.parametrize(("written", "system", "mm"), [("19", "awg", 0.9116), ("19", "swg", 1.016)])
 def test_a_gauge_keeps_its_table(
     shop: Shop, sign_in: SignIn, written: str, system: str, mm: float
