@@ -137,4 +137,19 @@ def test_entries_read_the_same_in_another_numbering() -> None:
 
 def test_a_label_of_another_system_is_refused_and_never_guessed() -> None:
     mixed = {**EMPTY, "replaced": "UR6, 36"}
-    assert renumbered(mixed, "fdi", "universal", arch="lower") == mixed
+    there = renumbered(mixed, "fdi", "universal", arch="lower")
+    assert there == {**EMPTY, "replaced": "UR6, 19"}
+
+
+def test_what_cannot_be_read_hinders_nothing_else_from_being_renumbered() -> None:
+    """18 is a tooth in FDI and another one in Universal: left as it was, it would be that."""
+    entries = {
+        **EMPTY,
+        "replaced": "38, ?",
+        "clasps": "35",
+        "rests": "18",
+        "more_faces": "18 mesial",
+    }
+    there = renumbered(entries, "fdi", "universal", arch="lower")
+    names = ("replaced", "clasps", "rests", "more_faces")
+    assert [there[name] for name in names] == ["17, ?", "20", "1", "1 mesial"]

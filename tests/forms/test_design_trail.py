@@ -49,6 +49,30 @@ def test_all_the_way_back_is_the_beginning_and_all_the_way_forth_the_end(
     assert trail.was == steps[-1]
 
 
+@given(st.lists(ENTRIES, min_size=1, max_size=8), st.integers(0, 8))
+def test_written_another_way_every_state_is_still_a_step_away(
+    steps: list[dict[str, list[str]]], undone: int
+) -> None:
+    def loud(entries: dict[str, list[str]]) -> dict[str, list[str]]:
+        return {name: [f"{one}!" for one in values] for name, values in entries.items()}
+
+    plain, written = Trail(), Trail()
+    for entries in steps:
+        plain.note(entries)
+        written.note(entries)
+    for _time in range(undone):
+        plain.undo()
+        written.undo()
+    written.rewrite(loud)
+
+    assert written.was == loud(plain.was)
+    while plain.back:
+        assert written.undo() == loud(plain.undo())
+    while plain.forth:
+        assert written.redo() == loud(plain.redo())
+    assert (len(written.back), written.forth) == (len(plain.back), [])
+
+
 def test_the_trail_is_bounded() -> None:
     trail = Trail()
     for number in range(3 * MOST_STEPS):

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -10,12 +12,13 @@ from django.utils.translation import gettext_noop
 
 from cases.domain.teeth import (
     PRIMARY_TEETH_PER_QUADRANT,
+    arch_of,
     from_fdi,
     parse_teeth,
     primary_before,
 )
 from cases.forms.design.entries import SIDES, parse_faces, say_faces, say_row
-from cases.forms.design.form import GONE, ON_REPLACED, ON_TEETH, ROWS
+from cases.forms.design.form import FACES, GONE, ON_REPLACED, ON_TEETH, ROWS
 
 TOOLS: tuple[tuple[str, str], ...] = (
     ("replaced", gettext_noop("Replaced")),
@@ -158,23 +161,55 @@ def _written(
     sets: Mapping[str, set[int]], faces: set[tuple[int, str]], arch: str, notation: str
 ) -> dict[str, str]:
     """Write sets and faces as the entries show them."""
-    row = {name: say_row(teeth, arch, notation) for name, teeth in sets.items()}
-    row["primary"] = ", ".join(
-        from_fdi(primary_before(tooth), notation)
-        for tooth in sorted(sets["primary"])
-        if tooth % 10 <= 5
-    )
+    row = {name: _row_written(name, teeth, arch, notation) for name, teeth in sets.items()}
     row["blocked"] = say_faces(faces, arch, notation)
     return row
 
 
+def _row_written(name: str, teeth: Iterable[int], arch: str, notation: str) -> str:
+    if name != "primary":
+        return say_row(teeth, arch, notation)
+    milk = (primary_before(tooth) for tooth in sorted(teeth) if tooth % 10 <= 5)
+    return ", ".join(from_fdi(tooth, notation) for tooth in milk)
+
+
 def renumbered(data: Mapping[str, Any], old: str, new: str, *, arch: str) -> dict[str, Any]:
-    """Return the entries as they read in another numbering; those that cannot be read stay."""
+    """Return the entries as they read in another numbering.
+
+    Each entry by itself, and of one that cannot be read as a whole each part: what cannot be read
+    stays as it was typed, and hinders nothing else from being written anew.
+    """
     entries = {name: data[name] for name in data}
-    try:
-        sets = {name: set(_read(entries, name, old)) for name in ROWS}
-        faces = set(parse_faces(str(entries.get("blocked", "")), old))
-        more = parse_faces(str(entries.get("more_faces", "")), old)
-    except ValueError:
-        return entries
-    return entries | _written(sets, faces, arch, new) | {"more_faces": say_faces(more, arch, new)}
+    for name in (*ROWS, *FACES):
+        if entries.get(name):
+            entries[name] = _anew(name, str(entries[name]), old, new, arch)
+    return entries
+
+
+def _anew(name: str, text: str, old: str, new: str, arch: str) -> str:
+    with suppress(ValueError):
+        return _entry_anew(name, text, old, new, arch)
+    parts = []
+    for part in filter(None, (part.strip() for part in re.split("[,;]", text))):
+        try:
+            parts.append(_entry_anew(name, part, old, new, arch))
+        except ValueError:
+            parts.append(part)
+    return ", ".join(parts)
+
+
+def _entry_anew(name: str, text: str, old: str, new: str, arch: str) -> str:
+    """Write teeth of the other arch too: left as they are, they would name others in this one."""
+    arches = (arch, "upper" if arch == "lower" else "lower")
+    if name in FACES:
+        faces = parse_faces(text, old)
+        said = [
+            say_faces((one for one in faces if arch_of(one[0]) == which), which, new)
+            for which in arches
+        ]
+    elif name == "primary":
+        said = [_row_written(name, _read({name: text}, name, old), arch, new)]
+    else:
+        found = parse_teeth(text, old)
+        said = [say_row(found, which, new) for which in arches]
+    return ", ".join(filter(None, said))

@@ -7,7 +7,7 @@ entries that changed, as they were before it.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -116,6 +116,22 @@ class Trail:
     def redo(self) -> Entries:
         """Take a step again and return the entries; unchanged where there is none."""
         return self._step(self.forth, self.back)
+
+    def rewrite(self, write: Callable[[Entries], Entries]) -> None:
+        """Write every state that can be stepped to in another way, and keep the steps between.
+
+        Steps are differences of what was written, so each state is put together, written anew and
+        taken apart again.
+        """
+        now = write(self.was)
+        for steps in (self.back, self.forth):
+            # Nearest first: the last of each list is one step away.
+            state, shown = self.was, now
+            for place in reversed(range(len(steps))):
+                state = _put(state, steps[place])
+                before, shown = shown, write(state)
+                steps[place] = _delta(shown, before)
+        self.was = now
 
     def _step(self, source: list[Entries], other: list[Entries]) -> Entries:
         if source:

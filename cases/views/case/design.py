@@ -19,7 +19,7 @@ from cases.domain.toothwords import NUMBERINGS, for_reader
 from cases.forms.design.form import DesignForm
 from cases.forms.design.slips import refuse_slips, refuse_unfinished
 from cases.forms.design.touch import TOOLS, renumbered, touched
-from cases.forms.design.trail import Trail, entries_of, shown_by
+from cases.forms.design.trail import Entries, Trail, entries_of, shown_by
 from cases.models import Case
 from cases.models import Design as Row
 from cases.selectors.design_drafts import finished_design, newer_draft
@@ -256,7 +256,13 @@ def _pressed(request: LabRequest, case: Case) -> tuple[Any, Trail, str]:
         choose(request, wanted)
         typed = renumbered(sent.dict(), notation, wanted, arch=case.arch)
         changed = _with(sent, typed | {"notation": wanted})
-        trail.was, trail.back, trail.forth = entries_of(changed), [], []
+
+        def written(entries: Entries) -> Entries:
+            one = {name: values[0] for name, values in entries.items() if len(values) == 1}
+            anew = renumbered(one, notation, wanted, arch=case.arch)
+            return entries | {name: [said] for name, said in anew.items()}
+
+        trail.rewrite(written)
         return (
             changed,
             trail,

@@ -272,6 +272,28 @@ def test_the_reader_chooses_the_numbering_and_fdi_is_stored(shop: Shop, sign_in:
     assert client.get(url("case-design", case)).context["notation"] == "universal"
 
 
+def test_steps_survive_another_numbering(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    first = press(client, case, untouched(client, case) | {"clasps": "35", "tool": "clasps"})
+    second = press(client, case, typed_by(first), touch="34")
+    third = press(client, case, typed_by(second), touch="33")
+    back = press(client, case, typed_by(third), step="back")
+    assert back.context["form"]["clasps"].value() == "34, 35"
+
+    shown = press(client, case, typed_by(back), show_in="universal")
+    forth = press(client, case, typed_by(shown), step="forth")
+    once = press(client, case, typed_by(forth), step="back")
+    twice = press(client, case, typed_by(once), step="back")
+
+    clasps = [one.context["form"]["clasps"].value() for one in (shown, forth, once, twice)]
+    assert clasps == ["21, 20", "22, 21, 20", "21, 20", "20"]
+    # Without scripts and in FDI again, the steps are still there.
+    again = press(client, case, typed_by(twice), show_in="fdi")
+    last = press(client, case, typed_by(again), step="forth")
+    assert last.context["form"]["clasps"].value() == "34, 35"
+
+
 def test_a_draft_is_kept_and_told_apart(shop: Shop, sign_in: SignIn) -> None:
     case = case_at(shop, "trim")
     client = sign_in("mara")
