@@ -73,6 +73,17 @@ def test_written_another_way_every_state_is_still_a_step_away(
     assert (len(written.back), written.forth) == (len(plain.back), [])
 
 
+def test_what_a_step_took_off_the_page_comes_back_with_it() -> None:
+    trail = Trail()
+    trail.note({"clasps": ["34"], "wire_34": ["0.9"]})
+    # The tooth is taken out, and its wire is still in what was sent; the page shows it no more.
+    trail.note({"clasps": [""], "wire_34": ["0.9"]})
+    trail.shows({"clasps": [""]})
+    assert trail.undo() == {"clasps": ["34"], "wire_34": ["0.9"]}
+    trail.shows({"clasps": ["34"], "wire_34": ["0.9"], "face_34": ["buccal"]})
+    assert trail.redo() == {"clasps": [""]}
+
+
 def test_the_trail_is_bounded() -> None:
     trail = Trail()
     for number in range(3 * MOST_STEPS):

@@ -109,6 +109,17 @@ class Trail:
             self.forth = []
         self.was = entries
 
+    def shows(self, entries: Entries) -> None:
+        """Take in what the page shows in the end: what the next press is compared with.
+
+        Other clasps and faces have other entries; what a step took off the page comes back with
+        the step.
+        """
+        for steps in (self.back, self.forth):
+            if steps:
+                steps[-1] = _delta(_put(self.was, steps[-1]), entries)
+        self.was = entries
+
     def undo(self) -> Entries:
         """Take the last step back and return the entries; unchanged where there is none."""
         return self._step(self.back, self.forth)

@@ -72,8 +72,7 @@ def _context(
     notation = form.notation
     steps = trail or Trail.read(form.data.get("trail", ""))
     draft = newer_draft(case)
-    # What this page shows is what the next press is compared with.
-    steps.was = shown_by(form)
+    steps.shows(shown_by(form))
     context = {
         "case": case,
         "frame": frame_of(request),
