@@ -98,6 +98,46 @@ def test_first_blocked_face_chooses_plaster_over_none() -> None:
     assert (after["blocked"], after["method"]) == ("35 distal", "plaster")
 
 
+@pytest.mark.parametrize(
+    ("tool", "gone", "first", "second"),
+    [
+        (
+            "survey-buccal", "",
+            "45 buccal is surveyed: choose in the survey what the gauge shows there.",
+            "45 buccal is not surveyed any more.",
+        ),
+        (
+            "survey-lingual", "45",
+            "The ridge at 45, lingual, is surveyed: choose in the survey what the gauge shows "
+            "there.",
+            "The ridge at 45, lingual, is not surveyed any more.",
+        ),
+    ],
+)  # fmt: skip
+def test_a_face_is_asked_for_in_the_survey_by_a_touch(
+    tool: str, gone: str, first: str, second: str
+) -> None:
+    start = {**EMPTY, "replaced": gone, "more_faces": "43 lingual"}
+    there, said_first = touched(start, tool, 45, arch="lower", notation="fdi")
+    back, said_second = touched(there, tool, 45, arch="lower", notation="fdi")
+
+    side = tool.removeprefix("survey-")
+    assert (there["more_faces"], back["more_faces"]) == (f"45 {side}, 43 lingual", "43 lingual")
+    assert (said_first, said_second) == (first, second)
+    assert {name: there[name] for name in ("replaced", "blocked")} == {
+        name: start[name] for name in ("replaced", "blocked")
+    }
+
+
+def test_a_face_that_the_survey_asks_for_anyway_is_not_taken_out_by_a_touch() -> None:
+    after, sentence = touched(
+        EMPTY, "survey-distal", 45, arch="lower", notation="fdi", asked=[(45, "distal")]
+    )
+
+    assert after == EMPTY
+    assert sentence == "45 distal stands in the survey anyway: choose there what it shows."
+
+
 def test_entries_that_cannot_be_read_are_left_alone() -> None:
     assert touch({"clasps": "45,"[:2] + "x"}, "replaced", 46)["clasps"] == "45"[:2] + "x"
 

@@ -204,6 +204,11 @@ class DesignForm(CaseForm):
         )
 
     @property
+    def asked_faces(self) -> list[survey.Face]:
+        """The faces that the survey asks for without their being named."""
+        return survey.faces_to_survey(self.outline)
+
+    @property
     def clasp_rows(self) -> list[dict[str, Any]]:
         """The entries of each clasp by name, with its label."""
         names = ("wire", "system", "alloy", "shows", *(one[0] for one in clasps.LENGTHS))

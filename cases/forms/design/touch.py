@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from contextlib import suppress
 from typing import Any
 
@@ -36,8 +36,37 @@ TOOLS: tuple[tuple[str, str], ...] = (
     ("distal", gettext_noop("Block out distal")),
     ("buccal", gettext_noop("Block out cheek side")),
     ("lingual", gettext_noop("Block out tongue side")),
+    ("survey-mesial", gettext_noop("Survey mesial")),
+    ("survey-distal", gettext_noop("Survey distal")),
+    ("survey-buccal", gettext_noop("Survey cheek side")),
+    ("survey-lingual", gettext_noop("Survey tongue side")),
 )
 """What a touch on a tooth does: chosen first, then teeth are touched."""
+
+SURVEY = "survey-"
+"""Begins the name of a tool that asks for a face in the survey; its side follows."""
+# What is said of a face that is asked for, that is not any more, and that is asked for anyway: of
+# the side of a tooth, and of the ridge where a tooth is gone.
+_SURVEYED: dict[bool, tuple[str, str, str]] = {
+    False: (
+        gettext_noop(
+            "%(tooth)s %(side)s is surveyed: choose in the survey what the gauge shows there."
+        ),
+        gettext_noop("%(tooth)s %(side)s is not surveyed any more."),
+        gettext_noop("%(tooth)s %(side)s stands in the survey anyway: choose there what it shows."),
+    ),
+    True: (
+        gettext_noop(
+            "The ridge at %(tooth)s, %(side)s, is surveyed: choose in the survey what the gauge "
+            "shows there."
+        ),
+        gettext_noop("The ridge at %(tooth)s, %(side)s, is not surveyed any more."),
+        gettext_noop(
+            "The ridge at %(tooth)s, %(side)s, stands in the survey anyway: choose there what it "
+            "shows."
+        ),
+    ),
+}
 
 _SAID: dict[str, tuple[str, str]] = {
     "replaced": (gettext_noop("%(tooth)s is replaced."), gettext_noop("%(tooth)s stands again.")),
@@ -76,7 +105,13 @@ _SAID: dict[str, tuple[str, str]] = {
 
 
 def touched(
-    data: Mapping[str, Any], tool: str, tooth: int, *, arch: str, notation: str
+    data: Mapping[str, Any],
+    tool: str,
+    tooth: int,
+    *,
+    arch: str,
+    notation: str,
+    asked: Collection[tuple[int, str]] = (),
 ) -> tuple[dict[str, Any], str]:
     """Return the entries after a tooth was touched with a tool, and a sentence that says it.
 
@@ -84,14 +119,25 @@ def touched(
     sentence says so. What cannot be is refused with the reason: a wire on a tooth that is gone, a
     hollow where no denture tooth comes, a milk tooth in a molar's place. Then, and where an entry
     cannot be read, the entries are returned as they are.
+
+    ``asked`` are the faces that the survey asks for whether they are touched or not.
     """
     entries = {name: data[name] for name in data}
     said = {"tooth": from_fdi(tooth, notation)}
     try:
         sets = {name: set(_read(entries, name, notation)) for name in ROWS}
         faces = set(parse_faces(str(entries.get("blocked", "")), notation))
+        more = set(parse_faces(str(entries.get("more_faces", "")), notation))
     except ValueError:
         return entries, _("An entry cannot be read. Correct it first.")
+    if tool.startswith(SURVEY):
+        face = (tooth, tool.removeprefix(SURVEY))
+        gone = any(tooth in sets[name] for name in GONE)
+        if face not in asked:
+            more ^= {face}
+            entries["more_faces"] = say_faces(more, arch, notation)
+        words = _SURVEYED[gone][2 if face in asked else 0 if face in more else 1]
+        return entries, _(words) % {**said, "side": _(SIDES[face[1]])}
     refused = _refused(sets, tool, tooth)
     if refused:
         return entries, _(refused) % said

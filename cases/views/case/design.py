@@ -18,7 +18,7 @@ from cases.domain.teeth import SYSTEMS, from_fdi, teeth_of_arch
 from cases.domain.toothwords import NUMBERINGS, for_reader
 from cases.forms.design.form import DesignForm
 from cases.forms.design.slips import refuse_slips, refuse_unfinished
-from cases.forms.design.touch import TOOLS, renumbered, touched
+from cases.forms.design.touch import SURVEY, TOOLS, renumbered, touched
 from cases.forms.design.trail import Entries, Trail, entries_of, shown_by
 from cases.models import Case
 from cases.models import Design as Row
@@ -270,7 +270,10 @@ def _pressed(request: LabRequest, case: Case) -> tuple[Any, Trail, str]:
     tooth = integer(sent.get("touch"))
     if tooth in teeth_of_arch(case.arch):
         tool = sent.get("tool") or "replaced"
-        typed, said = touched(sent.dict(), tool, tooth, arch=case.arch, notation=notation)
+        asked = _form(request, case, sent).asked_faces if tool.startswith(SURVEY) else ()
+        typed, said = touched(
+            sent.dict(), tool, tooth, arch=case.arch, notation=notation, asked=asked
+        )
         changed = _with(sent, typed)
         trail.note(entries_of(changed))
         return changed, trail, said

@@ -272,6 +272,29 @@ def test_the_reader_chooses_the_numbering_and_fdi_is_stored(shop: Shop, sign_in:
     assert client.get(url("case-design", case)).context["notation"] == "universal"
 
 
+def test_faces_and_ridges_are_surveyed_by_a_touch(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    start = untouched(client, case) | {"tool": "survey-buccal"}
+
+    tooth = press(client, case, start, touch="43")
+    ridge = press(client, case, typed_by(tooth), touch="46")
+    wall = press(client, case, typed_by(ridge) | {"tool": "survey-distal"}, touch="45")
+
+    assert "43 buccal is surveyed: choose in the survey" in tooth.content.decode()
+    assert "The ridge at 46, buccal, is surveyed" in ridge.content.decode()
+    assert "45 distal stands in the survey anyway" in wall.content.decode()
+    form = wall.context["form"]
+    assert form["more_faces"].value() == "46 buccal, 43 buccal"
+    assert {"step_43_buccal", "step_46_buccal"} <= form.fields.keys()
+    # What was entered there comes back with a step.
+    filled = typed_by(wall) | {"step_46_buccal": "0.5", "tool": "survey-buccal"}
+    out = press(client, case, filled, touch="46")
+    assert "step_46_buccal" not in out.context["form"].fields
+    back = press(client, case, typed_by(out), step="back")
+    assert back.context["form"]["step_46_buccal"].value() == "0.5"
+
+
 def test_steps_survive_another_numbering(shop: Shop, sign_in: SignIn) -> None:
     case = case_at(shop, "trim")
     client = sign_in("mara")
