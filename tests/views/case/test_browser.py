@@ -51,6 +51,17 @@ def test_design_is_drawn_by_touch_and_kept(
     page.keyboard.press("ArrowRight")
     page.keyboard.press("Enter")
     status.get_by_text("No clasp on 34.", exact=True).wait_for()
+    # The strip is one stop of the Tab key, and Tab comes back to the tooth that was left.
+    focused = "document.activeElement.id"
+    page.keyboard.press("Tab")
+    assert page.evaluate(focused) == "show-in"
+    page.keyboard.press("Shift+Tab")
+    assert page.evaluate(focused) == "tooth-34"
+    page.keyboard.press("ArrowUp")
+    assert page.evaluate(focused) == "tooth-45"
+    page.keyboard.press("Shift+Tab")
+    assert page.evaluate("document.activeElement.name") == "tool"
+    assert page.locator("[data-tooth-strip] [tabindex='0']").count() == 1
     page.get_by_role("button", name="Step back").click()
     status.get_by_text("One step back.", exact=True).wait_for()
     page.locator("#tooth-34 .tooth-mark").get_by_text("clasp").wait_for()

@@ -257,6 +257,10 @@ def test_touch_works_without_scripts(shop: Shop, sign_in: SignIn) -> None:
 
     assert "<h1>" in body
     assert "Wire rest on 33." in body
+    # Only the script takes teeth out of the order of the Tab key, for only it brings arrow keys.
+    strip = body.partition("data-tooth-strip")[2].partition("</div>")[0]
+    assert strip.count("<button") == 16
+    assert "tabindex" not in strip
 
 
 def test_teeth_are_entered_in_the_notation_of_the_lab(shop: Shop, sign_in: SignIn) -> None:
