@@ -5,11 +5,12 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.db.models import F, Prefetch, Q, QuerySet
+from django.db.models.fields.json import KT
 
 from cases.domain.cure.longer import prolonged
 from cases.domain.cure.program import Program, read_program
 from cases.domain.cure.timing import attended_start
-from cases.models import Bath, CaseStage, Load, LoadFlask
+from cases.models import Bath, BathRecord, CaseStage, Load, LoadFlask
 from cases.selectors.cure_settings import program_here
 from cases.selectors.hours import lab_calendar
 
@@ -23,11 +24,26 @@ def _flasks() -> QuerySet[LoadFlask]:
     return LoadFlask.objects.filter(put_in).select_related("case__design")
 
 
+def records() -> QuerySet[BathRecord]:
+    """Return the records of baths without their readings, newest first.
+
+    ``said`` is the word of the verdict.
+    """
+    return (
+        BathRecord.objects.annotate(said=KT("verdict__verdict"))
+        .defer("layout", "points", "verdict")
+        .select_related("by", "decided_by")
+        .order_by("-pk")
+    )
+
+
 def loads() -> QuerySet[Load]:
-    """Return every load, newest first, with its bath, program and flasks."""
+    """Return every load, newest first, with its bath, program, flasks and records."""
     return (
         Load.objects.select_related("bath", "program__resin")
-        .prefetch_related(Prefetch("flasks", _flasks()), "extensions__by")
+        .prefetch_related(
+            Prefetch("flasks", _flasks()), Prefetch("records", records()), "extensions__by"
+        )
         .order_by("-number")
     )
 
@@ -96,6 +112,6 @@ def loads_of(case_id: int) -> QuerySet[LoadFlask]:
         _flasks()
         .filter(case_id=case_id, load__placed_at__isnull=False)
         .select_related("load__bath", "load__program")
-        .prefetch_related(Prefetch("load__flasks", _flasks()))
+        .prefetch_related(Prefetch("load__flasks", _flasks()), Prefetch("load__records", records()))
         .order_by("-pk")
     )

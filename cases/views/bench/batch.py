@@ -11,8 +11,10 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
+from cases.models import Load
 from cases.selectors.bench import Work, ready_batch
 from cases.selectors.bench_batch import BatchNeed, batch_needs
+from cases.selectors.cure_records import SHUT, cured_in_loads
 from cases.services.batch import finish_many, start_many, undo_many
 from cases.services.record import Refusal
 from cases.views.bench.frame import bench_context, person_of, say_refusal, to_bench
@@ -101,14 +103,15 @@ def _show(
         messages.error(request, refusal.sentence)
         return to_bench()
     needs = batch_needs(works)
+    cured = cured_in_loads([one.stage.case_id for one in works]) if key in SHUT else {}
     ready = [need for need in needs if need.work.stage.state == "planned"]
     running = [need for need in needs if need.work.stage.state == "running"]
     context = {
         **bench_context(request),
         "key": key,
         "name": _(works[0].stage.name),
-        "ready": [_row(need, request, chosen, refusal) for need in ready],
-        "running": [_row(need, request, chosen, refusal) for need in running],
+        "ready": [_row(need, request, chosen, refusal, cured) for need in ready],
+        "running": [_row(need, request, chosen, refusal, cured) for need in running],
         "refusal": refusal,
     }
     status = status_of(refusal) if refusal else 200
@@ -116,12 +119,17 @@ def _show(
 
 
 def _row(
-    need: BatchNeed, request: LabRequest, chosen: set[int] | None, refusal: Refusal | None
+    need: BatchNeed,
+    request: LabRequest,
+    chosen: set[int] | None,
+    refusal: Refusal | None,
+    cured: dict[int, Load],
 ) -> dict[str, Any]:
     pk = need.work.stage.pk
     used = things_used(request, str(pk))
     return {
         "stage": need.work.stage,
+        "cured_in": cured.get(need.work.stage.case_id),
         "things": [
             {
                 "kind": kind,

@@ -18,6 +18,7 @@ from cases.domain.design import Design
 from cases.forms import bench as forms
 from cases.models import CaseStage
 from cases.selectors.bench_stage import StageView, colleagues, stage_view, technicians
+from cases.selectors.cure_records import SHUT, cured_in_loads
 from cases.services.files import attach_file, take_in
 from cases.services.record import Refusal, Verb
 from cases.services.stage import (
@@ -40,6 +41,7 @@ from cases.views.bench.frame import (
     to_bench,
     to_stage,
 )
+from cases.views.load.said import newest_of
 from cases.views.notation import notation_of
 from cases.views.page import LabRequest, envelope, integer, page, send, status_of
 
@@ -66,6 +68,7 @@ def show_stage(
         **stage_context(request, view),
         **small_forms(request, view),
         **dough_context(row, request.now),
+        **cured_context(row),
         **forms_kept,
         "refusal": refusal,
         "opened": opened,
@@ -73,6 +76,12 @@ def show_stage(
     if refusal is not None:
         status = status_of(refusal)
     return render(request, "bench/stage.html", context, status=status)
+
+
+def cured_context(row: CaseStage) -> dict[str, Any]:
+    """Return what the bath's record says of a flask that this stage cools or opens."""
+    load = cured_in_loads([row.case_id]).get(row.case_id) if row.key in SHUT else None
+    return {"cured_in": load, "cured_said": newest_of(load) if load is not None else None}
 
 
 def stage_context(request: LabRequest, view: StageView) -> dict[str, Any]:

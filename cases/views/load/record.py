@@ -19,6 +19,7 @@ from cases.domain.cure.verdict import CAUTION, MODEL_VERSION, VERDICT_WORDS
 from cases.forms.bath_record import DecideForm, RecordNewForm, RecordReadForm
 from cases.models import BathRecord, Load, ProbeCheck
 from cases.selectors.concerned import cases_in_bath, concerned, cured_in, sent_back
+from cases.selectors.cure_records import records_of
 from cases.services.bath_decision import (
     DECISIONS,
     REASON,
@@ -33,6 +34,7 @@ from cases.services.cure_again import BACK_TO
 from cases.views.form_page import posted, show_forms
 from cases.views.load.heat import live_of
 from cases.views.load.new_dates import dates_view, say_told
+from cases.views.load.said import TAGS
 from cases.views.page import LabRequest, SeeOther, page, send
 
 FIRST_ROWS = 6
@@ -40,7 +42,6 @@ MOST_CELLS = 8
 NAMES = "bath-record-names"
 """Where the session keeps what files were called: the name may hold a person's."""
 MOST_NAMES = 20
-TAGS = {"complete": "done", "doubtful": "held", "repeat": "failed"}
 
 
 def _load(number: int) -> Load:
@@ -74,7 +75,7 @@ def new(request: LabRequest, number: int) -> HttpResponse:
             "load/record_new.html",
             form,
             load=load,
-            records=load.records.all(),
+            records=records_of(load),
             live=live_of(load, request.now),
         )
     if form.cleaned_data["file"]:

@@ -1,0 +1,46 @@
+"""What the record of a bath said, and what somebody decided about it, in words and a shape."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from django.utils.translation import gettext as _
+
+from cases.domain.cure.verdict import VERDICT_WORDS
+from cases.models import BathRecord, Load
+from cases.services.bath_decision import DECISIONS
+
+TAGS = {"complete": "done", "doubtful": "held", "repeat": "failed"}
+
+
+@dataclass(frozen=True)
+class Said:
+    """One record of a load: its verdict in a word with its shape, and the decision.
+
+    Attributes
+    ----------
+    decision
+        What is done about it; empty while nobody has decided.
+    waits
+        The verdict asks for a decision and there is none.
+    """
+
+    record: BathRecord
+    words: str
+    tag: str
+    decision: str
+    waits: bool
+
+
+def said_of(record: BathRecord) -> Said:
+    """Put a record of ``selectors.loads.records`` into words."""
+    verdict: str = record.said  # type: ignore[attr-defined]
+    decision = _(DECISIONS[record.decision]) if record.decision else ""
+    waits = not decision and verdict != "complete"
+    return Said(record, _(VERDICT_WORDS[verdict]), TAGS[verdict], decision, waits)
+
+
+def newest_of(load: Load) -> Said | None:
+    """Return what the record of a load that was read last says; None where none was read."""
+    rows = list(load.records.all())
+    return said_of(rows[0]) if rows else None
