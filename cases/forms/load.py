@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from cases.models import Bath, CureProgram, Resin
+from cases.services.load import WORDS_LENGTH
 
 
 class LoadNewForm(forms.Form):
@@ -66,9 +68,25 @@ class FlaskForm(forms.Form):
         help_text=gettext_lazy("Only where nobody noted it at the packing."),
     )
 
-    def __init__(self, *args: Any, resins: Sequence[Resin], **kwargs: Any) -> None:
-        # A lab with one resin is not asked.
+    unmeasured_words = forms.CharField(
+        label=gettext_lazy("Why it goes in unmeasured, and who decided"),
+        required=False,
+        max_length=WORDS_LENGTH,
+        widget=forms.Textarea({"rows": 2}),
+    )
+
+    def __init__(
+        self, *args: Any, resins: Sequence[Resin], most_mm: float | None, **kwargs: Any
+    ) -> None:
+        # A lab with one resin is not asked for it, nor anybody about a limit that no maker states.
         super().__init__(*args, **kwargs)
+        if most_mm is None:
+            del self.fields["unmeasured_words"]
+        else:
+            self.fields["unmeasured_words"].help_text = _(
+                "The maker allows %(most)s mm for this program. Measure the thickest place; only "
+                "where that cannot be done say why not."
+            ) % {"most": f"{most_mm:g}"}
         if len(resins) < 2:
             del self.fields["resin"]
             return

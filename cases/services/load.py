@@ -18,6 +18,7 @@ from cases.models import (
     CureProgram,
     Load,
     LoadFlask,
+    Note,
     Occupied,
 )
 from cases.selectors.bench_stage import case_in_flask
@@ -32,6 +33,7 @@ from cases.services.soundness import sound
 
 CURE = "cure"
 WAX_CHECK = 34
+WORDS_LENGTH = 200
 
 
 def lock_load(number: int, version: int | None = None) -> Load:
@@ -147,6 +149,7 @@ def add_flask(
     label: str,
     thickest_mm: float | None = None,
     resin: int | None = None,
+    unmeasured_words: str = "",
 ) -> dict[str, Any]:
     """Add one flask by its engraved number, or by the number of its case.
 
@@ -156,12 +159,16 @@ def add_flask(
         Its thickest place, where nobody measured the wax.
     resin
         What it is packed with, where nobody noted it at the packing and the lab has several.
+    unmeasured_words
+        Why it goes in although the maker states a largest thickness and nobody measured it, and
+        who decided.
 
     Raises
     ------
     Refusal
         The flask is unknown, full, cured already, too thick, in another load, or packed with a
-        resin that this program is not for.
+        resin that this program is not for; ``not-measured`` where the maker states a largest
+        thickness, ``may-not-decide`` for a student who gives a reason for that.
     """
     row = lock_load(load, version)
     refuse_gathered(row)
@@ -182,12 +189,15 @@ def add_flask(
     thick = waxed_mm(stage)
     if thick is None:
         thick = thickest_mm
-    _not_too_thick(row, case, thick)
+    conceded = _not_too_thick(record, row, case, thick, unmeasured_words)
     flask = (
         Occupied.objects.filter(case=case, thing__kind="flask", freed_at__isnull=True)
         .values_list("thing__label", flat=True)
         .first()
     )
+    if conceded:
+        record.event("load.flask-unmeasured", case=case, subject=CURE, load=row.number)
+        record.create(Note, case=case, text=conceded, kind="note", by=record.person, at=record.now)
     record.event("load.flask-added", case=case, subject=CURE, load=row.number)
     record.create(
         LoadFlask,
@@ -249,8 +259,19 @@ def _allows_program(load: Load, case: Case, told: int | None) -> None:
         )
 
 
-def _not_too_thick(load: Load, case: Case, thick: float | None) -> None:
+def _not_too_thick(
+    record: Recorder, load: Load, case: Case, thick: float | None, words: str
+) -> str:
+    """Refuse a piece that is too thick for the program, or that nobody measured.
+
+    Returns
+    -------
+    str
+        Why one that nobody measured goes in all the same; empty where it was measured or where
+        the maker states no largest thickness.
+    """
     most = load.program.document.get("largest_mm")
+    told = {"number": case.number, "most": f"{most:g}" if most else ""}
     if thick is not None and not 0 < thick <= 60:
         raise Refusal(
             "bad-thickness", _("The thickest place is 0.5 to 60 mm."), field="thickest_mm"
@@ -262,9 +283,24 @@ def _not_too_thick(load: Load, case: Case, thick: float | None) -> None:
                 "%(number)s is %(thick)s mm thick at one place; the maker allows %(most)s mm for "
                 "this program. Take a longer program."
             )
-            % {"number": case.number, "thick": f"{thick:g}", "most": f"{most:g}"},
+            % {**told, "thick": f"{thick:g}"},
             field="label",
         )
+    if not most or thick:
+        return ""
+    if not words.strip():
+        raise Refusal(
+            "not-measured",
+            _(
+                "Nobody measured how thick %(number)s is, and the maker allows %(most)s mm for "
+                "this program. Measure its thickest place and enter it, or say why it goes in "
+                "all the same."
+            )
+            % told,
+            field="thickest_mm",
+        )
+    refuse_student(record)
+    return words.strip()[:WORDS_LENGTH]
 
 
 @verb("load.remove", may="work")

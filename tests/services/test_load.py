@@ -7,7 +7,20 @@ from datetime import timedelta
 import pytest
 
 from cases.domain.cure.program import LONG, SHORT, as_json
-from cases.models import Alert, Bath, Case, CaseStage, CureProgram, Event, Load, Mix, Resin, Timer
+from cases.models import (
+    Alert,
+    Bath,
+    Case,
+    CaseStage,
+    CheckItem,
+    CureProgram,
+    Event,
+    Load,
+    Mix,
+    Note,
+    Resin,
+    Timer,
+)
 from cases.selectors.loads import loads_of, one_load
 from cases.services import load, load_run
 from cases.services.alarms import fire_due
@@ -240,6 +253,68 @@ def test_thick_piece_is_kept_out_of_a_program_that_is_too_short_for_it(shop: Sho
     )
 
     assert code_of(lambda: bench.new("short")) == "too-thick"
+
+
+def unmeasured(bench: Bench, most: float | None = 15.0) -> Load:
+    """Make a load for a program with a largest thickness; nobody measured the wax of any case."""
+    program = bench.made["short"]
+
+    def change(record: Recorder) -> dict[str, object]:
+        record.change(program, document={**program.document, "largest_mm": most})
+        for item in CheckItem.objects.filter(number=load.WAX_CHECK):
+            record.change(item, values={})
+        return {}
+
+    rows(change)
+    made = bench.do(load.make_load, bath=bench.made["bath"].pk, program=program.pk)
+    return Load.objects.get(number=made.result["number"])
+
+
+def test_flask_that_nobody_measured_is_not_put_past_a_makers_limit(shop: Shop) -> None:
+    bench = Bench(shop, cases=1)
+    row, case = unmeasured(bench), bench.cases[0]
+    known = {"load": row.number, "version": row.version, "label": case.number}
+
+    with pytest.raises(Refusal) as refused:
+        bench.do(load.add_flask, **known)
+
+    assert (refused.value.code, refused.value.field) == ("not-measured", "thickest_mm")
+    assert f"Nobody measured how thick {case.number} is" in refused.value.sentence
+    assert not row.flasks.exists()
+    bench.do(load.add_flask, **known, thickest_mm=9.0)
+    assert row.flasks.get().thickest_mm == 9.0
+    assert not Event.objects.filter(kind="load.flask-unmeasured").exists()
+
+
+def test_unmeasured_flask_goes_past_a_makers_limit_with_a_name_and_a_reason(shop: Shop) -> None:
+    bench = Bench(shop, cases=1)
+    row, case = unmeasured(bench), bench.cases[0]
+    known = {
+        "load": row.number, "version": row.version, "label": case.number,
+        "unmeasured_words": "The wax is in the flask. Mara",
+    }  # fmt: skip
+    student = shop.envelope("teo", now=bench.now)
+
+    assert code_of(lambda: load.add_flask(student, **known)) == "may-not-decide"
+    bench.do(load.add_flask, **known)
+
+    assert row.flasks.get().thickest_mm is None
+    event = Event.objects.get(kind="load.flask-unmeasured", case=case)
+    assert event.submission.person == shop.people["mara"]
+    note = Note.objects.get(case=case)
+    assert (note.text, note.by) == ("The wax is in the flask. Mara", shop.people["mara"])
+    assert verify_record() == []
+
+
+def test_flask_that_nobody_measured_is_not_asked_about_a_limit_that_no_maker_states(
+    shop: Shop,
+) -> None:
+    bench = Bench(shop, cases=1)
+    row = unmeasured(bench, most=None)
+
+    bench.do(load.add_flask, load=row.number, version=row.version, label=bench.cases[0].number)
+
+    assert row.flasks.get().thickest_mm is None
 
 
 def test_full_bath_and_flask_in_another_load_are_refused(shop: Shop) -> None:

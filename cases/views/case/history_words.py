@@ -73,6 +73,9 @@ SENTENCES: dict[str, str] = {
     "load.cut-decided": gettext_noop("%(who)s decided after a power cut: %(decision)s."),
     "load.flask-added": gettext_noop("%(who)s added the flask to a load of the bath."),
     "load.flask-removed": gettext_noop("%(who)s took the flask out of a load again."),
+    "load.flask-unmeasured": gettext_noop(
+        "%(who)s let the flask into a load although nobody measured its thickest place."
+    ),
     "load.record-came-late": gettext_noop(
         "%(who)s decided about its bath's record: %(decision)s. It was out of its flask already "
         "and stays where it is."

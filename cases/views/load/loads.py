@@ -90,7 +90,7 @@ def load(request: LabRequest, number: int) -> HttpResponse:
     row = one_load(number)
     if row is None:
         raise Http404
-    flask = section(request, "flask", FlaskForm, resins=resins_in_use())
+    flask = section(request, "flask", FlaskForm, **_asks(row))
     chosen = _chosen(request) if row.state == "gathering" else None
     told = {"starts_at": localtime(chosen).strftime(WALL_CLOCK)} if chosen else {}
     start = section(request, "start", StartForm, initial=told)
@@ -115,7 +115,7 @@ def act(request: LabRequest, number: int) -> HttpResponse:
     row = one_load(number)
     if row is None:
         raise Http404
-    flask = _flask_form(request)
+    flask = _flask_form(request, row)
     start = section(request, "start", StartForm)
     form = {"flask": flask, "start": start}.get(request.POST.get("what", ""))
     run = _act(request, row, form)
@@ -126,18 +126,23 @@ def act(request: LabRequest, number: int) -> HttpResponse:
     return _show(request, row, flask, start, form)
 
 
-def _flask_form(request: LabRequest) -> FlaskForm:
+def _asks(row: Load) -> dict[str, Any]:
+    """Return what decides which questions the form of a flask asks."""
+    return {"resins": resins_in_use(), "most_mm": row.program.document.get("largest_mm")}
+
+
+def _flask_form(request: LabRequest, row: Load) -> FlaskForm:
     """Return the form of a flask, with the number from a photograph where nobody typed one."""
     upload = request.FILES.get("photo")
     if upload is None or request.POST.get("label", "").strip():
-        return section(request, "flask", FlaskForm, resins=resins_in_use())
+        return section(request, "flask", FlaskForm, **_asks(row))
     code, wrong = "", ""
     try:
         code = read_code(upload)
     except Refusal as refusal:
         wrong = refusal.sentence
     told = {**request.POST.dict(), "label": code}
-    form = FlaskForm(told, auto_id="flask-%s", resins=resins_in_use())
+    form = FlaskForm(told, auto_id="flask-%s", **_asks(row))
     if wrong:
         form.fields["label"].error_messages["required"] = wrong
     return form
@@ -196,7 +201,7 @@ def _show(
         live=live_of(row, request.now),
         estimate_only=_(ESTIMATE_ONLY),
         remedies=remedies_view(row),
-        unmeasured=sum(one.thickest_mm is None for one in flasks),
+        unmeasured=[one for one in flasks if one.thickest_mm is None],
         may_work=request.visitor.may("work"),
         may_decide=request.visitor.may("countersign"),
         over=row.ends_at is not None and request.now >= row.ends_at,

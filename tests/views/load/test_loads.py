@@ -18,7 +18,7 @@ from cases.models import Load
 from tests.bath_records import WALL
 from tests.factories import make_shop, rows
 from tests.services.test_cure_rest import Bench as Rest
-from tests.services.test_load import Bench, stage_of
+from tests.services.test_load import Bench, stage_of, unmeasured
 from tests.views.load.test_record import client_of
 
 pytestmark = pytest.mark.django_db
@@ -229,3 +229,30 @@ def test_start_that_cannot_be_is_shown_as_now(mara: Client, bench: Bench, said: 
 
     assert "If it starts now" in page.content.decode()
     assert page.context["chosen"] is None
+
+
+def test_estimate_names_the_flasks_that_nobody_measured_and_asks_why_they_go_in() -> None:
+    bench = Bench(make_shop(), cases=2)
+    measured, unmeasured_case = bench.cases
+    bench.cases = [unmeasured_case]
+    row = unmeasured(bench)
+    page = reverse("cases:load", args=[row.number])
+    client = client_of(bench.shop)
+
+    with time_machine.travel(bench.now, tick=False):
+        refused = act(client, row, "flask", label=unmeasured_case.number)
+        act(client, row, "flask", label=measured.number, thickest_mm="4")
+        alone = client.get(page).content.decode()
+        added = act(
+            client, row, "flask", label=unmeasured_case.number, unmeasured_words="No gauge. Mara"
+        )
+        act(client, row, "estimate")
+        shown = client.get(page).content.decode()
+
+    assert (refused.status_code, added.status_code) == (422, 303)
+    assert "Nobody measured how thick" in refused.context["form"].errors["thickest_mm"][0]
+    assert "The maker allows 15 mm for this program" in alone
+    said = shown[shown.index("Nobody measured the thickest place of:") :]
+    said = said[: said.index("</p>")]
+    assert unmeasured_case.number in said
+    assert measured.number not in said
