@@ -80,7 +80,8 @@ class CutLoad(models.Model):
     """One load of a power cut: how it stood, and what was decided about it. Never changed.
 
     ``says`` is what was reckoned from ``record``, or from what a person saw, with the model's
-    version; it is never reckoned anew. ``decision``: ``as-is``, ``longer``, ``repeat``, ``scrap``.
+    version; it is never reckoned anew. ``decision``: ``as-is``, ``longer``, ``repeat``, ``scrap``;
+    ``repeat`` is of one stage where it is held for ``hold_minutes``, else of the whole cure.
     ``hold_minutes`` from ``hot_at`` on is how long its ``stage`` (from 0) is still held.
     """
 

@@ -35,14 +35,17 @@ CHOICES: Final[dict[str, str]] = {
     "as-is": gettext_noop("Leave it as it is"),
     "longer": gettext_noop("Resume it and hold the stage longer"),
     "repeat": gettext_noop("Resume it and do the stage again whole"),
+    "again": gettext_noop("Repeat the cure: the flasks go into a bath again"),
     "scrap": gettext_noop("Scrap the resin and pack anew"),
 }
 OUT_CHOICES: Final[dict[str, str]] = {
     "as-is": gettext_noop("Leave it as it is, and inspect closely at deflasking"),
-    "repeat": gettext_noop("Repeat the cure: the flasks go into a bath again"),
-    "scrap": gettext_noop("Scrap the resin and pack anew"),
+    "again": CHOICES["again"],
+    "scrap": CHOICES["scrap"],
 }
 """What may be decided about a load in its bath, and about one that has left it."""
+BACK: Final = {"again": BACK_TO["repeat"], "scrap": BACK_TO["scrap"]}
+"""To which stage a case goes back, by what was decided."""
 REASON: Final = "cure-cut"
 KINDS: Final = ("load.cut-decided", "load.cut-came-late")
 OLDEST = timedelta(days=7)
@@ -193,9 +196,10 @@ def _decide_one(
     record.event("cut.load-decided", subject=f"load {number}", decision=decision)
     record.create(
         CutLoad, cut=cut, load=load, found_c=found_c, record=found.record, says=found.as_json(),
-        stage=found.stage, decision=decision, hold_minutes=hold, hot_at=hot_at,
+        stage=found.stage, decision="repeat" if decision == "again" else decision,
+        hold_minutes=hold, hot_at=hot_at,
     )  # fmt: skip
-    if hold is None and decision == "scrap" and load.state == "running":
+    if decision in BACK and load.state == "running":
         empty(record, load)
     elif hold is None:
         record.change(load, version=load.version + 1)
@@ -206,10 +210,19 @@ def _decide_one(
         until = hot_at + timedelta(minutes=hold)
         field = f"minutes-{number}"
         move_end(record, load, found.stage, until, "cut", cut.words, because=cut, field=field)
-    elif decision in BACK_TO:
+    elif decision in BACK:
         for case in shut:
-            back(record, case, BACK_TO[decision], REASON, cut.words)
+            back(record, case, BACK[decision], REASON, cut.words)
     return [] if decision == "as-is" else shut
+
+
+def words_of(row: CutLoad) -> str:
+    """Return what was decided about a load as a sentence to be translated.
+
+    A stage is done again whole where it is held; a cure is repeated where nothing is.
+    """
+    again = row.decision == "repeat" and row.hold_minutes is None
+    return {**OUT_CHOICES, **CHOICES}["again" if again else row.decision]
 
 
 def _found_c(value: Any, number: int) -> float | None:

@@ -61,7 +61,7 @@ class Finding:
     def offers(self) -> tuple[str, ...]:
         """Return what may be decided at all, by the maker's program and where the load is."""
         if self.load.state != "running":
-            return ("as-is", "repeat", "scrap")
+            return ("as-is", "again", "scrap")
         if self.source in {"before", "after"}:
             return ("as-is", "scrap")
         if self.source == "unheated":
@@ -70,7 +70,7 @@ class Finding:
         hold = as_run(self.load).stages[self.stage]
         longer = not why_not_longer(hold, self.stage + 1, resumable=resumable)
         found = ["as-is", *(["longer"] if longer else []), *(["repeat"] if resumable else [])]
-        return (*found, "scrap")
+        return (*found, "again", "scrap")
 
     def as_json(self) -> dict[str, Any]:
         """Return what is kept of it with the decision."""

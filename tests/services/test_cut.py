@@ -131,7 +131,7 @@ def test_what_a_person_saw_advises_to_hold_the_stage_longer(night: Night) -> Non
     # 480 less the 154 equivalent minutes before the cut and what a bath at 46 °C gives.
     assert (found.source, found.choice, found.stage) == ("seen", "longer", 0)
     assert found.minutes == pytest.approx(324, abs=4)
-    assert found.offers == ("as-is", "longer", "repeat", "scrap")
+    assert found.offers == ("as-is", "longer", "repeat", "again", "scrap")
     assert "if the maker's instructions allow it" in found.words
 
 
@@ -241,15 +241,17 @@ def test_boil_that_was_cut_is_done_again_whole() -> None:
     found = night.found()
 
     assert (found.choice, found.stage, found.minutes) == ("repeat", 1, 60)
-    assert found.offers == ("as-is", "repeat", "scrap")
+    assert found.offers == ("as-is", "repeat", "again", "scrap")
 
 
-def test_maker_who_says_nothing_of_resuming_leaves_two_ways(night: Night) -> None:
+def test_maker_who_says_nothing_of_resuming_leaves_three_ways(night: Night) -> None:
     rows(lambda record: {"r": record.change(Resin.objects.get(), resumable=False)})
 
     found = night.found()
 
-    assert (found.choice, found.offers) == ("", ("as-is", "scrap"))
+    assert (found.choice, found.minutes) == ("", None)
+    assert found.offers == ("as-is", "again", "scrap")
+    assert "lacks about 323 min at 74 °C" in found.words
     assert code_of(lambda: night.decide("longer")) == "no-extension"
     assert code_of(lambda: night.decide("repeat")) == "not-offered"
 
@@ -347,13 +349,32 @@ def test_load_that_is_out_is_cured_anew_or_left(night: Night) -> None:
     ends = night.take_out()
 
     found = night.found()
-    assert (found.choice, found.offers) == ("", ("as-is", "repeat", "scrap"))
-    night.decide("repeat")
+    assert (found.choice, found.offers) == ("", ("as-is", "again", "scrap"))
+    night.decide("again")
 
     cure = stage_of(night.cases[0][0], "cure")
     assert (cure.state, cure.attempt) == ("planned", 2)
     assert stage_of(night.cases[0][0], "clamp").state == "done"
     assert (night.again().state, night.again().ends_at) == ("over", ends)
+    assert verify_record() == []
+
+
+@pytest.mark.parametrize("resumable", [True, False])
+def test_cure_is_repeated_of_a_load_that_is_in_its_bath_yet(night: Night, resumable: bool) -> None:
+    rows(lambda record: {"r": record.change(Resin.objects.get(), resumable=resumable)})
+
+    night.decide("again")
+
+    assert night.again().state == "over"
+    for case in night.cases[0]:
+        cure = stage_of(case, "cure")
+        assert (cure.state, cure.attempt) == ("planned", 2)
+        assert stage_of(case, "clamp").state == "done"
+    row = CutLoad.objects.get()
+    assert (row.decision, row.hold_minutes) == ("repeat", None)
+    assert not Timer.objects.filter(load=night.again(), state="pending", kind="take-out").exists()
+    facts = [event.facts for event in Event.objects.filter(kind="load.cut-decided")]
+    assert {one["decision"] for one in facts} == {"again"}
     assert verify_record() == []
 
 

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from math import ceil
+from typing import Any, Literal
 
+from cases.domain.cure.dose import REFERENCE_C
 from cases.domain.cure.quality import GAP_S
 from cases.domain.cure.samples import Points, Samples, checked
-from cases.domain.cure.verdict import NO_EXTENSION_FROM_C, Assessment, Probe, assess
+from cases.domain.cure.verdict import NO_EXTENSION_FROM_C, Assessment, Probe, StageVerdict, assess
 from cases.domain.words import gettext as _
 
 State = Literal["complete", "short", "stopped", "not_begun"]
@@ -83,7 +85,8 @@ def after_cut(
                 "Stage %(number)d was cut short, and the maker of the resin does not say that a "
                 "cycle may be resumed: ask the maker, and decide."
             )
-            judged.append(StageAfterCut("stopped", "inspect", None, words % told))
+            lacks = _lacking(stage, told)
+            judged.append(StageAfterCut("stopped", "inspect", None, f"{words % told} {lacks}"))
         elif stage.celsius >= NO_EXTENSION_FROM_C:
             words = _(
                 "Stage %(number)d stopped at its boil. It is not made up by minutes: do it again "
@@ -93,6 +96,30 @@ def after_cut(
         else:
             judged.append(StageAfterCut("stopped", "extend", stage.extend_minutes, stage.words))
     return AfterCut(found, tuple(judged))
+
+
+def _lacking(stage: StageVerdict, told: dict[str, Any]) -> str:
+    """Say what a stage lacks, as something to tell the maker: no advice to heat it.
+
+    At a boil no minutes are said: what it lacks is not made up by minutes.
+    """
+    told = told | {
+        "lack": ceil(stage.minutes * (1 - stage.dose_ratio)),
+        "got": round(stage.got),
+        "need": round(stage.need),
+        "reference": f"{REFERENCE_C:g}",
+    }
+    if stage.celsius >= NO_EXTENSION_FROM_C:
+        words = _(
+            "It had %(got)d of the %(need)d equivalent minutes at %(reference)s °C that the "
+            "program would give."
+        )
+    else:
+        words = _(
+            "It had %(got)d of the %(need)d equivalent minutes at %(reference)s °C that the "
+            "program would give, and lacks about %(lack)d min at %(celsius)s °C."
+        )
+    return words % told
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from cases.forms.cut import CutForm, SeenForm
 from cases.models import CutLoad
 from cases.selectors.concerned import Concerned, concerned, in_bath_since
 from cases.selectors.cuts import MOST_SHOWN, Span, cuts, loads_then
-from cases.services.cut import CHOICES, OUT_CHOICES, decide_cut, span_of
+from cases.services.cut import decide_cut, span_of, words_of
 from cases.services.cut_finding import Finding, finding
 from cases.services.record import Refusal
 from cases.views.form_page import posted, show_forms
@@ -180,7 +180,6 @@ def cut(request: LabRequest, pk: int) -> HttpResponse:
 
 
 def _kept(row: CutLoad, span: Span) -> dict[str, Any]:
-    words = {**OUT_CHOICES, **CHOICES}[row.decision]
     shared = [
         flask
         for flask in row.load.flasks.all()
@@ -188,7 +187,7 @@ def _kept(row: CutLoad, span: Span) -> dict[str, Any]:
     ]
     return {
         "row": row,
-        "decision": _(words),
+        "decision": _(words_of(row)),
         "source": _(SOURCE_WORDS[row.says["source"]]),
         "stages": _stages(row.says["stages"]),
         "flasks": shared,

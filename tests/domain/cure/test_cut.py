@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 import pytest
 
 from cases.domain.cure.cut import Advice, advise, after_cut, as_seen, extend
@@ -97,6 +99,17 @@ def test_maker_who_says_nothing_of_resuming_leaves_it_to_people() -> None:
 
     assert (found.choice, found.minutes) == ("", None)
     assert "does not say that a cycle may be resumed" in found.words
+    allowed = advised((0, 23), (30, 74), (60, 74), (180, 40))
+    assert allowed.minutes is not None
+    assert f"lacks about {ceil(allowed.minutes)} min at 74 °C" in found.words
+
+
+def test_boil_that_may_not_be_resumed_is_told_by_its_dose_and_never_in_minutes() -> None:
+    found = advised((0, 23), (30, 74), (150, 74), (180, 100), (190, 100), clock=1, resumable=False)
+
+    assert (found.choice, found.stage, found.minutes) == ("", 1, None)
+    assert "of the 1242 equivalent minutes at 74 °C that the program would give." in found.words
+    assert "min at 100 °C" not in found.words
 
 
 def test_nothing_is_credited_after_the_power_went_where_nobody_read_a_temperature() -> None:

@@ -114,6 +114,22 @@ def test_decision_stands_in_the_history_of_each_case(oren: Client, night: Night)
     assert "Cure cut short".lower() in scrapped.lower()
 
 
+def test_repeated_cure_is_told_as_that_and_not_as_a_stage_done_again(
+    oren: Client, night: Night
+) -> None:
+    asked = oren.get(NEW, seen(night))
+    sent = body(asked, **{"decision-1": "again", "decision-2": "as-is"})
+
+    kept = text(oren.post(NEW, sent, follow=True))
+    case = text(oren.get(reverse("cases:case", args=[night.cases[0][0].number])))
+
+    words = "epeat the cure: the flasks go into a bath again"
+    assert f"R{words}" in text(asked)
+    assert f"<strong>R{words}</strong>" in kept
+    assert "do the stage again whole" not in kept
+    assert f"Oren decided after a power cut: r{words}." in case
+
+
 def test_wall_and_bench_show_the_new_times(oren: Client, night: Night) -> None:
     sent = body(oren.get(NEW, seen(night)), **{"decision-1": "longer", "decision-2": "as-is"})
     oren.post(NEW, sent)
