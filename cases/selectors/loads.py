@@ -9,7 +9,7 @@ from django.db.models.fields.json import KT
 
 from cases.domain.cure.longer import prolonged
 from cases.domain.cure.program import Program, read_program
-from cases.domain.cure.timing import attended_start
+from cases.domain.cure.timing import Step, attended_start, nearest_start
 from cases.models import Bath, BathRecord, CaseStage, Load, LoadFlask
 from cases.selectors.cure_settings import program_here
 from cases.selectors.hours import lab_calendar
@@ -85,6 +85,12 @@ def attended(moments: list[datetime]) -> list[bool]:
 def start_with_hands(load: Load, now: datetime) -> datetime | None:
     """Return the first start of a load that has somebody there for each step (three queries)."""
     return attended_start(as_run(load), now, lab_calendar(), starts_itself=load.bath.starts_itself)
+
+
+def nearest_to_hands(load: Load, now: datetime) -> tuple[datetime, tuple[Step, ...]] | None:
+    """Return the start that leaves the least without hands, and what it leaves (three queries)."""
+    calendar = lab_calendar()
+    return nearest_start(as_run(load), now, calendar, starts_itself=load.bath.starts_itself)
 
 
 def rests_until(stage: CaseStage, now: datetime) -> datetime | None:

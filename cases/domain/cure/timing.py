@@ -38,6 +38,8 @@ class Step:
 
 LONGEST_DELAY: Final = timedelta(hours=24)
 """A flask that waits longer for its heat has waited too long under the clamp. Judgement."""
+NEAREST_GRID: Final = timedelta(minutes=15)
+"""So close are the starts that are looked at where none will do. Judgement."""
 AFTER_IT: Final = frozenset({"take-out", "to-water"})
 BY_HAND: Final = frozenset({"heat", "raise", "boil"})
 """What hands do at any bath, and what a bath with a clock of its own does without them."""
@@ -59,8 +61,7 @@ def attended_start(
     datetime or None
         In UTC; ``now`` where that will do, None where no start within `LONGEST_DELAY` does.
     """
-    wanted = AFTER_IT if starts_itself else AFTER_IT | BY_HAND
-    minutes = [step.minute for step in steps(program) if step.kind in wanted]
+    minutes = [step.minute for step in steps(program) if step.kind in _hands(starts_itself)]
     # Whoever puts the flasks in now is there now, whatever the hours say.
     begins = now = now.astimezone(UTC)
     for _shift in range(_MOST_SHIFTS):
@@ -78,6 +79,54 @@ def attended_start(
         if begins - now > LONGEST_DELAY:
             return None
     return None
+
+
+def nearest_start(
+    program: Program, now: datetime, calendar: LabCalendar, *, starts_itself: bool
+) -> tuple[datetime, tuple[Step, ...]] | None:
+    """Return the start that misses the least where none has somebody there for each step.
+
+    What counts first is that the flasks do not stay in the bath after its end, then how many steps
+    nobody is there for, then how long these are left, then how soon it is.
+
+    Returns
+    -------
+    tuple or None
+        When, in UTC, on a grid of `NEAREST_GRID` from ``now``, and the steps that have nobody;
+        None where nobody is ever in the lab.
+    """
+    wanted = [step for step in steps(program) if step.kind in _hands(starts_itself)]
+    now = now.astimezone(UTC)
+    # From the second start on at whole quarters: those are what people enter.
+    whole = now - timedelta(
+        minutes=now.minute % 15, seconds=now.second, microseconds=now.microsecond
+    )
+    count = LONGEST_DELAY // NEAREST_GRID
+    starts = [now, *(whole + n * NEAREST_GRID for n in range(1, count + 1))]
+
+    def missed(begins: datetime) -> tuple[Step, ...]:
+        moments = [(step, begins + timedelta(minutes=step.minute)) for step in wanted]
+        # Whoever puts the flasks in now is there now.
+        return tuple(step for step, at in moments if at > now and not calendar.is_open(at))
+
+    def cost(begins: datetime) -> tuple[float, int, float, datetime]:
+        left = [
+            (step, (calendar.next_open(at) - at).total_seconds())
+            for step in missed(begins)
+            for at in [begins + timedelta(minutes=step.minute)]
+        ]
+        stays = sum(seconds for step, seconds in left if step.kind == "take-out")
+        return stays, len(left), sum(seconds for _step, seconds in left), begins
+
+    try:
+        begins = min(starts, key=cost)
+    except NeverOpen:
+        return None
+    return begins, missed(begins)
+
+
+def _hands(starts_itself: bool) -> frozenset[str]:
+    return AFTER_IT if starts_itself else AFTER_IT | BY_HAND
 
 
 def steps(program: Program) -> tuple[Step, ...]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -26,6 +27,7 @@ from cases.selectors.loads import (
     attended,
     baths_in_use,
     loads,
+    nearest_to_hands,
     one_load,
     resting,
     start_with_hands,
@@ -197,7 +199,7 @@ def _show(
         refused=refused,
         steps=_steps(request, row, chosen or request.now),
         chosen=chosen,
-        better=_better(request, row, chosen),
+        **_hands(request, row, chosen),
         live=live_of(row, request.now),
         estimate_only=_(ESTIMATE_ONLY),
         remedies=remedies_view(row),
@@ -209,12 +211,36 @@ def _show(
     )
 
 
-def _better(request: LabRequest, row: Load, chosen: datetime | None) -> datetime | None:
-    """Return a later start that has somebody there all along, where the one shown has not."""
+@dataclass(frozen=True)
+class Nearest:
+    """The start that leaves the least without hands; ``at`` is None where nobody is ever there.
+
+    ``missed`` are the steps for which nobody is there, each with its instant.
+    """
+
+    at: datetime | None = None
+    now: bool = False
+    missed: tuple[tuple[str, datetime], ...] = ()
+
+
+def _hands(request: LabRequest, row: Load, chosen: datetime | None) -> dict[str, Any]:
+    """Return a start that has somebody there all along, where the one shown has not.
+
+    ``better`` is such a start; where there is none within a day ``nearest`` is what comes closest.
+    """
     if row.state != "gathering":
-        return None
+        return {}
     found = start_with_hands(row, request.now)
-    return found if found and found > (chosen or request.now) else None
+    if found is not None:
+        return {"better": found if found > (chosen or request.now) else None}
+    closest = nearest_to_hands(row, request.now)
+    if closest is None:
+        return {"nearest": Nearest()}
+    at, missed = closest
+    if not missed:
+        return {"better": at if at > (chosen or request.now) else None}
+    told = tuple((step.words, at + timedelta(minutes=step.minute)) for step in missed)
+    return {"nearest": Nearest(at, at <= request.now, told)}
 
 
 def _steps(request: LabRequest, row: Load, begins: datetime) -> list[dict[str, Any]]:

@@ -9,7 +9,7 @@ import pytest
 
 from cases.domain.calendar import LabCalendar
 from cases.domain.cure.program import LONG, SHORT, Program
-from cases.domain.cure.timing import attended_start
+from cases.domain.cure.timing import attended_start, nearest_start
 
 WALL = ZoneInfo("Europe/Vienna")
 DAY = ((time(8), time(17)),)
@@ -63,3 +63,28 @@ def test_lab_without_hours_has_no_such_start() -> None:
     closed = LabCalendar(zone=WALL, week=((),) * 7, closed_days=frozenset())
 
     assert attended_start(LONG, at("2026-12-09T16:00"), closed, starts_itself=True) is None
+    assert nearest_start(LONG, at("2026-12-09T16:00"), closed, starts_itself=True) is None
+
+
+@pytest.mark.parametrize(
+    ("program", "itself", "now", "begins", "missed"),
+    [
+        # Friday evening: whenever it starts it ends before Monday at eight, so as late as may be.
+        (LONG, True, "2026-12-11T16:00", "2026-12-12T16:00", ["take-out", "to-water"]),
+        # Hands start this bath: from eight on the tap water falls after five and is left to the
+        # next day; begun at a quarter to eight a quarter of an hour before people come is all.
+        (LONG, False, "2026-12-09T16:00", "2026-12-10T07:45", ["heat"]),
+        # Begun this minute the tap water is left all night: rather tomorrow.
+        (LONG, False, "2026-12-09T08:20", "2026-12-10T07:45", ["heat"]),
+    ],
+)
+def test_where_no_start_has_hands_for_all_the_one_that_leaves_least_is_named(
+    program: Program, itself: bool, now: str, begins: str, missed: list[str]
+) -> None:
+    assert attended_start(program, at(now), CALENDAR, starts_itself=itself) is None
+
+    found = nearest_start(program, at(now), CALENDAR, starts_itself=itself)
+
+    assert found is not None
+    assert found[0] == at(begins)
+    assert [step.kind for step in found[1]] == missed

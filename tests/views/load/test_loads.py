@@ -256,3 +256,51 @@ def test_estimate_names_the_flasks_that_nobody_measured_and_asks_why_they_go_in(
     said = said[: said.index("</p>")]
     assert unmeasured_case.number in said
     assert measured.number not in said
+
+
+@pytest.mark.parametrize(
+    ("itself", "words"),
+    [
+        (True, "It waits: the bath starts itself on"),
+        (False, "It waits: the heating is to be started on"),
+    ],
+)
+def test_load_that_waits_for_its_start_says_so_and_until_when(itself: bool, words: str) -> None:
+    bench = Bench(make_shop(), cases=1)
+    rows(lambda record: {"b": record.change(bench.made["bath"], starts_itself=itself)})
+    begins = bench.now + timedelta(hours=4)
+    row = bench.started(starts_at=begins.isoformat())
+    client = client_of(bench.shop)
+    page, found = reverse("cases:load", args=[row.number]), reverse("cases:loads")
+
+    with time_machine.travel(bench.now, tick=False):
+        waits, listed = (client.get(one).content.decode() for one in (page, found))
+    with time_machine.travel(begins + timedelta(minutes=1), tick=False):
+        runs, later = (client.get(one).content.decode() for one in (page, found))
+
+    assert f"{words} {begins.astimezone(WALL):%a %-d %b, %H:%M}" in waits
+    assert "the program runs" not in waits
+    assert "in the bath, not heated yet" in listed
+    assert "the program runs" in runs
+    assert "It waits" not in runs
+    assert "not heated yet" not in later
+
+
+def test_page_says_that_no_start_has_hands_and_names_the_nearest() -> None:
+    bench = Bench(make_shop(), cases=1)
+    rows(lambda record: {"b": record.change(bench.made["bath"], starts_itself=True)})
+    # Friday evening: nobody is there until Monday.
+    bench.now = datetime(2026, 12, 11, 18, 0, tzinfo=WALL)
+    load = bench.new()
+
+    with time_machine.travel(bench.now, tick=False):
+        page = client_of(bench.shop).get(reverse("cases:load", args=[load.number]))
+
+    shown = page.content.decode()
+    nearest = page.context["nearest"]
+    assert "No start within the next 24 hours has somebody there for each step" in shown
+    at = nearest.at.astimezone(WALL)
+    assert f"The nearest to it: started {at:%a %-d %b, %H:%M}" in shown
+    assert f"?starts_at={at:%Y-%m-%dT%H:%M}" in shown
+    assert "take the flasks out and let them cool (" in shown
+    assert "better" not in page.context
