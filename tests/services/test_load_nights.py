@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import io
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -21,8 +22,8 @@ from cases.models import (
     Bath,
     BathFeed,
     BathRecord,
+    Case,
     CureProgram,
-    Heartbeat,
     Load,
     LoadTrace,
     Resin,
@@ -74,10 +75,15 @@ class Night:
         self.now = self.began
 
     def _log(self) -> None:
+        self.case = self.packed()
+
+    def packed(self, **more: Any) -> Case:
+        """Return a case whose flask waits for a bath."""
         start = self.began - timedelta(days=5)
         away = (start + timedelta(days=30)).date()
-        self.case = make_case(self.shop, now=start, ordered_on=start.date(), appointment_on=away)
-        walk(self.shop, self.case, Clock(start), until="clamp")
+        case = make_case(self.shop, now=start, ordered_on=start.date(), appointment_on=away, **more)
+        walk(self.shop, case, Clock(start), until="clamp")
+        return case
 
     def cured(self) -> Load:
         """Return a load that has run over the night, of flasks that do not matter."""
@@ -98,17 +104,19 @@ class Night:
         result: dict[str, Any] = verb(self.shop.envelope("mara", now=self.now), **body).result
         return result
 
-    def cures(self, starts_at: str = "") -> Load:
-        """Put the flask into the bath."""
-        made = self.do(load.make_load, bath=self.bath.pk, program=self.program.pk)
+    def cures(
+        self, starts_at: str = "", *, case: Case | None = None, bath: Bath | None = None
+    ) -> Load:
+        """Put a flask into a bath; the lab's own one, where no other is named."""
+        made = self.do(load.make_load, bath=(bath or self.bath).pk, program=self.program.pk)
         known, version = {"load": made["number"]}, 1
         for verb, body in (
-            (load.add_flask, {"label": self.case.number, "thickest_mm": 4.0}),
+            (load.add_flask, {"label": (case or self.case).number, "thickest_mm": 4.0}),
             (load.estimate, {}),
             (load_run.start_load, {"starts_at": starts_at}),
         ):
             version = self.do(verb, version=version, **known, **body)["version"]
-        return Load.objects.get()
+        return Load.objects.get(number=made["number"])
 
     def client(self) -> Client:
         found = Client()
@@ -235,42 +243,64 @@ def test_server_asleep_over_the_end_tells_it_once_and_every_load_is_judged(
 ) -> None:
     settings.FEED_DIR = tmp_path
     lab = Night(NIGHTS["plain"][0])
-    feeds.bind_file(lab.shop.envelope("pavo", now=lab.now), bath=lab.bath.pk, file_name="b.csv")
-    row = lab.cures()
-    assert row.starts_at
-    assert row.ends_at
-    with time_machine.travel(row.starts_at + timedelta(minutes=1), tick=False):
-        sweep()
+    second = rows(lambda record: {"bath": record.create(Bath, name="Bath 9", capacity=4)})["bath"]
+    other = lab.packed(ref="Z-9")
+    for bath in (lab.bath, second):
+        feeds.bind_file(
+            lab.shop.envelope("pavo", now=lab.now), bath=bath.pk, file_name=f"{bath.pk}.csv"
+        )
+    first = lab.cures()
+    lab.now += timedelta(minutes=2)
+    loads = [first, lab.cures(case=other, bath=second)]
+    ends = [row.ends_at for row in loads if row.ends_at]
+    assert len(set(ends)) == 2
+    with time_machine.travel(lab.now + timedelta(minutes=1), tick=False):
+        assert sweep()["fired"] == 0
         feeds_task()
-    # The machine sleeps from here until ten in the morning; the logger does not.
-    (tmp_path / "b.csv").write_bytes(logged(row))
-    woken = row.ends_at + timedelta(hours=3)
+        awake = lab.client().get(reverse("cases:wall")).content.decode()
+    # The machine sleeps from here until ten in the morning; the loggers do not.
+    for row in loads:
+        (tmp_path / f"{row.bath_id}.csv").write_bytes(logged(row))
+    woken = max(ends) + timedelta(hours=3)
+    went_by = Timer.objects.filter(state="pending", due_at__lte=woken).count()
     with time_machine.travel(woken, tick=False):
         client = lab.client()
         stale = client.get(reverse("cases:wall")).content.decode()
         fired = sweep()["fired"]
         read = feeds_task()
         alarms = client.get(reverse("cases:alarms"), headers={"HX-Request": "true"})
+        again = sweep()["fired"]
     lab.now = woken
-    lab.do(load_run.take_out, load=row.number, version=row.version)
+    for row in loads:
+        lab.do(load_run.take_out, load=row.number, version=row.version)
     with time_machine.travel(woken + timedelta(minutes=11), tick=False):
         offered = feeds_task()["traces"]
-    trace = LoadTrace.objects.get()
-    choice = {"form": "iso", "columns": [0], "column": 1, "unit": "C"}
-    kept = lab.do(
-        keep_bath_record, load=row.number, sha256=trace.sha256, choice=choice, probe_at="bath"
-    )
 
-    assert fired >= 1
-    assert "Waits are not being watched" in stale or Heartbeat.objects.exists()
-    assert read["new"] == len(logged(row).splitlines()) - 1
+    # Awake nothing is said of a standstill; asleep it is, on a page that nobody's clock swept.
+    since = f"{loads[1].placed_at.astimezone(WALL) + timedelta(minutes=1):%H:%M}"
+    assert "clock has stood still" not in awake
+    assert f"clock has stood still since {since}" in html.unescape(stale)
+    assert went_by >= len(loads)
+    assert (fired, again) == (went_by, 0)
+    assert read["new"] == sum(len(logged(row).splitlines()) - 1 for row in loads)
     assert read["rung"] == 0
-    assert offered == 1
+    # One summary of all that went by, with both loads in it, and no banner beside it.
     shown = alarms.content.decode()
     assert shown.count('class="banner banner-alarm') == 1
-    assert BathRecord.objects.get(pk=kept["record"]).verdict["verdict"] == "complete"
-    assert lab.case.stages.get(key="cool").state == "done"
+    assert f"clock stood still: {went_by} waits and limits went by. Look at each." in shown
+    assert "Bath 1" in shown
+    assert "Bath 9" in shown
+    assert offered == len(loads)
+    choice = {"form": "iso", "columns": [0], "column": 1, "unit": "C"}
+    for row in loads:
+        trace = LoadTrace.objects.get(load=row)
+        kept = lab.do(
+            keep_bath_record, load=row.number, sha256=trace.sha256, choice=choice, probe_at="bath"
+        )
+        record = BathRecord.objects.get(pk=kept["record"])
+        assert (record.load, record.verdict["verdict"]) == (row, "complete")
+    assert {one.stages.get(key="cool").state for one in (lab.case, other)} == {"done"}
     # Nothing that went by in the sleep rings a second time.
     ring(woken)
-    assert Alert.objects.filter(timer__kind="take-out").count() == 1
+    assert Alert.objects.filter(timer__kind="take-out").count() == len(loads)
     assert verify_record() == []
