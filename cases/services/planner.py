@@ -25,28 +25,19 @@ from cases.domain.planning.dispatch import try_rules
 from cases.domain.planning.improve import search
 from cases.domain.planning.score import Worth, to_plan
 from cases.models import Event, Lab, Plan, Planner
+from cases.services.nudge import AT_MOST, QUIET, matters
 from cases.services.plan_publish import publish, row
 from cases.services.plan_remedies import advise
 from cases.services.plan_think import think
 
 log = logging.getLogger(__name__)
 
-QUIET = timedelta(seconds=1)
-"""How long nothing must have happened before the plan is mended: one action is many events."""
-AT_MOST = timedelta(seconds=4)
-"""How long a lab that never rests waits for its plan to be mended."""
 STALE = timedelta(minutes=10)
 """After this the plan is made anew though nothing happened: time itself has passed."""
 LEASE_MORE = timedelta(seconds=60)
 """How much longer than its budget a turn may take before another worker takes over."""
 ASK_EVERY = 0.5
 """Seconds between two looks at whether to stop."""
-
-SILENT = (
-    "account.", "alert.", "bath-record.", "bench.", "check.photographed", "code", "file.",
-    "invitation.", "note", "paper.", "pick-up.", "probe.", "report.", "tablet.", "time.", "timer.",
-)  # fmt: skip
-"""Kinds of events, by their beginning, after which no plan can be another."""
 
 Seconds = Callable[[], float]
 
@@ -67,7 +58,7 @@ def news(up_to: int, now: datetime) -> bool:
         for kind, received in Event.objects.filter(pk__gt=up_to)
         .order_by()
         .values_list("kind", "received_at")
-        if not kind.startswith(SILENT)
+        if matters(kind)
     ]
     if not found:
         return False
@@ -223,7 +214,7 @@ def improve(
 
 def _something_new(up_to: int) -> bool:
     kinds = Event.objects.filter(pk__gt=up_to).order_by().values_list("kind", flat=True)
-    return any(not kind.startswith(SILENT) for kind in kinds)
+    return any(map(matters, kinds))
 
 
 def ask_to_stop() -> None:

@@ -26,6 +26,7 @@ from cases.models import Case, Event, Person, Submission, Tablet
 from cases.models.columns import COLUMNS
 from cases.selectors.rows import find, only
 from cases.services import rows
+from cases.services.nudge import nudge_after
 
 M = TypeVar("M", bound=models.Model)
 
@@ -397,6 +398,7 @@ def perform(
             recorder.require(may)
             result = plain(run(recorder, **body) or {})
             recorder.write(body_hash, result)
+            nudge_after(event.kind for event in recorder.events)
             return Outcome(result, False, envelope.submission_id)
     except Refusal as refusal:
         if not looked_up:

@@ -93,14 +93,14 @@ def planned(shop: Shop) -> Case:
 @pytest.mark.parametrize(
     ("kinds", "rests", "done"),
     [
-        ([("case.promised", 0)], 0.9, "nothing"),
-        ([("case.promised", 0)], 1.0, "mended"),
-        ([("case.promised", second) for second in range(4)], 0.9, "nothing"),
-        ([("case.promised", second) for second in range(5)], 0.1, "mended"),
+        ([("case.promised", 0)], 0.3, "nothing"),
+        ([("case.promised", 0)], 0.4, "mended"),
+        ([("case.promised", second / 4) for second in range(5)], 0.3, "nothing"),
+        ([("case.promised", second / 4) for second in range(6)], 0.3, "mended"),
         ([("note.added", 0), ("timer.fired", 0)], 9, "nothing"),
-        ([("case.promised", 0), ("note.added", 1.5)], 0.1, "mended"),
+        ([("case.promised", 0), ("note.added", 0.5)], 0.1, "mended"),
     ],
-    ids=["just now", "it rests", "goes on", "goes on for four seconds", "no matter", "then a note"],
+    ids=["just now", "it rests", "goes on", "goes on for long", "no matter", "then a note"],
 )
 def test_plan_is_mended_when_what_happens_rests(
     shop: Shop, kinds: list[tuple[str, float]], rests: float, done: str
