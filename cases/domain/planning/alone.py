@@ -18,7 +18,7 @@ def least_lateness(shop: Shop) -> float:
         done = max((soonest[at] for at in own), default=-1)
         leaves = van_after(case, done) if 0 <= done < NEVER else None
         if leaves is not None:
-            total += case.weight * max(0, leaves + case.transit - case.due)
+            total += case.weight * max(0, leaves - case.due)
     return total
 
 

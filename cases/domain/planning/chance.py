@@ -68,11 +68,8 @@ class Chance:
 
 
 def arrivals(shop: Shop, floor: Floor) -> list[int]:
-    """Return when each case arrives in a plan, NEVER for those that do not leave."""
-    return [
-        at + case.transit if at >= 0 else NEVER
-        for at, case in zip(leaving(shop, floor), shop.problem.cases, strict=True)
-    ]
+    """Return when each case leaves in a plan, NEVER for those that do not."""
+    return [at if at >= 0 else NEVER for at in leaving(shop, floor)]
 
 
 def with_pairs(shop: Shop, numbers: Collection[int]) -> set[int]:

@@ -370,9 +370,9 @@ class Model:
                 model.add(leaves >= (self.unit[at].end if at in self.unit else floor.end[at]))
             at_of[case] = leaves
             flow.append(leaves)
-            behind = max(0, now[case] + one.transit - one.due)
-            past = self.number(0, max(behind, high + one.transit - one.due, 0), behind)
-            model.add(past >= leaves + one.transit - one.due)
+            behind = max(0, now[case] - one.due)
+            past = self.number(0, max(behind, high - one.due, 0), behind)
+            model.add(past >= leaves - one.due)
             late.append(round(one.weight * self.scale) * past)
         for first, second in {paired[case] for case in touched if case in paired}:
             if first in at_of and second in at_of:

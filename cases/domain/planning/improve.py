@@ -82,7 +82,7 @@ class _Search:
         """Reckon how likely each case is to be moved: by what it is late, and a little always."""
         cases = self.shop.problem.cases
         late = [
-            case.weight * max(0, at + case.transit - case.due) if at >= 0 else 0.0
+            case.weight * max(0, at - case.due) if at >= 0 else 0.0
             for case, at in zip(cases, self.here.leaves(), strict=True)
         ]
         least = 1.0 + sum(late) / max(1, len(late)) / 4

@@ -93,13 +93,13 @@ class Stage:
 @dataclass(frozen=True)
 class Case:
     """One open case. It leaves with the first van after its last stage (at once, if no vans are
-    known), and is late by what its arrival is past ``due``."""
+    known), and is late by what that is past ``due``: when it must leave, so the transit days of
+    its practice are in ``due`` already."""
 
     key: str
     due: int
     weight: float = 1.0
     release: int = 0
-    transit: int = 0
     vans: tuple[int, ...] = ()
 
 

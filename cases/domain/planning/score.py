@@ -50,7 +50,7 @@ def worth(shop: Shop, floor: Floor) -> Worth:
         if at < 0:
             without += sum(floor.placed_not(one) for one in own) or len(own)
             continue
-        lateness += case.weight * max(0, at + case.transit - case.due)
+        lateness += case.weight * max(0, at - case.due)
         flow += at - case.release
     return without, lateness, moves(shop, floor), flow
 
@@ -98,7 +98,7 @@ def to_plan(shop: Shop, floor: Floor) -> Plan:
             )
         )
     leaves = tuple(
-        Leaves(case.key, at, max(0, at + case.transit - case.due))
+        Leaves(case.key, at, max(0, at - case.due))
         for case, at in zip(shop.problem.cases, leaving(shop, floor), strict=True)
         if at >= 0
     )

@@ -411,7 +411,7 @@ def _leaving(c: _Checked) -> Iterator[str]:
         one = stated[case.key]
         if one.at < max(done) or (case.vans and one.at not in case.vans):
             yield _("%(case)s leaves before it is done, or without a van.") % {"case": case.key}
-        if one.late != max(0, one.at + case.transit - case.due):
+        if one.late != max(0, one.at - case.due):
             yield _("The lateness of %(case)s is wrong.") % {"case": case.key}
         if case.key not in paired and one.at != van_after(case, max(done)):
             yield _("%(case)s does not leave with the first van.") % {"case": case.key}

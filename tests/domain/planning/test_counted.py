@@ -132,8 +132,8 @@ def test_a_rule_by_hand(rule: str) -> None:
         assert found["s"][1] - found["s"][0] == 540
 
 
-def test_van_and_transit_by_hand() -> None:
-    case = Case("a", due=150, weight=2.0, transit=60, vans=(20, 120, 300))
+def test_van_by_hand() -> None:
+    case = Case("a", due=90, weight=2.0, vans=(20, 120, 300))
     plan = dispatch(Problem((case,), (wax("s", 30),), (hands(),)))
 
     assert [(one.at, one.late) for one in plan.leaves] == [(120, 30)]

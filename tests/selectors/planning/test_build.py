@@ -10,7 +10,9 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from cases.domain.planning import problem as plan
+from cases.domain.promise import latest_ship_day
 from cases.models import Case, ClosedDay, Lab, PersonSkill, Plan, PlanStage
+from cases.selectors.hours import lab_calendar, ship_route
 from cases.selectors.planning.build import Built, build
 from cases.selectors.planning.people import person_key
 from cases.selectors.planning.work import NO_PROMISE, case_key, stage_key
@@ -39,7 +41,23 @@ def one_stage(shop: Shop, ref: str = "Q-1", minutes: float = 30, **changes: Any)
 def test_case_is_due_when_its_van_leaves_on_the_day_promised(shop: Shop) -> None:
     case = one_stage(shop, leaves_at=NOW + timedelta(minutes=318))
 
-    assert (case_of(case).due, case_of(case).transit) == (318, 0)
+    assert case_of(case).due == 318
+
+
+@pytest.mark.parametrize(("days", "leaves_on"), [(0, 18), (1, 17), (3, 15)])
+def test_days_in_transit_are_in_the_day_on_which_it_is_due(
+    shop: Shop, days: int, leaves_on: int
+) -> None:
+    """The appointment is on Monday the 21st, and it must be there on Friday the 18th."""
+    change(shop.practice, transit_days=days)
+    route, calendar = ship_route(shop.practice), lab_calendar()
+    day = latest_ship_day(route, calendar, appointment_on=date(2026, 12, 21))
+    assert day is not None
+    case = one_stage(shop, leaves_at=calendar.at(day, shop.practice.cut_off))
+
+    assert day.day == leaves_on
+    assert case_of(case).due in case_of(case).vans
+    assert solve().plan.lateness == 0
 
 
 def test_case_without_a_day_is_wanted_in_four_weeks(shop: Shop) -> None:

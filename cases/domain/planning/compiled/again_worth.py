@@ -92,7 +92,7 @@ def worth(table: Table, cases: Cases, place: Ints, leaves: Ints) -> tuple[int, f
     for case in range(len(leaves)):
         at = leaves[case]
         if at >= 0:
-            lateness += cases.weight[case] * max(0, at + cases.transit[case] - cases.due[case])
+            lateness += cases.weight[case] * max(0, at - cases.due[case])
             flow += at - cases.release[case]
             continue
         first, last, open_ = cases.own_from[case], cases.own_from[case + 1], 0

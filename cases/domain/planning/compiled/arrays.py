@@ -29,7 +29,6 @@ class Cases(NamedTuple):
     due: Ints
     weight: Floats
     release: Ints
-    transit: Ints
     own_from: Ints
     own: Ints
     vans_from: Ints
@@ -241,7 +240,6 @@ def _cases_of(shop: Shop) -> Cases:
         due=ints(case.due for case in cases),
         weight=np.array([case.weight for case in cases], np.float64),
         release=ints(case.release for case in cases),
-        transit=ints(case.transit for case in cases),
         own_from=own_from,
         own=own,
         vans_from=vans_from,
