@@ -86,6 +86,46 @@ class SkillsForm(forms.Form):
         ]
 
 
+class OvertimeForm(forms.Form):
+    """How long somebody may stay after a shift; ``lab`` says what holds where nothing is said."""
+
+    overtime = forms.ChoiceField(label=_("May be planned"), widget=forms.RadioSelect)
+    minutes = forms.IntegerField(
+        label=_("Minutes after a shift"), required=False, min_value=1, max_value=240
+    )
+
+    def __init__(self, *args: Any, lab: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["overtime"].choices = [  # type: ignore[attr-defined]
+            ("lab", lab),
+            ("own", _("so many minutes after a shift:")),
+            ("none", _("none, and none is asked for")),
+        ]
+
+    @staticmethod
+    def initial_of(minutes: int | None) -> dict[str, Any]:
+        """Return the initial entries for what is stored."""
+        if minutes is None:
+            return {"overtime": "lab"}
+        return {"overtime": "own", "minutes": minutes} if minutes else {"overtime": "none"}
+
+    def clean(self) -> dict[str, Any]:
+        """Ask for the minutes where they are chosen."""
+        data = super().clean() or {}
+        if (
+            data.get("overtime") == "own"
+            and not data.get("minutes")
+            and "minutes" not in self.errors
+        ):
+            self.add_error("minutes", _("Enter how many minutes."))
+        return data
+
+    def chosen(self) -> int | None:
+        """Return the minutes as the service takes them."""
+        data = self.cleaned_data
+        return {"lab": None, "none": 0}.get(data["overtime"], data["minutes"])
+
+
 class AbsenceForm(forms.Form):
     """Days away, both ends included."""
 

@@ -19,11 +19,17 @@ class PlanSettingsForm(forms.Form):
         ),
     )
     plan_overtime = forms.BooleanField(
-        label=gettext_lazy("The hour after a shift may be planned"),
+        label=gettext_lazy("Overtime may be planned"),
         required=False,
         help_text=gettext_lazy(
-            "Without it, overtime is only named as what would save a late case."
+            "Of everybody on whose own page nothing else is said. Without it, overtime is only "
+            "named as what would save a late case."
         ),
+    )
+    plan_overtime_minutes = forms.IntegerField(
+        label=gettext_lazy("Minutes of overtime after a shift"),
+        min_value=1,
+        max_value=240,
     )
     rush_weight = forms.FloatField(
         label=gettext_lazy("A day that a rush is late counts as so many days of another case"),

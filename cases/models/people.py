@@ -16,7 +16,8 @@ class Lab(models.Model):
     ``rule_limits``: limits of design rules that the lab changed, by rule and name.
     ``altitude_m``: metres above the sea; it decides at what temperature a bath boils.
     ``plan_seconds`` is how long the planner may improve one plan, ``plan_overtime`` whether it
-    may plan the hour after a shift; ``rush_weight`` and ``remake_weight`` are how many times a
+    may plan ``plan_overtime_minutes`` after the shift of everybody for whom nothing else is said;
+    ``rush_weight`` and ``remake_weight`` are how many times a
     minute of lateness of such a case counts.
     """
 
@@ -33,6 +34,7 @@ class Lab(models.Model):
     altitude_m = models.IntegerField(default=0)
     plan_seconds = models.PositiveSmallIntegerField(default=20)
     plan_overtime = models.BooleanField(default=False)
+    plan_overtime_minutes = models.PositiveSmallIntegerField(default=60)
     rush_weight = models.FloatField(default=4)
     remake_weight = models.FloatField(default=2)
     set_up_at = models.DateTimeField(null=True, blank=True)
@@ -78,6 +80,8 @@ class Person(models.Model):
     """Somebody who uses labflow; one person may have several roles.
 
     ``notation``: the tooth numbering they read and write; empty for the lab's.
+    ``overtime_minutes``: how long after a shift may be planned; 0 for not at all, None for what
+    the lab says.
     """
 
     user = models.OneToOneField(
@@ -95,6 +99,7 @@ class Person(models.Model):
     pin_failures = models.PositiveSmallIntegerField(default=0)
     pin_locked_until = models.DateTimeField(null=True, blank=True)
     active = models.BooleanField(default=True)
+    overtime_minutes = models.PositiveSmallIntegerField(null=True, blank=True)
 
     class Meta:
         ordering = ("name", "pk")

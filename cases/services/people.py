@@ -16,6 +16,8 @@ from cases.services.record import Envelope, Outcome, Recorder, Refusal, verb
 from cases.services.secrets import fingerprint, good_pin, hidden, is_right
 
 LAB_ROLES = ("desk", "technician", "manager")
+LONGEST_OVERTIME = 240
+"""Minutes after a shift that may be planned at most. Judgement; the law of the place holds."""
 
 
 def _person(person: int) -> Person:
@@ -186,6 +188,32 @@ def set_shifts(record: Recorder, *, person: int, shifts: list[list[Any]]) -> dic
             record.remove(shift)
     for weekday, begins, ends in sorted(wanted):
         record.create(Shift, person=row, weekday=weekday, begins=begins, ends=ends)
+    return {"person": row.pk}
+
+
+@verb("person.overtime", may="settings")
+def set_overtime(record: Recorder, *, person: int, minutes: int | None) -> dict[str, Any]:
+    """Say how long after a shift of a person may be planned.
+
+    Parameters
+    ----------
+    minutes
+        0 for not at all, None for what the lab says.
+
+    Raises
+    ------
+    Refusal
+        ``no-person``, ``no-technician``, ``bad-minutes``.
+    """
+    row = _person(person)
+    if not row.is_technician:
+        raise Refusal("no-technician", _("Only of a technician is anything planned."))
+    if minutes is not None and not 0 <= minutes <= LONGEST_OVERTIME:
+        raise Refusal(
+            "bad-minutes", _("Enter minutes between 0 and 240 after a shift."), field="minutes"
+        )
+    record.event("person.overtime-set", subject=str(row.pk), minutes=minutes)
+    record.change(row, overtime_minutes=minutes)
     return {"person": row.pk}
 
 

@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from cases.models import CaseStage, Lab, Person, PlanPin
 from cases.selectors.hours import lab_calendar
 from cases.services.access import lock_stage
+from cases.services.people import LONGEST_OVERTIME
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.stage import has_skill, own_work
 
@@ -134,6 +135,7 @@ def set_plan_settings(
     *,
     plan_seconds: int,
     plan_overtime: bool,
+    plan_overtime_minutes: int,
     rush_weight: float,
     remake_weight: float,
 ) -> dict[str, Any]:
@@ -142,13 +144,17 @@ def set_plan_settings(
     Raises
     ------
     Refusal
-        ``no-lab``, ``bad-seconds``, ``bad-weight``.
+        ``no-lab``, ``bad-seconds``, ``bad-minutes``, ``bad-weight``.
     """
     lab = Lab.objects.select_for_update().first()
     if lab is None:
         raise Refusal("no-lab", _("Set the lab up first."))
     if not 0 <= plan_seconds <= LONGEST_BUDGET:
         raise Refusal("bad-seconds", _("Enter seconds between 0 and 600."), field="plan_seconds")
+    if not 1 <= plan_overtime_minutes <= LONGEST_OVERTIME:
+        raise Refusal(
+            "bad-minutes", _("Enter minutes between 1 and 240."), field="plan_overtime_minutes"
+        )
     for name, weight in (("rush_weight", rush_weight), ("remake_weight", remake_weight)):
         if not 1 <= weight <= MOST_WEIGHT:
             raise Refusal("bad-weight", _("Enter a number between 1 and 20."), field=name)
@@ -157,6 +163,7 @@ def set_plan_settings(
         lab,
         plan_seconds=plan_seconds,
         plan_overtime=plan_overtime,
+        plan_overtime_minutes=plan_overtime_minutes,
         rush_weight=rush_weight,
         remake_weight=remake_weight,
     )

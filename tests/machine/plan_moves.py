@@ -42,6 +42,7 @@ def settings(m: Driver) -> None:
         m.who("pavo"),
         plan_seconds=m.pick.choice([0, 20, 900]),
         plan_overtime=m.pick.random() < 0.5,
+        plan_overtime_minutes=m.pick.choice([60, 30, 0]),
         rush_weight=m.pick.choice([1.0, 4.0, 0.0]),
         remake_weight=2.0,
     )

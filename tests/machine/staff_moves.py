@@ -86,6 +86,13 @@ def set_shifts(m: Driver) -> None:
     m.send(people.set_shifts, m.who("pavo"), person=_anybody(m), shifts=shifts)
 
 
+@move(1)
+def set_overtime(m: Driver) -> None:
+    """Say how long somebody may stay; nobody stays until midnight."""
+    minutes = m.pick.choice([None, 0, 45, 400])
+    m.send(people.set_overtime, m.who("pavo"), person=_anybody(m), minutes=minutes)
+
+
 @move(2)
 def absence(m: Driver) -> None:
     """Somebody is away, or not after all."""

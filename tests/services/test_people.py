@@ -149,6 +149,33 @@ def test_shifts_are_set_as_a_whole(shop: Shop) -> None:
     assert verify_record() == []
 
 
+@pytest.mark.parametrize("minutes", [None, 0, 1, 240])
+def test_overtime_of_a_person_is_set(shop: Shop, minutes: int | None) -> None:
+    mara = shop.people["mara"]
+    people.set_overtime(shop.envelope("pavo"), person=mara.pk, minutes=30)
+    people.set_overtime(shop.envelope("pavo"), person=mara.pk, minutes=minutes)
+
+    mara.refresh_from_db()
+    assert mara.overtime_minutes == minutes
+    assert verify_record() == []
+
+
+@pytest.mark.parametrize(
+    ("who", "minutes", "code"),
+    [("mara", -1, "bad-minutes"), ("mara", 241, "bad-minutes"), ("noor", 30, "no-technician")],
+)
+def test_overtime_that_makes_no_sense_is_refused(
+    shop: Shop, who: str, minutes: int, code: str
+) -> None:
+    refused(
+        code,
+        people.set_overtime,
+        shop.envelope("pavo"),
+        person=shop.people[who].pk,
+        minutes=minutes,
+    )
+
+
 def test_absence_is_entered_and_taken_back(shop: Shop) -> None:
     mara = shop.people["mara"]
     days = {"person": mara.pk, "first_on": "2026-12-10", "last_on": "2026-12-11"}

@@ -142,7 +142,8 @@ def test_second_pair_of_eyes_is_not_pinned_to_who_did_the_work(shop: Shop) -> No
 
 def test_planner_is_set_up_by_the_manager(shop: Shop) -> None:
     body = {
-        "plan_seconds": 40, "plan_overtime": True, "rush_weight": 6.0, "remake_weight": 3.0,
+        "plan_seconds": 40, "plan_overtime": True, "plan_overtime_minutes": 90,
+        "rush_weight": 6.0, "remake_weight": 3.0,
     }  # fmt: skip
 
     set_plan_settings(shop.envelope("pavo"), **body)
@@ -157,6 +158,8 @@ def test_planner_is_set_up_by_the_manager(shop: Shop) -> None:
     [
         ({"plan_seconds": 601}, "bad-seconds", "plan_seconds"),
         ({"plan_seconds": -1}, "bad-seconds", "plan_seconds"),
+        ({"plan_overtime_minutes": 0}, "bad-minutes", "plan_overtime_minutes"),
+        ({"plan_overtime_minutes": 241}, "bad-minutes", "plan_overtime_minutes"),
         ({"rush_weight": 0.5}, "bad-weight", "rush_weight"),
         ({"remake_weight": 21.0}, "bad-weight", "remake_weight"),
     ],
@@ -164,7 +167,10 @@ def test_planner_is_set_up_by_the_manager(shop: Shop) -> None:
 def test_settings_that_make_no_sense_are_refused(
     shop: Shop, change_: dict[str, Any], code: str, field: str
 ) -> None:
-    body = {"plan_seconds": 20, "plan_overtime": False, "rush_weight": 4.0, "remake_weight": 2.0}
+    body = {
+        "plan_seconds": 20, "plan_overtime": False, "plan_overtime_minutes": 60,
+        "rush_weight": 4.0, "remake_weight": 2.0,
+    }  # fmt: skip
 
     assert refused(lambda: set_plan_settings(shop.envelope("pavo"), **body | change_)) == (
         code, field,

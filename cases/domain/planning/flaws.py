@@ -82,7 +82,7 @@ class _Hands:
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
         self.persons = {one.key: one for one in problem.persons}
-        self.works = {one.key: problem.working(one) for one in problem.persons}
+        self.works = {one.key: one.working for one in problem.persons}
         self.longest: dict[str, int] = {}
         self.until: dict[str, int] = {}
         for person in problem.persons:
@@ -191,7 +191,7 @@ class _Eyes:
         self.stages = {stage.key: stage for stage in problem.stages}
         self.persons = problem.persons
         self.longest = {
-            one.key: max((end - start for start, end in problem.working(one)), default=0)
+            one.key: max((end - start for start, end in one.working), default=0)
             for one in problem.persons
         }
 

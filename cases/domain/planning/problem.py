@@ -107,16 +107,29 @@ class Case:
 class Person:
     """Hands. ``skills`` are pairs of a skill and the pace: 1.2 takes a fifth longer.
 
-    Who does not work at a ``bench`` only signs what students did.
+    Who does not work at a ``bench`` only signs what students did. Who ``stays`` works the
+    ``overtime`` too; of others it is only named as what would save a late case.
     """
 
     key: str
     skills: tuple[tuple[str, float], ...]
     hours: tuple[Span, ...]
     overtime: tuple[Span, ...] = ()
+    stays: bool = False
     student: bool = False
     may_sign: bool = False
     bench: bool = True
+
+    @property
+    def working(self) -> tuple[Span, ...]:
+        """The spans of work, in order and joined where they touch."""
+        joined: list[Span] = []
+        for start, end in sorted(self.hours + (self.overtime if self.stays else ())):
+            if joined and start <= joined[-1][1]:
+                joined[-1] = (joined[-1][0], max(end, joined[-1][1]))
+            else:
+                joined.append((start, end))
+        return tuple(joined)
 
 
 @dataclass(frozen=True)
@@ -233,19 +246,7 @@ class Problem:
     batch_limits: tuple[tuple[str, int], ...] = ()
     last: tuple[Planned, ...] = ()
     keep_until: int = 2 * 24 * 60
-    overtime: bool = False
     horizon: int = 400 * 24 * 60
-
-    def working(self, person: Person) -> tuple[Span, ...]:
-        """Return the spans in which a person works, in order and joined where they touch."""
-        spans = sorted(person.hours + (person.overtime if self.overtime else ()))
-        joined: list[Span] = []
-        for start, end in spans:
-            if joined and start <= joined[-1][1]:
-                joined[-1] = (joined[-1][0], max(end, joined[-1][1]))
-            else:
-                joined.append((start, end))
-        return tuple(joined)
 
 
 def somebody_else(

@@ -211,13 +211,12 @@ Waits = list[tuple[str, Wait]]
 
 
 def _overtime(reasons: Reasons, case: str) -> Iterator[Whatif]:
-    """Yield the overtime of those who do the case's stages, the last before each ends first.
+    """Yield the overtime of those who do the case's stages and do not stay anyway, the last before
+    each ends first.
 
     The stages first that lose most time: before they begin, or lying over breaks and nights.
     """
-    if reasons.problem.overtime:
-        return
-    more = {one.key: one.overtime for one in reasons.problem.persons}
+    more = {one.key: one.overtime for one in reasons.problem.persons if not one.stays}
     found: list[tuple[int, int, str]] = []
     for step in reasons.path(case):
         one, stage = reasons.at[step.stage], reasons.stages[step.stage]

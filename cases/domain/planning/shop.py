@@ -82,7 +82,7 @@ class Shop:
     def _persons(self) -> None:
         persons = self.problem.persons
         self.person = {one.key: at for at, one in enumerate(persons)}
-        self.hours = [Hours(self.problem.working(one)) for one in persons]
+        self.hours = [Hours(one.working) for one in persons]
         self.paces = [dict(one.skills) for one in persons]
         self.skills = [tuple(dict(one.skills)) for one in persons]
         self.student = [one.student for one in persons]

@@ -32,7 +32,7 @@ class _Checked:
         self.stages = {stage.key: stage for stage in problem.stages}
         self.persons = {person.key: person for person in problem.persons}
         self.at = {one.stage: one for one in plan.planned if one.stage in self.stages}
-        self.hours = {one.key: problem.working(one) for one in problem.persons}
+        self.hours = {one.key: one.working for one in problem.persons}
         self.groups: dict[str, list[Planned]] = defaultdict(list)
         for one in self.at.values():
             if one.together:

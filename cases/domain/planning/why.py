@@ -109,7 +109,7 @@ class Reasons:
         self.cases = {case.key: case for case in problem.cases}
         self.at = {one.stage: one for one in plan.planned if one.stage in self.stages}
         self.leaves = {one.case: one for one in plan.leaves}
-        self.hours = {one.key: problem.working(one) for one in problem.persons}
+        self.hours = {one.key: one.working for one in problem.persons}
         self.paces = {one.key: dict(one.skills) for one in problem.persons}
         self.programs = {one.key: one for one in problem.programs}
         self.counts = {("station", one.key): one.count for one in problem.stations}

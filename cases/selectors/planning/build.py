@@ -226,7 +226,7 @@ def build(now: datetime, *, found: list[Open] | None = None) -> Built:
         calendar=calendar,
         baths=in_baths,
         skills={one.key: dict(one.skills) for one in persons},
-        hours={one.key: one.hours for one in persons},
+        hours={one.key: one.working for one in persons},
         stations=frozenset(one.key for one in benches),
         worked=_worked(now),
         pins={row.stage_id: row for row in PlanPin.objects.filter(lifted_at__isnull=True)},
@@ -255,7 +255,6 @@ def build(now: datetime, *, found: list[Open] | None = None) -> Built:
     # A thing that is out of use by now may still be in the hands of a case.
     in_hand = Counter(one.thing for one in held if not one.first)
     counts = {kind: max(count, in_hand[kind]) for kind, count in counts.items()}
-    lab = Lab.objects.first()
     problem = plan.Problem(
         cases=tuple(_cases(with_work, calendar, clock, now)),
         stages=tuple(stages),
@@ -271,7 +270,6 @@ def build(now: datetime, *, found: list[Open] | None = None) -> Built:
         ),
         last=_last(clock, keys),
         keep_until=round(KEEP.total_seconds() / 60),
-        overtime=bool(lab and lab.plan_overtime),
         horizon=DAYS_AHEAD * 24 * 60,
     )
     rows = {row.pk: row for one in found for row in one.stages}

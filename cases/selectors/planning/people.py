@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 from cases.domain.calendar import Interval, LabCalendar
 from cases.domain.planning import problem as plan
-from cases.models import Absence, Person, PersonSkill, Shift
+from cases.models import Absence, Lab, Person, PersonSkill, Shift
 from cases.selectors.planning.clock import Clock
 
 DAYS_AHEAD = 90
 """How far calendars are laid out. Judgement: the backlog of a lab that still takes cases."""
-OVERTIME = timedelta(hours=1)
-"""What may be planned after a shift where the lab allows overtime. Judgement."""
 EVERYBODY = "any"
 """The skill of stages that ask for none."""
 SIGN = "sign"
@@ -108,8 +106,27 @@ def hours_on(
     }
 
 
+@dataclass(frozen=True)
+class Overtime:
+    """How long after a shift somebody may stay, and whether that is planned or only named."""
+
+    minutes: int
+    planned: bool
+
+
+def overtime_of(person: Person, lab: Lab | None) -> Overtime:
+    """Return the overtime of a person: their own where it is said, else the lab's.
+
+    Of whom it is said that they do not stay nothing is named either.
+    """
+    if person.overtime_minutes is not None:
+        return Overtime(person.overtime_minutes, planned=person.overtime_minutes > 0)
+    return Overtime(lab.plan_overtime_minutes if lab else 0, bool(lab and lab.plan_overtime))
+
+
 def people(lab: LabCalendar, clock: Clock, now: datetime) -> tuple[plan.Person, ...]:
-    """Return who works at a bench or signs for it, with skills and hours (four queries)."""
+    """Return who works at a bench or signs for it, with skills and hours (five queries)."""
+    row = Lab.objects.first()
     today = lab.local_day(now)
     days = [today + timedelta(days=ahead) for ahead in range(DAYS_AHEAD)]
     skills: dict[int, list[PersonSkill]] = defaultdict(list)
@@ -125,19 +142,22 @@ def people(lab: LabCalendar, clock: Clock, now: datetime) -> tuple[plan.Person, 
             continue
         calendar = calendars.get(person.pk, lab)
         hours: list[plan.Span] = []
-        overtime: list[plan.Span] = []
+        more: list[plan.Span] = []
+        stays = overtime_of(person, row)
+        longer = timedelta(minutes=stays.minutes)
         for day in days:
             intervals = calendar.open_intervals(day)
             hours += _spans(intervals, clock)
-            if intervals:
+            if intervals and longer:
                 last = intervals[-1][1]
-                overtime += _spans([(last, last + OVERTIME)], clock)
+                more += _spans([(last, last + longer)], clock)
         found.append(
             plan.Person(
                 person_key(person.pk),
                 _paces(person, own, known),
                 tuple(hours),
-                tuple(overtime),
+                tuple(more),
+                stays=stays.planned,
                 student=person.is_student,
                 may_sign=not person.is_student
                 and (person.is_manager or any(one.may_countersign for one in own)),

@@ -11,13 +11,14 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils import timezone
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from cases.forms.lab import WeekForm
 from cases.forms.lab_people import (
     AbsenceForm,
     HandOnForm,
     InviteForm,
+    OvertimeForm,
     PersonForm,
     PinForm,
     SkillsForm,
@@ -37,6 +38,7 @@ SAVED = {
     "roles": gettext_lazy("Name and roles are saved."),
     "skills": gettext_lazy("The skills are saved."),
     "shifts": gettext_lazy("The shifts are saved."),
+    "overtime": gettext_lazy("The overtime is saved; the next plan keeps to it."),
     "absence": gettext_lazy("The absence is entered."),
     "pin": gettext_lazy("The new PIN is set."),
 }
@@ -67,6 +69,13 @@ def _forms(request: LabRequest, row: Person) -> dict[str, BaseForm]:
             request, "skills", SkillsForm, person=row, skills=list(Skill.objects.all())
         ),
         "shifts": section(request, "shifts", WeekForm, initial=WeekForm.initial_of(shifts)),
+        "overtime": section(
+            request,
+            "overtime",
+            OvertimeForm,
+            lab=_overtime_of_the_lab(request),
+            initial=OvertimeForm.initial_of(row.overtime_minutes),
+        ),
         "absence": section(request, "absence", AbsenceForm),
         "hand_on": section(request, "hand_on", HandOnForm, people=list(others)),
         "pin": section(request, "pin", PinForm),
@@ -74,6 +83,19 @@ def _forms(request: LabRequest, row: Person) -> dict[str, BaseForm]:
             request, "invite", InviteForm, initial={"email": row.user.email if row.user else ""}
         ),
     }
+
+
+def _overtime_of_the_lab(request: LabRequest) -> str:
+    """Return in words what holds of those of whom nothing is said."""
+    lab = request.lab
+    if lab is None or not lab.plan_overtime:
+        return _("as the laboratory says: none, it is only named as what would save a late case")
+    minutes = lab.plan_overtime_minutes
+    return ngettext(
+        "as the laboratory says: %(n)s minute after a shift",
+        "as the laboratory says: %(n)s minutes after a shift",
+        minutes,
+    ) % {"n": minutes}
 
 
 def _actions(
@@ -88,6 +110,9 @@ def _actions(
         ),
         "shifts": lambda _data: send(
             request, services.set_shifts, person=pk, shifts=forms["shifts"].spans()
+        ),
+        "overtime": lambda _data: send(
+            request, services.set_overtime, person=pk, minutes=forms["overtime"].chosen()
         ),
         "absence": lambda data: send(
             request,

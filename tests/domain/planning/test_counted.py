@@ -94,8 +94,13 @@ COUNTED: dict[str, tuple[Problem, dict[str, tuple[int, int]]]] = {
                 (Person("Bo", (("wax", 1.0),), HOURS, student=True), hands(pace=2.0))),
         {"r": (0, 60)}),
     "into the overtime where it is allowed": (
-        Problem(ONE, (wax("s", 500),), (replace(hands(), overtime=((480, 600),)),), overtime=True),
+        Problem(ONE, (wax("s", 500),), (replace(hands(), overtime=((480, 600),), stays=True),)),
         {"s": (0, 530)}),
+    "into the overtime of who stays, and not of who does not": (
+        Problem(TWO, (wax("s", 500, pin=Pin("Ada")), wax("t", 500, "b", pin=Pin("Bo"))),
+                (replace(hands(), overtime=((480, 600),), stays=True),
+                 replace(hands("Bo"), overtime=((480, 600),)))),
+        {"s": (0, 530), "t": (0, DAY + 50)}),
     "a person who is pinned, though another is quicker": (
         Problem(ONE, (wax("s", 30, pin=Pin("Bo")),), (hands(), hands("Bo", pace=2.0))),
         {"s": (0, 60)}),

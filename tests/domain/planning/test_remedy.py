@@ -129,6 +129,21 @@ def test_a_lab_without_overtime_is_not_offered_any() -> None:
     assert not any(isinstance(change, Overtime) for change in changes)
 
 
+def test_overtime_is_offered_by_name_of_those_who_do_not_stay_anyway() -> None:
+    ada, bo = replace(ADA, overtime=EVENINGS), replace(BO, skills=ADA.skills, overtime=EVENINGS)
+    stages = [wax(key, 300, pin=Pin(who)) for key, who in (("a1", "Ada"), ("b1", "Bo"))]
+    stages += [wax(key, 240, pin=Pin(who)) for key, who in (("c1", "Ada"), ("d1", "Bo"))]
+    dues = {key: Case(key, 600) for key in "abcd"}
+
+    def offered(*persons: Person) -> set[str]:
+        found = remedies(lab(*stages, dues=dues, persons=persons), at_most=20)
+        return {one.change.person for one in found if isinstance(one.change, Overtime)}
+
+    assert offered(ada, bo) == {"Ada", "Bo"}
+    assert offered(replace(ada, stays=True), bo) == {"Bo"}
+    assert offered(replace(ada, overtime=()), bo) == {"Bo"}
+
+
 def test_only_asked_cases_are_saved_and_the_budget_ends_it() -> None:
     problem = LABS["overtime"][0]
 

@@ -152,6 +152,47 @@ def test_overtime_is_the_hour_after_a_shift_where_the_lab_allows_it(shop: Shop) 
     assert solve().span(case, "one")[1] > EVENING + 60
     change(Lab.objects.get(), plan_overtime=True)
     assert solve().span(case, "one") == (0, 400)
+    change(Lab.objects.get(), plan_overtime_minutes=21)
+    assert first(hands(shop.people["mara"]).overtime, 1) == [(EVENING, EVENING + 21)]
+    assert solve().span(case, "one")[1] > EVENING + 60
+
+
+@pytest.mark.parametrize(
+    ("lab", "own", "span", "stays"),
+    [
+        (False, None, [(EVENING, EVENING + 60)], False),
+        (True, None, [(EVENING, EVENING + 60)], True),
+        (False, 90, [(EVENING, EVENING + 90)], True),
+        (True, 90, [(EVENING, EVENING + 90)], True),
+        (False, 0, [], False),
+        (True, 0, [], False),
+    ],
+)
+def test_overtime_of_a_person_is_their_own_where_it_is_said(
+    shop: Shop, lab: bool, own: int | None, span: list[plan.Span], stays: bool
+) -> None:
+    change(Lab.objects.get(), plan_overtime=lab)
+    mara, oren = shop.people["mara"], shop.people["oren"]
+    change(mara, overtime_minutes=own)
+
+    assert first(hands(mara).overtime, 1) == span
+    assert hands(mara).stays == stays
+    assert hands(oren).stays == lab
+
+
+def test_only_who_stays_works_in_the_evening(shop: Shop) -> None:
+    mara, oren = shop.people["mara"], shop.people["oren"]
+    change(shop.people["teo"], active=False)
+    change(mara, overtime_minutes=0)
+    change(oren, overtime_minutes=30)
+    cases = [make_small(shop, Step("one", 400), ref=ref) for ref in ("Q-1", "Q-2")]
+    solved = solve()
+
+    ends = {solved.at(case, "one").person: solved.at(case, "one").end for case in cases}
+    assert ends == {
+        person_key(oren.pk): 400,
+        person_key(mara.pk): MORNING + 400 - EVENING,
+    }
 
 
 @pytest.mark.parametrize(

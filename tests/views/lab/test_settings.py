@@ -121,14 +121,15 @@ def test_profile_keeps_what_was_typed(manager: Client) -> None:
 
 def test_planner_is_told_how_to_weigh(manager: Client) -> None:
     entries = {
-        "plan_seconds": "45", "plan_overtime": "on", "rush_weight": "6", "remake_weight": "2.5",
+        "plan_seconds": "45", "plan_overtime": "on", "plan_overtime_minutes": "90",
+        "rush_weight": "6", "remake_weight": "2.5",
     }  # fmt: skip
 
     answer = manager.post(reverse("cases:lab-planning"), entries)
 
     lab = Lab.objects.get()
     assert answer.status_code == 302
-    assert (lab.plan_seconds, lab.plan_overtime) == (45, True)
+    assert (lab.plan_seconds, lab.plan_overtime, lab.plan_overtime_minutes) == (45, True, 90)
     assert (lab.rush_weight, lab.remake_weight) == (6, 2.5)
     index = manager.get(reverse("cases:lab")).content.decode()
     assert "a plan is improved for 45 seconds, overtime is planned" in index
@@ -242,6 +243,43 @@ def test_revoked_tablet_sees_no_names(manager: Client, shop: Shop) -> None:
     other.cookies[TABLET_COOKIE] = "tablet-token-for-tests"
 
     assert other.get(reverse("cases:bench-names"))["Location"] == reverse("cases:sign-in")
+
+
+@pytest.mark.parametrize(
+    ("entries", "stored"),
+    [
+        ({"overtime": "own", "minutes": "45"}, 45),
+        ({"overtime": "none", "minutes": "45"}, 0),
+        ({"overtime": "lab", "minutes": ""}, None),
+    ],
+)
+def test_overtime_of_a_person_is_theirs_or_the_laboratorys(
+    manager: Client, shop: Shop, entries: dict[str, str], stored: int | None
+) -> None:
+    mara = shop.people["mara"]
+    Person.objects.filter(pk=mara.pk).update(overtime_minutes=20)
+    url = reverse("cases:person", args=[mara.pk])
+
+    answer = manager.post(url, {"what": "overtime", **entries})
+
+    mara.refresh_from_db()
+    assert answer.status_code == 302
+    assert mara.overtime_minutes == stored
+    shown = manager.get(url).context["forms"]["overtime"].initial
+    assert (shown["overtime"], shown.get("minutes")) == (
+        entries["overtime"], stored if stored else None,
+    )  # fmt: skip
+
+
+def test_minutes_of_overtime_are_asked_for_beside_the_field(manager: Client, shop: Shop) -> None:
+    url = reverse("cases:person", args=[shop.people["mara"].pk])
+
+    answer = manager.post(url, {"what": "overtime", "overtime": "own", "minutes": ""})
+
+    assert answer.status_code == 422
+    assert answer.context["forms"]["overtime"].errors == {"minutes": ["Enter how many minutes."]}
+    Lab.objects.update(plan_overtime=True, plan_overtime_minutes=75)
+    assert "as the laboratory says: 75 minutes after a shift" in manager.get(url).content.decode()
 
 
 def test_person_goes_from_a_name_to_skills_shifts_and_pin(manager: Client) -> None:
