@@ -29,7 +29,7 @@ from cases.domain.planning.why_words import Name
 from cases.domain.route import Route
 from cases.models import Case, Practice
 from cases.selectors.planning.build import Built, build, vans
-from cases.selectors.planning.places import SHARED
+from cases.selectors.planning.places import SHARED, thing_key
 from cases.selectors.planning.rows import EdgeRow, Open, StageRow
 from cases.selectors.planning.spread import lab_spread
 from cases.selectors.planning.work import CaseReader, case_key
@@ -118,7 +118,8 @@ def newcomer(
     stages, edges = _rows(routes)
     reader = CaseReader(Open(case, stages, edges), built.around)
     cast = reader.cast()
-    kinds = [thing.key for thing in built.problem.things if thing.key in SHARED]
+    counted = {thing.key for thing in built.problem.things}
+    kinds = [kind for kind in SHARED if thing_key(kind) in counted]
     return Newcomer(
         plan.Case(
             case_key(ASKED),

@@ -42,8 +42,10 @@ from cases.selectors.planning.places import (
     bath_key,
     baths,
     held_now,
+    station_key,
     stations,
     thing_counts,
+    thing_key,
 )
 from cases.selectors.planning.rows import Open, StageRow, open_cases
 from cases.selectors.planning.work import (
@@ -254,13 +256,16 @@ def build(now: datetime, *, found: list[Open] | None = None) -> Built:
     keys = {stage.key for stage in stages}
     # A thing that is out of use by now may still be in the hands of a case.
     in_hand = Counter(one.thing for one in held if not one.first)
-    counts = {kind: max(count, in_hand[kind]) for kind, count in counts.items()}
+    counts = {kind: max(count, in_hand[thing_key(kind)]) for kind, count in counts.items()}
     problem = plan.Problem(
         cases=tuple(_cases(with_work, calendar, clock, now)),
         stages=tuple(stages),
         persons=persons,
         stations=benches,
-        things=(*(plan.Thing(kind, count) for kind, count in sorted(counts.items())), *casts),
+        things=(
+            *(plan.Thing(thing_key(kind), count) for kind, count in sorted(counts.items())),
+            *casts,
+        ),
         held=tuple(held),
         programs=in_baths.programs,
         baths=in_baths.baths,
@@ -292,8 +297,8 @@ def _names(found: Iterable[Open], in_baths: Baths) -> dict[str, str]:
     for key, name in Skill.objects.values_list("key", "name"):
         names[key] = _(name)
         names[sign_skill(key)] = _("countersign %(skill)s") % {"skill": _(name)}
-    names |= {key: _(words) for key, words in SHARED_WORDS.items()}
-    names |= {key: _(name) for key, name in Station.objects.values_list("key", "name")}
+    names |= {thing_key(kind): _(words) for kind, words in SHARED_WORDS.items()}
+    names |= {station_key(key): _(name) for key, name in Station.objects.values_list("key", "name")}
     names |= {person_key(pk): name for pk, name in Person.objects.values_list("pk", "name")}
     names |= {bath_key(pk): name for pk, name in Bath.objects.values_list("pk", "name")}
     for one in found:

@@ -33,10 +33,20 @@ def bath_pk(key: str) -> int | None:
     return int(key[1:]) if key else None
 
 
+def station_key(key: str) -> str:
+    """Return the planner's name of a station: a skill or a thing may have the same key."""
+    return f"station {key}"
+
+
+def thing_key(kind: str) -> str:
+    """Return the planner's name of a kind of things that cases share."""
+    return f"thing {kind}"
+
+
 def stations() -> tuple[plan.Station, ...]:
     """Return the stations by key (one query), without the one that means any place."""
     rows = Station.objects.filter(count__gt=0).exclude(key=ANYWHERE).order_by("key")
-    return tuple(plan.Station(row.key, row.count) for row in rows)
+    return tuple(plan.Station(station_key(row.key), row.count) for row in rows)
 
 
 def thing_counts() -> dict[str, int]:

@@ -19,7 +19,7 @@ from cases.domain.promise import NOT_BEFORE_LEAVING
 from cases.models import Hold, PlanPin
 from cases.selectors.planning.clock import Clock
 from cases.selectors.planning.people import EVERYBODY, person_key, sign_skill
-from cases.selectors.planning.places import Baths
+from cases.selectors.planning.places import Baths, station_key, thing_key
 from cases.selectors.planning.rows import EdgeRow, Open, StageRow
 
 ENDED = frozenset({"done", "skipped"})
@@ -174,7 +174,8 @@ class CaseReader:
 
     def _attended(self, row: StageRow, common: dict[str, Any]) -> plan.Stage:
         skill = row.skill or EVERYBODY
-        station = row.station if row.station in self.around.stations else ""
+        station = station_key(row.station)
+        station = station if station in self.around.stations else ""
         minutes = max(1, ceil(row.minutes))
         if row.state == "countersign":
             common["latest"] = None
@@ -338,7 +339,7 @@ class CaseReader:
             for until in taken.get(kind, ()):
                 # What should have been freed and was not is held until the case is done.
                 at = place.get(until, len(self.left) - 1)
-                found.append(plan.Held(kind, "", stage_key(self.left[at].pk)))
+                found.append(plan.Held(thing_key(kind), "", stage_key(self.left[at].pk)))
                 inside = max(inside, at)
             for at, row in enumerate(self.left):
                 until = self._until(row, kind)
@@ -348,7 +349,7 @@ class CaseReader:
                 last = last if last.key in place else row
                 rest = ceil(self.waits[row.key]) if until == "wait" else 0
                 first = "" if self._runs(row) else stage_key(row.pk)
-                found.append(plan.Held(kind, first, stage_key(last.pk), rest))
+                found.append(plan.Held(thing_key(kind), first, stage_key(last.pk), rest))
                 inside = max(at, place[last.key])
         return found
 

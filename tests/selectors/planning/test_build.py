@@ -11,10 +11,11 @@ from django.test.utils import CaptureQueriesContext
 
 from cases.domain.planning import problem as plan
 from cases.domain.promise import latest_ship_day
-from cases.models import Case, ClosedDay, Lab, PersonSkill, Plan, PlanStage
+from cases.models import Case, ClosedDay, Lab, PersonSkill, Plan, PlanStage, Skill, Station
 from cases.selectors.hours import lab_calendar, ship_route
 from cases.selectors.planning.build import Built, build
 from cases.selectors.planning.people import person_key
+from cases.selectors.planning.places import station_key, thing_key
 from cases.selectors.planning.work import NO_PROMISE, case_key, stage_key
 from cases.services.verify_record import verify_record
 from tests.factories import NOW, Shop, log, make_case, make_shop, rows
@@ -196,6 +197,27 @@ def test_sentences_name_stages_and_never_the_planners_keys(shop: Shop) -> None:
     )
 
 
+def test_skill_station_and_thing_of_one_key_are_each_said_by_their_name(shop: Shop) -> None:
+    """The route has a skill “flask”, and the lab has flasks; a station may be called so too."""
+    rows(
+        lambda record: {
+            "skill": record.change(Skill.objects.get(key="flask"), name="Flasking"),
+            "station": record.create(Station, key="flask", name="Flasking place", count=1),
+        }
+    )
+    make_small(shop, Step("one", facts={"skill": "flask", "station": "flask"}))
+    built = build(NOW)
+    stage = built.problem.stages[0]
+
+    assert built.name(stage.skill) == "Flasking"
+    assert built.name(stage.station) == "Flasking place"
+    assert built.name(thing_key("flask")) == "a flask"
+    assert built.said(f"Nobody who may do “{stage.skill}” works.") == (
+        "Nobody who may do “Flasking” works."
+    )
+    assert {one.key for one in built.problem.things} >= {thing_key("flask")}
+
+
 def queries(now: datetime = NOW) -> tuple[int, Built]:
     with CaptureQueriesContext(
         connection,
@@ -235,7 +257,7 @@ def test_bare_names_of_the_check_are_said_as_people_say_them(shop: Shop) -> None
     assert built.named(f"There are only 1 of the thing cast {case.pk}.") == (
         f"There are only 1 of the thing the cast of {case.number}."
     )
-    assert built.named("There are only 2 of the station wet-bench.") == (
+    assert built.named(f"There are only 2 of the station {station_key('wet-bench')}.") == (
         "There are only 2 of the station Wet-bench."
     )
     assert built.named("s0 and wet-bench-2 stay.") == "s0 and wet-bench-2 stay."

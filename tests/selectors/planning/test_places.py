@@ -22,6 +22,7 @@ from cases.models import (
     Thing,
 )
 from cases.selectors.planning.build import build
+from cases.selectors.planning.places import thing_key
 from cases.selectors.planning.work import stage_key
 from cases.services.plan import pin_stage
 from cases.services.record import Recorder
@@ -55,8 +56,8 @@ def leave(kind: str, count: int) -> None:
         change(thing, state="gone")
 
 
-def held(thing: str) -> list[plan.Held]:
-    return [one for one in build(NOW).problem.held if one.thing == thing]
+def held(kind: str) -> list[plan.Held]:
+    return [one for one in build(NOW).problem.held if one.thing == thing_key(kind)]
 
 
 def flasked(shop: Shop, ref: str) -> Case:
@@ -124,7 +125,7 @@ def test_flask_that_a_case_has_is_free_after_its_last_stage(shop: Shop) -> None:
 
     solved = solve()
 
-    assert held("flask")[0] == plan.Held("flask", "", read(one, "three").key)
+    assert held("flask")[0] == plan.Held(thing_key("flask"), "", read(one, "three").key)
     assert solved.span(one, "three") == (45, 75)
     assert solved.span(other, "one") == (75, 105)
 
@@ -134,7 +135,7 @@ def test_thing_that_was_not_freed_is_held_until_the_case_is_done(shop: Shop) -> 
     begun(case)
     occupy(case, "flask", "one", "one")
 
-    assert held("flask") == [plan.Held("flask", "", read(case, "three").key)]
+    assert held("flask") == [plan.Held(thing_key("flask"), "", read(case, "three").key)]
 
 
 def test_thing_out_of_use_in_the_hands_of_a_case_breaks_no_plan(shop: Shop) -> None:
