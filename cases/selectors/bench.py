@@ -24,7 +24,7 @@ from cases.models import (
     PlanStage,
     WorkSpan,
 )
-from cases.selectors.bench_plan import follow_plan
+from cases.selectors.bench_plan import follow_plan, for_these_hands
 
 MOST_OWN, MOST_FREE, MOST_WAITING, MOST_POUR = 40, 40, 12, 6
 """Rows a list of the bench shows; a case beyond them is taken by its number. Judgement."""
@@ -154,9 +154,13 @@ def bench_of(
     if station and not everywhere:
         here = may_take.filter(station__in=(station, *EVERYWHERE))
     free = _first(here.filter(ready_at__lte=now), MOST_FREE + 1)
+    # The plan goes by more than what is due first: what it has for these hands is always shown.
+    by_plan = list(may_take.filter(ready_at__lte=now, pk__in=for_these_hands(person, now)))
     waiting = list(here.filter(ready_at__gt=now).order_by("ready_at", "pk")[:MOST_WAITING])
     bench = Bench(more_free=len(free) > MOST_FREE)
-    everything = _unique([*own[:MOST_OWN], *in_order(put_down)[:MOST_OWN], *free, *waiting])
+    everything = _unique(
+        [*own[:MOST_OWN], *in_order(put_down)[:MOST_OWN], *by_plan, *free, *waiting]
+    )
     works = _with_obstacles(everything, now)
     _sort_in(bench, works, person, now)
     follow_plan(bench, works, person, now)

@@ -32,6 +32,14 @@ def _place(work: Work) -> tuple[int, float]:
     return (0 if work.mine else 2, work.planned.begins_at.timestamp())
 
 
+def for_these_hands(person: Person, now: datetime) -> list[int]:
+    """Return the stages that the plan has for a person soon, in its order (one query)."""
+    newest = Plan.objects.order_by("-pk").values("pk")[:1]
+    rows = PlanStage.objects.filter(plan=newest, person=person, bath=None)
+    soon = rows.filter(stage__state="planned", begins_at__lt=now + COMING_WITHIN)
+    return list(soon.order_by("begins_at", "pk").values_list("stage_id", flat=True))
+
+
 def follow_plan(bench: Bench, works: Sequence[Work], person: Person, now: datetime) -> None:
     """Put the lists of a bench into the order of the plan and note what comes after."""
     plan = Plan.objects.only("pk").first()

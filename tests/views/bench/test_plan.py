@@ -10,6 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from cases.models import Case, Plan, PlanStage
+from cases.selectors import bench as selectors
 from cases.selectors.bench import bench_of
 from cases.services.assign import assign_stage
 from cases.services.planner import mend
@@ -78,6 +79,27 @@ def test_a_stage_for_later_stands_under_what_comes_next(
     text = bench.get(reverse("cases:bench")).content.decode()
     assert "Yours later, by the plan" in text
     assert reverse("cases:bench-stage", args=[row.stage_id]) in text
+
+
+def test_what_the_plan_has_next_is_seen_behind_everything_that_is_due_first(
+    shop: Shop, case_at: Callable[..., Case], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(selectors, "MOST_FREE", 2)
+    cases = [case_at("teeth", ref=f"Q-{number}") for number in range(4)]
+    for number, case in enumerate(cases):
+        Case.objects.filter(pk=case.pk).update(leaves_at=NOW + timedelta(days=5 + number))
+    mend(NOW)
+    last, mara = cases[-1], shop.people["mara"]
+    for case in cases:
+        give(case, "wax", shop, "mara" if case == last else "oren", 30 * (case != last))
+
+    found = bench_of(mara, NOW)
+
+    assert found.next is not None
+    assert found.next.stage.case == last
+    assert [row.stage.case for row in found.coming if row.stage.key == "wax"] == []
+    assert [work.stage.case for work in found.free] == [last, *cases[:3]]
+    assert found.more_free
 
 
 def test_the_bench_is_told_when_the_plan_has_something_else_now(
