@@ -19,7 +19,7 @@ from cases.domain.planning.dispatch import play
 from cases.domain.planning.lab import invent
 from cases.domain.planning.mend import DAY, Mended, mend, mended
 from cases.domain.planning.problem import Plan, Planned, Problem
-from cases.domain.planning.quote import Newcomer, quote
+from cases.domain.planning.quote import Newcomer, quote, with_case
 from cases.domain.planning.replay import replay
 from cases.domain.planning.rules import portfolio
 from cases.domain.planning.score import to_plan
@@ -34,6 +34,8 @@ from tests.domain.planning.events import arrived, away, overrun
 SIZES = ("50x4", "150x8", "400x16")
 SEEDS = (1, 2, 3)
 REPLAYS, COURSES = 100, 10
+ROUTES = 5
+"""For new cases with the routes of so many others a day is asked in each lab."""
 CALIBRATED = "25x3"
 AtNight = Callable[[Problem, tuple[Planned, ...]], tuple[Planned, ...]]
 EVENINGS = tuple(day * DAY + 600 for day in range(60))
@@ -96,9 +98,9 @@ def lab(size: str, seed: int) -> Lab:
     return Lab(replace(problem, last=plan.planned), shop, plan)
 
 
-def newcomer(problem: Problem) -> Newcomer:
-    """Return a new case with the route of the first."""
-    more = arrived(problem, "new", problem.cases[0].key, 0)
+def newcomer(problem: Problem, like: int = 0) -> Newcomer:
+    """Return a new case with the route of another."""
+    more = arrived(problem, "new", problem.cases[like].key, 0)
     old = set(problem.held)
     return Newcomer(
         more.cases[-1],
@@ -154,9 +156,30 @@ def promising(size: str, seed: int) -> None:
     )  # fmt: skip
 
 
+class Kept:
+    """Promises by their stated chance, in fifths and all together, and how many were kept."""
+
+    def __init__(self) -> None:
+        self.sums = [[0, 0.0, 0] for _ in range(6)]
+
+    def count(self, chance: float, kept: bool) -> None:
+        """Count a promise."""
+        for row in (self.sums[min(4, int(chance * 5))], self.sums[5]):
+            row[0] += 1
+            row[1] += chance
+            row[2] += kept
+
+    def say(self, *of: object) -> None:
+        """Print a row for each fifth in which there was a promise, and the last for all."""
+        for at, (count, chance, kept) in enumerate(self.sums):
+            name = "all" if at == 5 else f"{at * 20}-{at * 20 + 20} %"
+            if count:
+                say(*of, name, count, f"{100 * chance / count:.1f}", f"{100 * kept / count:.1f}")
+
+
 def calibration(size: str, labs: int, at_night: AtNight, courses: int) -> None:
     """Print for stated chances how many promises were kept, by a lab that does so at night."""
-    sums = [[0, 0.0, 0] for _ in range(6)]
+    found = Kept()
     for seed in range(labs):
         one = lab(size, seed)
         promised = tuple(
@@ -169,16 +192,31 @@ def calibration(size: str, labs: int, at_night: AtNight, courses: int) -> None:
             minutes = list(draw(one.shop, usual, 77, day).minutes)
             arrived_at = live(problem, one.plan, minutes, 30, at_night)
             for case, at in zip(promised, arrived_at, strict=True):
-                chance = stated[case.key].kept
-                for row in (sums[min(4, int(chance * 5))], sums[5]):
-                    row[0] += 1
-                    row[1] += chance
-                    row[2] += at <= case.due
-    for at, (count, chance, kept) in enumerate(sums):
-        name = "all" if at == 5 else f"{at * 20}-{at * 20 + 20} %"
-        if count:
-            say(at_night.__name__, name, count, f"{100 * chance / count:.1f}",
-                f"{100 * kept / count:.1f}")  # fmt: skip
+                found.count(stated[case.key].kept, at <= case.due)
+    found.say("the days of its plan", at_night.__name__)
+
+
+def promised(size: str, labs: int, at_night: AtNight, courses: int) -> None:
+    """Print the same of days that were named for new cases: the earliest that is safe and the two
+    after it, with the chances that the desk is told of them."""
+    found = Kept()
+    for seed in range(labs):
+        one = lab(size, seed)
+        for like in range(ROUTES):
+            new = newcomer(one.problem, like)
+            offer = quote(one.problem, one.plan, new, EVENINGS).earliest
+            if offer is None:
+                continue
+            problem = with_case(one.problem, new, offer.day)
+            key = new.case.key
+            stated = chances(problem, offer.plan, cases=[key], replays=REPLAYS, number=1)[key]
+            place = [case.key for case in problem.cases].index(key)
+            for day in range(courses):
+                minutes = list(draw(Shop(problem), usual, 77 + like, day).minutes)
+                left = live(problem, offer.plan, minutes, 30, at_night)[place]
+                for van in (offer.day, offer.day + DAY, offer.day + 2 * DAY):
+                    found.count(stated.by(van), left <= van)
+    found.say("the days named for a new case", at_night.__name__)
 
 
 def main(sizes: list[str]) -> None:
@@ -193,9 +231,11 @@ def main(sizes: list[str]) -> None:
     for size in sizes:
         for seed in SEEDS:
             promising(size, seed)
-    say("at night", "stated", "promises", "mean stated %", f"kept % ({CALIBRATED})")
+    say("promised", "at night", "stated", "promises", "mean stated %", f"kept % ({CALIBRATED})")
     calibration(CALIBRATED, 10, in_order, COURSES)
     calibration(CALIBRATED, 4, anew, 3)
+    promised(CALIBRATED, 10, in_order, COURSES)
+    promised(CALIBRATED, 4, anew, 3)
 
 
 if __name__ == "__main__":
