@@ -20,6 +20,7 @@ from hashlib import sha256
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
+from shutil import rmtree
 from threading import Lock, Thread
 from typing import Any, TypeVar, cast
 
@@ -41,6 +42,11 @@ COMPILES = "LABFLOW_COMPILES_HERE"
 """Set in the environment of the process that compiles for another: it asks nobody in its turn."""
 PATIENCE = 15 * 60
 """Seconds after which whoever compiles for this process is given up."""
+
+UNUSED = 7 * 24 * 60 * 60
+"""Seconds after which compiled code of other sources that no process has loaded is removed.
+Judgement: who goes back to the version before within a week need not compile it again, and a
+process of that version that still runs finds it."""
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -194,13 +200,32 @@ def _kept() -> bool:
 
 
 def _keep() -> None:
-    """Note that all kernels are in the cache now, if there is one."""
+    """Note that all kernels are in the cache and in use now, if there is one."""
     place, machine = _mark()
-    if place.parent.is_dir() and not _kept():
-        try:
+    if not place.parent.is_dir():
+        return
+    try:
+        if _kept():
+            place.touch()
+        else:
             place.write_text(machine, encoding="utf-8")
-        except OSError:
-            log.info("the folder of compiled code cannot be written: it is asked about each time")
+        _drop_superseded(place)
+    except OSError:
+        log.info("the folder of compiled code cannot be written: it is asked about each time")
+
+
+def _drop_superseded(mark: Path) -> None:
+    """Remove what was compiled from other sources beside ``mark`` and loaded by nobody of late."""
+    now = mark.stat().st_mtime
+    for other in mark.parent.parent.glob("kernels-*"):
+        if other == mark.parent or other.is_symlink() or not other.is_dir():
+            continue
+        theirs = other / mark.name
+        used = max(one.stat().st_mtime for one in (other, theirs) if one.exists())
+        if now - used > UNUSED:
+            # The mark goes first: whoever comes meanwhile takes half a cache for none.
+            theirs.unlink(missing_ok=True)
+            rmtree(other, ignore_errors=True)
 
 
 def _compile_apart() -> None:
