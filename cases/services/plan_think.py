@@ -143,11 +143,16 @@ def _staying(built: Built, kept: Kept) -> tuple[str, ...]:
     """Return a sentence for each case that is all planned and does not leave."""
     leaves = {one.case for one in kept.plan.leaves}
     lacking = {kept.shop.stages[kept.shop.number[key]].case for key, _why in kept.plan.unplanned}
+    last = {case.key: max(case.vans, default=0) for case in kept.problem.cases}
     twins = {one: other for pair in kept.problem.pairs for one, other in (pair, pair[::-1])}
     staying = {stage.case for stage in kept.problem.stages} - leaves - lacking
     words = []
     for case in _in_order(built, staying):
-        names = {"number": built.names[case], "twin": built.names.get(twins.get(case, ""), "")}
+        names = {
+            "number": built.names[case],
+            "twin": built.names.get(twins.get(case, ""), ""),
+            "day": built.day(last[case]),
+        }
         if twins.get(case) in lacking:
             words.append(
                 _("%(number)s waits for %(twin)s, which has no place in the plan.") % names
@@ -155,8 +160,8 @@ def _staying(built: Built, kept: Kept) -> tuple[str, ...]:
         else:
             words.append(
                 _(
-                    "%(number)s is done after the last van that is known: say on which days a van "
-                    "goes to its practice, or let it be sent otherwise."
+                    "%(number)s is done after the last van that is known, on %(day)s: say on which "
+                    "days a van goes to its practice, or let it be sent otherwise."
                 )
                 % names
             )

@@ -11,6 +11,7 @@ import pytest
 from cases.domain.planning import cpsat
 from cases.models import Case, Lab, PersonSkill, Plan, PlanCase, Planner, PlanStage, Skill
 from cases.selectors import plan as shown
+from cases.selectors.planning import build as build_module
 from cases.services import plan_publish, plan_think, planner
 from cases.services.hold import hold_case
 from cases.services.plan import pin_stage
@@ -330,6 +331,20 @@ def test_half_of_a_pair_without_a_place_is_said_and_the_rest_is_stored(shop: Sho
     ]
 
 
+def test_case_that_no_van_takes_is_said_with_the_day_of_the_last_one(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    case = make_small(shop, Step("one", 500))
+    monkeypatch.setattr(build_module, "DAYS_AHEAD", 1)
+
+    assert turn(NOW) == "mended"
+
+    assert Plan.objects.get().words == [
+        f"{case.number} is done after the last van that is known, on Wednesday 9 December: say on "
+        "which days a van goes to its practice, or let it be sent otherwise."
+    ]
+
+
 # ── what is stored ───────────────────────────────────────────────────────────
 
 
@@ -373,7 +388,7 @@ def test_what_cannot_be_planned_is_stored_with_its_sentence(shop: Shop) -> None:
     (without,) = newest.unplanned
 
     assert without["stage"] == stage_of(case, "one").pk
-    assert without["words"].startswith("Nobody who may do")
+    assert without["words"] == "Nobody may do “lost-wax”: give someone the skill."
     assert newest.rows.count() == 1
 
 

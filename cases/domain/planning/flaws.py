@@ -17,6 +17,11 @@ _UNSIGNED = N_(
 )
 
 
+def moment(minute: int) -> str:
+    """Name a minute in a sentence; whoever knows the calendar puts the day in its place."""
+    return f"minute {minute}"
+
+
 def check_shape(problem: Problem) -> None:
     """Refuse what nobody can mean: names twice or unknown, spans and counts that cannot be.
 
@@ -80,11 +85,12 @@ class _Hands:
     """Who has a skill, and how long and until when he works."""
 
     def __init__(self, problem: Problem) -> None:
-        self.problem = problem
         self.persons = {one.key: one for one in problem.persons}
         self.works = {one.key: one.working for one in problem.persons}
+        self.skilled = {skill for one in problem.persons for skill, _pace in one.skills}
         self.longest: dict[str, int] = {}
         self.until: dict[str, int] = {}
+        self.horizon = problem.horizon
         for person in problem.persons:
             spans = self.works[person.key]
             for skill, pace in person.skills if spans else ():
@@ -95,11 +101,28 @@ class _Hands:
     def flaw(self, stage: Stage, begins: int) -> str:
         """Return a sentence where no hands can do a stage that may begin at a minute."""
         return (
-            _skill(stage, self.longest.get(stage.skill))
+            self._skill(stage)
             or self._given(stage, begins)
             or self._too_late(stage, begins)
             or self._unsigned(stage)
         )
+
+    def _skill(self, stage: Stage) -> str:
+        """Return a sentence where nobody has the skill, the days or the length of a shift."""
+        if stage.skill not in self.skilled:
+            return _("Nobody may do “%(skill)s”: give someone the skill.") % {"skill": stage.skill}
+        longest = self.longest.get(stage.skill)
+        if longest is None:
+            return _(
+                "Nobody who may do “%(skill)s” works before %(until)s: give someone the skill, or "
+                "extend the calendar."
+            ) % {"skill": stage.skill, "until": moment(self.horizon)}
+        if not stage.pausable and stage.kind == "attended" and longest < stage.minutes:
+            return _(
+                "%(minutes)s minutes without a break are needed, and nobody who may do "
+                "“%(skill)s” works so long in one piece: lengthen a shift, or allow a pause."
+            ) % {"minutes": stage.minutes, "skill": stage.skill}
+        return ""
 
     def _given(self, stage: Stage, begins: int) -> str:
         """Return a sentence where who is to do it cannot."""
@@ -114,18 +137,28 @@ class _Hands:
             )
         elif not any(end > begins for _start, end in self.works[person.key]):
             words = _(
-                "“%(stage)s” is given to “%(person)s”, who does not work in the time planned: "
-                "give it to somebody else."
+                "“%(stage)s” is given to “%(person)s”, who does not work from %(since)s until "
+                "%(until)s: give it to somebody else."
             )
-        return words % {"stage": stage.key, "person": stage.pin.person} if words else ""
+        return words % {
+            "stage": stage.key,
+            "person": stage.pin.person,
+            "since": moment(begins),
+            "until": moment(self.horizon),
+        }
 
     def _too_late(self, stage: Stage, begins: int) -> str:
         if begins < self.until.get(stage.skill, 0):
             return ""
         return _(
-            "“%(stage)s” may only begin after the days that are planned: say an earlier end of "
-            "what it waits for, or leave it; it is planned when that day is nearer."
-        ) % {"stage": stage.key}
+            "“%(stage)s” may begin on %(since)s at the earliest, and who may do it is planned "
+            "until %(until)s: say an earlier end of what it waits for, or leave it; it is planned "
+            "when that day is nearer."
+        ) % {
+            "stage": stage.key,
+            "since": moment(begins),
+            "until": moment(self.until.get(stage.skill, 0)),
+        }
 
     def _unsigned(self, stage: Stage) -> str:
         """Return a sentence where only students can do it, and nobody may sign their work."""
@@ -157,20 +190,6 @@ class _Hands:
         if self.signs(stage, doer, run.end):
             return ""
         return _(_UNSIGNED) % {"stage": stage.key}
-
-
-def _skill(stage: Stage, longest: int | None) -> str:
-    if longest is None:
-        return _(
-            "Nobody who may do “%(skill)s” works in the time planned: give someone the skill, or "
-            "extend the calendar."
-        ) % {"skill": stage.skill}
-    if not stage.pausable and stage.kind == "attended" and longest < stage.minutes:
-        return _(
-            "%(minutes)s minutes without a break are needed, and nobody who may do “%(skill)s” "
-            "works so long in one piece: lengthen a shift, or allow a pause."
-        ) % {"minutes": stage.minutes, "skill": stage.skill}
-    return ""
 
 
 def _bath(problem: Problem, stage: Stage) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from cases.domain.planning.flaws import moment
 from cases.domain.planning.floor import Floor
 from cases.domain.planning.problem import Leaves, Plan, Planned, van_after
 from cases.domain.planning.shop import Shop
@@ -65,9 +66,10 @@ def _reason(shop: Shop, floor: Floor, at: int) -> str:
             "stage": shop.stages[waits[0]].key
         }
     return _(
-        "No time was found in which hands, station and things for “%(stage)s” and what must "
-        "follow it at once are free together: extend the calendar, or free one of them."
-    ) % {"stage": stage.key}
+        "No time before %(until)s was found in which hands, station and things for “%(stage)s” "
+        "and what must follow it at once are free together: extend the calendar, or free one of "
+        "them."
+    ) % {"stage": stage.key, "until": moment(shop.problem.horizon)}
 
 
 def to_plan(shop: Shop, floor: Floor) -> Plan:

@@ -10,7 +10,7 @@ from datetime import date, datetime, timedelta
 
 from django.utils.translation import gettext as _
 
-from cases.domain.calendar import LabCalendar
+from cases.domain.calendar import LabCalendar, say_day
 from cases.domain.labour import Span, attended
 from cases.domain.planning import problem as plan
 from cases.models import (
@@ -62,6 +62,8 @@ BATCH_LIMIT = 6
 """How many cases are done together at most. Judgement."""
 QUOTED = re.compile("“([^”]+)”")
 STAGE = re.compile(r"s-?\d+")
+MOMENT = re.compile(r"\bminute (\d+)\b")
+"""How the planner names a point in time (``flaws.moment``)."""
 KEEP = timedelta(days=2)
 """How long moving people against the last plan counts."""
 
@@ -81,8 +83,14 @@ class Built:
     rows: dict[int, StageRow]
 
     def said(self, sentence: str) -> str:
-        """Return a sentence of the planner with what people call things in its names' places."""
-        return QUOTED.sub(lambda found: f"“{self.name(found[1])}”", sentence)
+        """Return a sentence of the planner with what people call things in its names' places, and
+        days where it says minutes."""
+        named = QUOTED.sub(lambda found: f"“{self.name(found[1])}”", sentence)
+        return MOMENT.sub(lambda found: self.day(int(found[1])), named)
+
+    def day(self, minute: int) -> str:
+        """Return the day of a minute as people in the lab say it."""
+        return say_day(self.calendar.local_day(self.clock.instant(minute)))
 
     def named(self, sentence: str) -> str:
         """Return a sentence of the check, which says the planner's bare names, with people's.

@@ -11,18 +11,33 @@ from django.test.utils import CaptureQueriesContext
 
 from cases.domain.planning import problem as plan
 from cases.domain.promise import latest_ship_day
-from cases.models import Case, ClosedDay, Lab, PersonSkill, Plan, PlanStage, Skill, Station
+from cases.models import (
+    Absence,
+    Case,
+    ClosedDay,
+    Lab,
+    Person,
+    PersonSkill,
+    Plan,
+    PlanStage,
+    Skill,
+    Station,
+)
 from cases.selectors.hours import lab_calendar, ship_route
 from cases.selectors.planning.build import Built, build
 from cases.selectors.planning.people import person_key
 from cases.selectors.planning.places import station_key, thing_key
 from cases.selectors.planning.work import NO_PROMISE, case_key, stage_key
+from cases.services.hold import hold_case
 from cases.services.verify_record import verify_record
 from tests.factories import NOW, Shop, log, make_case, make_shop, rows
 from tests.selectors.planning.small import Step, change, make_small, solve, stage_of
 from tests.walk import Clock, walk
 
 pytestmark = pytest.mark.django_db
+
+
+ONE_PIECE = {"night": "no"}
 
 
 @pytest.fixture
@@ -172,8 +187,71 @@ def test_what_nobody_may_do_is_said_by_its_name(shop: Shop) -> None:
     solved = solve()
     said = solved.built.said(dict(solved.plan.unplanned)[stage_key(stage_of(case, "one").pk)])
 
-    assert said.startswith("Nobody who may do “Wax” works in the time planned")
+    assert said == "Nobody may do “Wax”: give someone the skill."
     assert solved.span(other, "one") == (0, 30)
+
+
+def away(*people: Person, until: date = date(2027, 6, 1)) -> None:
+    """Let people be away from today on."""
+    days = {"first_on": date(2026, 12, 9), "last_on": until}
+    rows(lambda record: {"made": [record.create(Absence, person=one, **days) for one in people]})
+
+
+def said_of(case: Case) -> str:
+    """Return what is said of the first stage of a case that has no place."""
+    solved = solve()
+    return solved.built.said(dict(solved.plan.unplanned)[stage_key(stage_of(case, "one").pk)])
+
+
+def test_until_when_nobody_with_the_skill_works_is_said(shop: Shop) -> None:
+    case = make_small(shop, Step("one", facts={"skill": "wax"}))
+    holders = PersonSkill.objects.filter(skill__key="wax").select_related("person")
+    away(*(row.person for row in holders))
+
+    # Calendars are laid out for ninety days.
+    assert said_of(case) == (
+        "Nobody who may do “Wax” works before Tuesday 9 March: give someone the skill, or extend "
+        "the calendar."
+    )
+
+
+def test_until_when_who_is_to_do_it_is_away_is_said(shop: Shop) -> None:
+    oren = shop.people["oren"]
+    case = make_small(shop, Step("one", facts={"assignee": oren}))
+    away(oren)
+
+    assert said_of(case) == (
+        f"“{case.number}, One” is given to “{oren.name}”, who does not work from Wednesday "
+        "9 December until Tuesday 9 March: give it to somebody else."
+    )
+
+
+def test_from_when_a_stage_may_begin_that_is_too_far_off_is_said(shop: Shop) -> None:
+    case = make_small(shop, Step("one"))
+    hold_case(
+        shop.envelope("noor"), case=case.pk, version=case.version, reason="on-order",
+        waits_for="supplier", expected_on="2027-03-30",
+    )  # fmt: skip
+
+    assert said_of(case).startswith(
+        f"“{case.number}, One” may begin on Tuesday 30 March at the earliest, and who may do it "
+        "is planned until Monday 8 March: say an earlier end"
+    )
+
+
+def test_until_when_no_room_was_found_is_said(shop: Shop) -> None:
+    """Two stages that only one person may do must follow each other in less than a shift."""
+    edges = [{"before": "one", "after": "two", "min_wait": 0, "max_wait": 5}]
+    case = make_small(
+        shop,
+        Step("one", 300, spec=ONE_PIECE),
+        Step("two", 300, spec=ONE_PIECE),
+        edges=edges,
+    )
+    for who in ("oren", "teo"):
+        change(shop.people[who], active=False)
+
+    assert "No time before Tuesday 9 March was found" in said_of(case)
 
 
 def test_signature_that_nobody_may_give_is_said_in_words(shop: Shop) -> None:
