@@ -17,6 +17,7 @@ from random import Random
 from typing import Any
 
 from cases.domain.planning import cpsat, windows
+from cases.domain.planning.batching import batches, others
 from cases.domain.planning.dispatch import Stop, Tried, best_of, go_on, try_rules
 from cases.domain.planning.plays import Plain, Play, plays_of
 from cases.domain.planning.problem import Plan, Problem
@@ -237,6 +238,8 @@ def search(
         _windows(one, stop, enough, None, workers, progress)
     if freed:
         _whole(one, freed, stop, enough, work, workers, progress, bound)
+        if bound is None and one.batches:
+            _batch_otherwise(one, tried, freed, stop, enough, work, workers, progress)
         return one.best
     left = work
     while not (stop() or enough(one.best.worth)) and (left is None or left > 0):
@@ -244,6 +247,34 @@ def search(
         if timed:
             one.run(stop, None, enough, progress, in_vain=one.turn)
     return one.best
+
+
+def _batch_otherwise(
+    one: _Search,
+    tried: list[Tried],
+    freed: set[int],
+    stop: Stop,
+    enough: Enough,
+    work: float | None,
+    workers: int,
+    progress: Progress,
+) -> None:
+    """Give the constraints the whole lab in other batches, as long as that is better.
+
+    The local search parts what is done together and joins nothing anew, and to the constraints
+    batches are given.
+    """
+    seen = {batches(one.shop, one.best.floor)}
+    while not (stop() or enough(one.best.worth)):
+        starts = others(one.shop, [*tried, one.best], one.best, seen)
+        if not starts:
+            return
+        own = _Search(one.shop, starts[0], one.number)
+        own.run(stop, own.first, enough, nobody)
+        _whole(own, freed, stop, enough, work, workers, nobody, None)
+        if own.best.worth < one.best.worth:
+            one.better(own.best)
+            progress(one.best.worth)
 
 
 def _windows(

@@ -186,8 +186,7 @@ def test_no_plan_of_a_tiny_lab_is_better_than_the_planners(name: str, seed: int)
     problem = LABS[name][0](seed)
     best = EveryPlan(problem, UNTIL).least()
 
-    # Batches are parted by the local search alone, so it gets the rounds that takes.
-    plan = improve(problem, rounds=1000 if problem.batch_limits else 40, work=2.0)
+    plan = improve(problem, rounds=40, work=2.0)
 
     assert best < NEVER
     assert verify(problem, plan) == []
