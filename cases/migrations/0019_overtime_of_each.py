@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('cases', '0015_plan_asked'),
+        ('cases', '0018_result_versions'),
     ]
 
     operations = [
