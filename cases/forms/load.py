@@ -115,7 +115,7 @@ class StartForm(forms.Form):
         label=gettext_lazy("Why it goes in before its rest is over, and who decided"),
         required=False,
         max_length=200,
-        help_text=gettext_lazy("Empty: it starts only when all flasks have rested."),
+        help_text=gettext_lazy("Empty: its heat starts only when all flasks have rested."),
         widget=forms.Textarea({"rows": 2}),
     )
 

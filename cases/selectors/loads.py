@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.db.models import F, Prefetch, Q, QuerySet
+from django.db.models import F, Min, Prefetch, Q, QuerySet
 from django.db.models.fields.json import KT
 
 from cases.domain.cure.longer import prolonged
@@ -110,6 +110,16 @@ def resting(load: Load, now: datetime) -> dict[int, datetime]:
     rows = CaseStage.objects.filter(loads__load=load, loads__left_at=None).defer("spec")
     found = {row.pk: rests_until(row, now) for row in rows}
     return {stage: until for stage, until in found.items() if until is not None}
+
+
+def heat_by(load: Load) -> datetime | None:
+    """Return by when the heat of a load should begin, of the flask that rests longest.
+
+    One query; None where no flask has a limit.
+    """
+    rows = CaseStage.objects.filter(loads__load=load, loads__left_at=None, state="planned")
+    found: datetime | None = rows.aggregate(first=Min("latest_at"))["first"]
+    return found
 
 
 def loads_of(case_id: int) -> QuerySet[LoadFlask]:

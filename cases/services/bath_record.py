@@ -154,8 +154,9 @@ def _window(load: Load, program: Program, understood: Understood, now: datetime)
     Refuse a record of another time than the load's own, and one of a time to come.
     """
     since, until = in_the_bath(load, now)
-    begins = understood.started
-    ends = begins + timedelta(seconds=understood.reading.samples.end_s)
+    lasts = timedelta(seconds=understood.reading.samples.end_s)
+    begins = understood.started.astimezone(UTC)
+    ends = begins + lasts
     if begins >= until or ends <= since:
         raise Refusal(
             "another-time",
@@ -169,7 +170,8 @@ def _window(load: Load, program: Program, understood: Understood, now: datetime)
             },
             field="time",
         )  # fmt: skip
-    if ends > now + CLOCK_SLACK:
+    # On the wall's clock the hour that spring leaves out was never lived through.
+    if min(ends, (understood.started + lasts).astimezone(UTC)) > now + CLOCK_SLACK:
         raise Refusal(
             "to-come",
             _(

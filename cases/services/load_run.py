@@ -91,7 +91,7 @@ def start_load(
     program = program_here(row.program)[0]
     ends = begins + timedelta(minutes=program.bath_minutes)
     locked = [lock_stage(flask.stage_id) for flask in flasks]
-    _rested(record, locked, rest_words)
+    _rested(record, locked, begins, rest_words)
     for case, stage in locked:
         _into_bath(record, case, stage, ends, program)
     record.event("load.started", subject=f"load {row.number}", risk=row.sound["risk"])
@@ -121,33 +121,42 @@ def _asked(load: Load, words: str) -> None:
         )
 
 
-def _rested(record: Recorder, locked: Sequence[tuple[Case, CaseStage]], words: str) -> None:
-    """Refuse flasks that have not rested long enough, or concede it with words."""
-    short = [
-        (case, stage, until)
-        for case, stage in locked
-        if (until := rests_until(stage, record.now)) is not None
-    ]
-    if not short:
-        return
-    if not words.strip():
+def _rested(
+    record: Recorder, locked: Sequence[tuple[Case, CaseStage]], begins: datetime, words: str
+) -> None:
+    """Refuse flasks that have not rested long enough by when their heat begins, or concede it.
+
+    In a bath that is cold until then a flask goes on resting. That one rested longer than it should
+    is noted: nothing can be mended there, and leaving it out would make it later still.
+    """
+    rests = {stage.pk: rests_until(stage, record.now) for _case, stage in locked}
+    short = [one for one in locked if (rests[one[1].pk] or begins) > begins]
+    if short and not words.strip():
         told = ", ".join(
             _("%(number)s from %(at)s")
-            % {"number": case.number, "at": f"{localtime(until):%d.%m. %H:%M}"}
-            for case, _stage, until in short
+            % {"number": case.number, "at": f"{localtime(rests[stage.pk]):%d.%m. %H:%M}"}
+            for case, stage in short
         )
         raise Refusal(
             "not-rested",
             _(
                 "Not every flask has rested under its clamp as long as it should before this "
-                "program. It may go in: %(told)s. Wait, or say why it goes in earlier."
+                "program. Its heat may begin: %(told)s. Wait, start later, or say why it goes in "
+                "earlier."
             )
             % {"told": told},
             field="rest_words",
         )
-    refuse_student(record)
-    for case, stage, _until in short:
-        _concede(record, case, stage, words)
+    if short:
+        refuse_student(record)
+    for case, stage in locked:
+        if stage.latest_at is not None and stage.latest_at < begins:
+            record.event("load.rested-long", case=case, subject=CURE)
+        if (case, stage) in short:
+            _concede(record, case, stage, words)
+        elif rests[stage.pk] is not None:
+            record.event("load.rests-in-bath", case=case, subject=CURE)
+            _cut_waits(record, case, stage)
 
 
 def _into_bath(
@@ -283,11 +292,16 @@ def shorten_wait(record: Recorder, *, stage: int, version: int, words: str) -> d
 def _concede(record: Recorder, case: Case, row: CaseStage, words: str) -> None:
     """Let a stage begin now although its wait is not over; who conceded it and why is kept."""
     record.event("wait.shortened", case=case, subject=row.key)
+    record.change(row, words=words.strip()[:200], version=row.version + 1)
+    _cut_waits(record, case, row)
+
+
+def _cut_waits(record: Recorder, case: Case, row: CaseStage) -> None:
+    """Let what a stage waits for be over now."""
     done = {one.key: one.ended_at for one in case.stages.all() if one.ended_at}
     for edge in CaseEdge.objects.filter(case=case, after=row.key, before__in=done):
         passed = (record.now - done[edge.before]).total_seconds() / 60
         if passed < edge.min_wait:
             record.change(edge, min_wait=passed, least_wait=passed)
-    record.change(row, words=words.strip()[:200], version=row.version + 1)
     refresh(record, case)
     row.refresh_from_db(fields=["ready_at", "may_from", "latest_at"])

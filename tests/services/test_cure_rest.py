@@ -284,3 +284,45 @@ def test_flask_whose_clamp_was_skipped_rests_from_its_packing() -> None:
     cure = case.stages.get(key="cure")
     packed = case.stages.get(key="pack").ended_at
     assert cure.may_from - packed == timedelta(minutes=45)
+
+
+def test_a_flask_rests_on_in_a_bath_that_is_not_heated_yet() -> None:
+    bench = Bench(long=60)
+    packed = bench.ended(bench.cases[0])
+    bench.now = packed + timedelta(minutes=10)
+    begins = packed + timedelta(minutes=61)
+
+    row = bench.asked(bench.gathered("long"))
+    bench.start(row, starts_at=begins.isoformat())
+
+    row = Load.objects.get()
+    assert (row.state, row.starts_at) == ("running", begins)
+    assert Event.objects.filter(kind="load.rests-in-bath", case=bench.cases[0]).count() == 1
+    assert not Event.objects.filter(kind="wait.shortened").exists()
+    assert verify_record() == []
+
+
+def test_a_heat_that_begins_before_the_rest_is_over_is_still_refused() -> None:
+    bench = Bench(long=60)
+    packed = bench.ended(bench.cases[0])
+    bench.now = packed + timedelta(minutes=10)
+    row = bench.asked(bench.gathered("long"))
+
+    with pytest.raises(Refusal, match="Its heat may begin") as refused:
+        bench.start(row, starts_at=(packed + timedelta(minutes=40)).isoformat())
+
+    assert (refused.value.code, refused.value.field) == ("not-rested", "rest_words")
+
+
+@pytest.mark.parametrize(("hours", "said"), [(2, 1), (-1, 0)])
+def test_a_heat_that_begins_too_long_after_the_packing_is_noted(hours: int, said: int) -> None:
+    bench = Bench(long=0)
+    latest = bench.cases[0].stages.get(key="cure").latest_at
+    assert latest is not None
+    bench.now = latest - timedelta(hours=2)
+    row = bench.asked(bench.gathered("long"))
+
+    bench.start(row, starts_at=(latest + timedelta(hours=hours)).isoformat())
+
+    assert Event.objects.filter(kind="load.rested-long", case=bench.cases[0]).count() == said
+    assert verify_record() == []

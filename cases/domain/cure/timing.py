@@ -149,6 +149,45 @@ def steps(program: Program) -> tuple[Step, ...]:
     return tuple(found)
 
 
+@dataclass(frozen=True, slots=True)
+class Due:
+    """A step of one load: when it falls due, or fell, and whether it is done."""
+
+    step: Step
+    at: datetime
+    done: bool
+
+
+def course_of(
+    program: Program, begins: datetime, now: datetime, *, started: bool, left: datetime | None
+) -> tuple[Due, ...]:
+    """Return the steps of a load with their instants.
+
+    The cooling is counted from when the flasks left the bath. While they should have left it and
+    have not, it is counted from now: a flask that came out late is not cool any sooner.
+
+    Parameters
+    ----------
+    begins
+        The heating; of a load that has not started, when it would.
+    left
+        When the flasks left the bath; None while they are in it, or are not yet.
+    """
+    found = []
+    due = begins + timedelta(minutes=program.bath_minutes)
+    out = left or max(due, now if started else due)
+    for step in steps(program):
+        if step.kind in BY_HAND:
+            at = begins + timedelta(minutes=step.minute)
+            found.append(Due(step, at, started and at <= now))
+        elif step.kind == "take-out":
+            found.append(Due(step, left or due, left is not None))
+        else:
+            at = out + timedelta(minutes=step.minute - program.bath_minutes)
+            found.append(Due(step, at, left is not None and at <= now))
+    return tuple(found)
+
+
 def _to(celsius: float, boil: bool) -> str:
     if boil:
         return _("bring the bath to the boil")

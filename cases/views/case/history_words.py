@@ -76,6 +76,12 @@ SENTENCES: dict[str, str] = {
     "load.flask-unmeasured": gettext_noop(
         "%(who)s let the flask into a load although nobody measured its thickest place."
     ),
+    "load.rested-long": gettext_noop(
+        "%(who)s put the flask in; it had rested longer than it should."
+    ),
+    "load.rests-in-bath": gettext_noop(
+        "The flask rests on in the cold bath until its heat begins."
+    ),
     "load.record-came-late": gettext_noop(
         "%(who)s decided about its bath's record: %(decision)s. It was out of its flask already "
         "and stays where it is."

@@ -17,7 +17,7 @@ from django.utils.timezone import is_naive, localtime, make_aware
 from django.utils.translation import gettext as _
 
 from cases.domain.cure.overheating import ESTIMATE_ONLY
-from cases.domain.cure.timing import LONGEST_DELAY, steps
+from cases.domain.cure.timing import LONGEST_DELAY, course_of
 from cases.forms.cut import WALL_CLOCK
 from cases.forms.load import FlaskForm, LoadNewForm, StartForm
 from cases.models import Load
@@ -26,6 +26,7 @@ from cases.selectors.loads import (
     as_run,
     attended,
     baths_in_use,
+    heat_by,
     loads,
     nearest_to_hands,
     one_load,
@@ -193,6 +194,7 @@ def _show(
         load=row,
         flasks=[(one, rests.get(one.stage_id)) for one in flasks],
         rests=max(rests.values(), default=None),
+        heat_by=heat_by(row) if row.state == "gathering" else None,
         thickest=max(thick, default=None),
         flask_form=flask,
         start_form=start,
@@ -251,15 +253,18 @@ def _steps(request: LabRequest, row: Load, begins: datetime) -> list[dict[str, A
     begins
         When it would start, of a load that has not.
     """
-    begins = row.starts_at or begins
-    found = steps(as_run(row))
-    moments = [begins + timedelta(minutes=step.minute) for step in found]
+    program, left = as_run(row), None
+    if row.state == "over" and row.open_from is not None:
+        left = row.open_from - timedelta(minutes=program.cooling_minutes)
+    started = row.starts_at is not None
+    found = course_of(program, row.starts_at or begins, request.now, started=started, left=left)
     return [
         {
-            "words": step.words[:1].upper() + step.words[1:],
-            "at": at,
+            "words": due.step.words[:1].upper() + due.step.words[1:],
+            "at": due.at,
             "attended": there,
-            "past": row.starts_at is not None and at <= request.now,
+            "past": due.done,
+            "due": started and not due.done and due.at <= request.now,
         }
-        for step, at, there in zip(found, moments, attended(moments), strict=True)
+        for due, there in zip(found, attended([due.at for due in found]), strict=True)
     ]
