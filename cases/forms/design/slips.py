@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from django.utils.translation import gettext as _
+
 from cases.domain.design import Design
 from cases.domain.design_slips import slips
 from cases.domain.rule_spec import Finding, say
@@ -23,12 +25,26 @@ def refuse_slips(form: DesignForm, plan: Design) -> bool:
 
 
 def refuse_unfinished(form: DesignForm, findings: Iterable[Finding]) -> None:
-    """Put what keeps a design from being finished beside the entries that want mending."""
-    for finding in findings:
-        for entry, pattern in finding.beside:
-            field = _field_of(form, entry)
-            if finding.blocks and field is not None:
-                form.add_error(field, say(pattern, finding.facts, labels(form.notation)))
+    """Put what keeps a design from being finished beside the entries that want mending.
+
+    What can be said beside none is said above the form, with the ways out.
+    """
+    label = labels(form.notation)
+    above = []
+    for finding in (one for one in findings if one.blocks):
+        beside = [
+            (field, pattern)
+            for entry, pattern in finding.beside
+            if (field := _field_of(form, entry)) is not None
+        ]
+        for field, pattern in beside:
+            form.add_error(field, say(pattern, finding.facts, label))
+        if not beside:
+            above.append(finding.say(label))
+    ways = _(
+        "Mend what is marked, give a reason below where a concession may pass it, or keep a draft."
+    )
+    form.add_error(None, " ".join([*above, ways]))
 
 
 def _field_of(form: DesignForm, entry: str) -> str | None:

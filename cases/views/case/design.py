@@ -136,12 +136,13 @@ def design(request: LabRequest, number: str) -> HttpResponse:
         except Refusal as refusal:
             status = 409 if isinstance(refusal, OtherBody) else 422
             unfinished = refusal.code == "rules"
-            known = refusal.field if refusal.field in form.fields else None
-            form.add_error(known, for_reader(refusal.sentence, form.notation))
+            if not unfinished:
+                known = refusal.field if refusal.field in form.fields else None
+                form.add_error(known, for_reader(refusal.sentence, form.notation))
             case.refresh_from_db()
     context = _context(request, case, form) | {"refused": True}
     if unfinished:
-        # After the drawing was made: an entry that is merely empty can be read all the same.
+        # After the page was made of them: entries that the rules refuse can be read all the same.
         refuse_unfinished(form, [row.finding for row in context["rules"]])
     return render(request, "case/design.html", context, status=status)
 

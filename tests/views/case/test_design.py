@@ -89,6 +89,11 @@ def test_clasp_that_cannot_be_bent_is_refused_at_the_entries_and_kept_as_a_draft
     body = refused.content.decode()
     assert "not said is its wire, free arm, undercut, side of the tip." in body
     assert all(body.count(str(errors[name][0])) >= 2 for name in blank)
+    # Above the form stand only the ways out; the drawing beside it goes on saying what it said.
+    assert errors["__all__"] == [
+        "Mend what is marked, give a reason below where a concession may pass it, or keep a draft."
+    ]
+    assert refused.context["faults"] == []
 
     kept = client.post(url("case-design", case), entries(**typed, draft="1"))
 
