@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from typing import Any
 
+from cases.domain.check_spec import COUNTED
 from cases.selectors.driving import CheckStand
 
 LINE_MM = 5.4
@@ -52,7 +53,8 @@ def _reading(measure: dict[str, Any], number: int, rng: random.Random) -> float:
     if low is not None and high is not None:
         return low if low == high else round((low + high) / 2, 2)
     if low is not None:
-        return round(low + rng.choice((0.2, 0.3, 0.4)) * max(low, 1.0), 1)
+        more = rng.choice((0.2, 0.3, 0.4)) * max(low, 1.0)
+        return low + round(more) if key in COUNTED else round(low + more, 1)
     if high is not None:
         return round(high * 0.6, 2)
     return KEPT.get(key, 5.0)

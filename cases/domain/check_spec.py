@@ -13,6 +13,11 @@ SubjectKind = Literal["whole", "cast", "tooth", "face", "clasp", "border", "bar"
 Limits = tuple[float | None, float | None]
 
 
+# By key and not in each measure: a case keeps the wording of its checks as it was grown.
+COUNTED = frozenset({"closings"})
+"""Keys of the numbers that count something."""
+
+
 @dataclass(frozen=True)
 class Measure:
     """One number a check asks for. ``low``/``high`` are inclusive limits in ``unit``; both
@@ -32,6 +37,11 @@ class Measure:
     from_design: str = ""
     refuse_low: float | None = None
     refuse_high: float | None = None
+
+    @property
+    def counted(self) -> bool:
+        """Whether the number counts something: there is no half of it."""
+        return self.key in COUNTED
 
     @property
     def limit_words(self) -> str:

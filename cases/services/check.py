@@ -54,8 +54,8 @@ def _photos(items: Iterable[CheckItem], attempt: int) -> dict[int, int]:
 
 
 def _numbers(given: dict[str, Any], spec: PlannedCheck) -> dict[str, float]:
-    known = {measure.key for measure in spec.measures}
-    unknown = set(given) - known
+    known = {measure.key: measure for measure in spec.measures}
+    unknown = set(given) - set(known)
     if unknown:
         raise Refusal(
             "no-measure", _("This check does not ask for that number. Load the page again.")
@@ -72,6 +72,13 @@ def _numbers(given: dict[str, Any], spec: PlannedCheck) -> dict[str, float]:
                 _("“%(value)s” is not a number. Enter digits, such as 4.1.") % {"value": value},
                 field=key,
             ) from None
+        if known[key].counted and not (numbers[key].is_integer() and numbers[key] >= 0):
+            raise Refusal(
+                "not-a-count",
+                _("%(what)s are counted: enter a whole number, such as 3.")
+                % {"what": _(known[key].words)},
+                field=key,
+            )
     return numbers
 
 
