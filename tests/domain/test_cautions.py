@@ -7,6 +7,7 @@ from cases.domain.route_data import default_template
 
 HAZARDS = {
     "monomer",
+    "powder",
     "press",
     "boiling-water",
     "torch",
@@ -39,7 +40,10 @@ def test_caution_is_written_in_sentences_with_a_source() -> None:
 @pytest.mark.parametrize(
     ("stage", "hazards"),
     [
-        ("pack", ["monomer", "press"]),
+        ("pack", ["monomer", "powder", "press"]),
+        ("boil-out", ["boiling-water", "hot-flask"]),
+        ("deflask", ["hot-flask", "press", "plaster-dust"]),
+        ("finish", ["grinding-dust"]),
         ("join", ["torch"]),
         ("cure", ["boiling-water", "hot-flask", "overnight-cure"]),
         ("receive", ["infection"]),
@@ -57,6 +61,25 @@ def test_monomer_warns_of_fire_skin_and_vapour() -> None:
     assert "No flame" in words
     assert "Keep it off the skin" in words
     assert "100 ppm" in words
+
+
+def test_monomer_has_its_limits_over_the_day_and_for_a_short_time() -> None:
+    monomer = BY_KEY["monomer"]
+    words = " ".join(monomer.words)
+
+    assert "100 ppm over 8 hours in the United States, 50 ppm in the European Union" in words
+    assert "For a quarter of an hour: 100 ppm by the ACGIH" in words
+    assert "100 ppm as the European Union's indicative limit" in words
+    assert "EU limits (Directive 2009/161/EU) and flash point from memory" in monomer.source
+
+
+def test_powder_is_an_oxidiser_with_a_limit_for_its_dust() -> None:
+    powder = BY_KEY["powder"]
+    words = " ".join(powder.words)
+
+    assert "benzoyl peroxide, which feeds a fire" in words
+    assert "5 mg in a cubic metre over 8 hours" in words
+    assert "NIOSH and OSHA for 5 mg/m³, read" in powder.source
 
 
 def test_defer_sentence_points_to_sheet_maker_and_authority() -> None:
