@@ -48,10 +48,18 @@ def told(what: str, took: Took, bare: Took, aim: float | None = None) -> None:
     say(f"  {what:52} {took[0]:8.1f} ms {took[1]:7.1f} ms own {ratio:8.1f} x{wished}")
 
 
-def heat_and_dose() -> None:
-    """Measure the dose of a day, the verdict, the risk band of a thick piece, the fit of a lag."""
+def plain_sum(day: list[tuple[float, float]]) -> float:
+    """Return the exponentials of a day's temperatures summed: what a dose takes at the least.
+
+    Of the temperatures alone, and with the sign of a rate law: the seconds of a day overflow.
+    """
     import numpy as np
 
+    return float(np.exp(-np.array(day)[:, 1]).sum())
+
+
+def heat_and_dose() -> None:
+    """Measure the dose of a day, the verdict, the risk band of a thick piece, the fit of a lag."""
     from cases.domain.cure.dose import equivalent_minutes
     from cases.domain.cure.lag import fit_lag
     from cases.domain.cure.overheating import expect
@@ -61,8 +69,8 @@ def heat_and_dose() -> None:
     from tests.lag_runs import bath, flask
 
     day = [(float(s), 23 + 51 * min(1, s / 1800) + s % 7 / 10) for s in range(DAY_S + 1)]
-    bare = middle(lambda: float(np.exp(np.array(day)).sum() * 0), 7)
-    say(f"a day of readings as an array, its exponential summed: {bare[0]:.1f} ms")
+    bare = middle(lambda: plain_sum(day), 7)
+    say(f"a day of readings as an array, exp of its temperatures summed: {bare[0]:.1f} ms")
     told("dose of a day at a reading a second", middle(lambda: equivalent_minutes(day), 7), bare,
          DOSE_AIM)  # fmt: skip
     told("verdict of the same", middle(lambda: assess(day, LONG.holds), 5), bare)
