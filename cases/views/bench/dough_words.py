@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from math import ceil
@@ -33,7 +34,8 @@ class Weighing:
 class DoughView:
     """The dough of one packing.
 
-    ``due`` is what is counted down to: when it opens, else when it closes.
+    ``due`` is what is counted down to: when it opens, else when it closes. ``weighings``: what to
+    weigh of the resin that was mixed, or of each that may be while nothing is.
     """
 
     state: State | None
@@ -41,7 +43,7 @@ class DoughView:
     resin: Resin | None
     makers: str
     room: str
-    weighing: Weighing | None
+    weighings: tuple[Weighing, ...]
     closed_after: float | None = None
 
     @property
@@ -71,7 +73,7 @@ def dough_view(stage: CaseStage, now: datetime) -> DoughView | None:
         resin=resin,
         makers=_makers(resin),
         room=room_words(mix.room_c, resin.room_c if resin else None) if mix else "",
-        weighing=_weighing(stage, resin),
+        weighings=_weighings(stage, [resin] if resin else in_use),
         closed_after=window.minutes_to_closing() if window else None,
     )
 
@@ -98,27 +100,43 @@ def _makers(resin: Resin | None) -> str:
     return _("%(words)s in a room at %(room)s °C, as its maker says.") % {"words": words, **told}
 
 
-def _weighing(stage: CaseStage, resin: Resin | None) -> Weighing | None:
-    """Return the estimated quantity, where the design and the resin's ratio are known."""
+def _weighings(stage: CaseStage, resins: Sequence[Resin]) -> tuple[Weighing, ...]:
+    """Return the estimated quantities, where the design and the ratios of the resins are known.
+
+    It is weighed before it is mixed: of several resins each is told by its name.
+    """
     design = stage.case.design
-    ratios = [one for one in (resin.ratio_low, resin.ratio_high) if one] if resin else []
-    if design is None or not ratios:
-        return None
-    volume = reckoned.volume_ml(Design.from_json(design.data))
+    volume = reckoned.volume_ml(Design.from_json(design.data)) if design else None
     if not volume:
+        return ()
+    found = (_weighing(resin, volume, named=len(resins) > 1) for resin in resins)
+    return tuple(one for one in found if one is not None)
+
+
+def _weighing(resin: Resin, volume: float, *, named: bool) -> Weighing | None:
+    ratios = [one for one in (resin.ratio_low, resin.ratio_high) if one]
+    if not ratios:
         return None
     ratio = sum(ratios) / len(ratios)
-    found = reckoned.bowl(volume, ratio)
-    words = _(
-        "Estimate: about %(liquid)s mL of liquid and %(powder)s g of powder, for a piece of about "
-        "%(volume)s mL at %(ratio)s g to 1 mL."
-    ) % {
-        "liquid": f"{ceil(found.liquid_ml * 2) / 2:g}",
-        "powder": f"{ceil(found.liquid_ml * 2) / 2 * ratio:.1f}",
+    liquid_ml = ceil(reckoned.bowl(volume, ratio).liquid_ml * 2) / 2
+    told = {
+        "resin": resin.name,
+        "liquid": f"{liquid_ml:g}",
+        "powder": f"{liquid_ml * ratio:.1f}",
         "volume": f"{volume:.1f}",
         "ratio": f"{ratio:.3g}",
     }
-    return Weighing(words, _(reckoned.FORMULA), _(reckoned.MARK))
+    if named:
+        words = _(
+            "%(resin)s, estimate: about %(liquid)s mL of liquid and %(powder)s g of powder, for a "
+            "piece of about %(volume)s mL at %(ratio)s g to 1 mL."
+        )
+    else:
+        words = _(
+            "Estimate: about %(liquid)s mL of liquid and %(powder)s g of powder, for a piece of "
+            "about %(volume)s mL at %(ratio)s g to 1 mL."
+        )
+    return Weighing(words % told, _(reckoned.FORMULA), _(reckoned.MARK))
 
 
 def proposed_minutes(stage: CaseStage) -> float | None:

@@ -181,6 +181,30 @@ def test_the_quantity_is_an_estimate_with_its_formula_and_only_where_the_design_
     assert "no published source" in text
 
 
+def test_quantity_is_told_of_each_resin_before_one_of_several_is_mixed(
+    bench: Client, shop: Shop, packing: CaseStage, resin: Resin
+) -> None:
+    other = add("Other resin", ratio_low=2.0, ratio_high=2.0)
+    add("Resin without a ratio")
+    design = packing.case.design
+    assert design is not None
+    told = {**design.data, "plate_height_mm": 10.0, "plate_thickness_mm": 2.5}
+    rows(lambda record: {"design": record.change(design, data=told)})
+
+    before = text_of(bench, packing)
+    note_mix(shop.envelope("mara", now=NOW), stage=packing.pk, version=packing.version,
+             resin=other.pk)  # fmt: skip
+    after = text_of(bench, packing)
+
+    for name, ratio in (("Rosewater 3", "2.3"), ("Other resin", "2")):
+        said = before[before.index(f"{name}, estimate: about") :]
+        assert f"at {ratio} g to 1 mL." in said[: said.index("</p>")]
+    assert "Resin without a ratio, estimate" not in before
+    assert before.count("liquid = 1.5 × cured density") == 1
+    assert "at 2 g to 1 mL." in after
+    assert "at 2.3 g to 1 mL." not in after
+
+
 def test_who_looks_on_sees_the_dough_and_no_buttons(
     bench: Client, shop: Shop, packing: CaseStage, resin: Resin
 ) -> None:
