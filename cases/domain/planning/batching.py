@@ -14,7 +14,7 @@ from cases.domain.planning.standing import Standing
 
 Batches = frozenset[tuple[int, ...]]
 """What is done together in a plan: groups of stages by their numbers."""
-MOST = 24
+MOST = 8
 """How many ways a search begins with at most. Judgement: each is a search of its own."""
 
 

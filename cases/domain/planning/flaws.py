@@ -193,6 +193,15 @@ class _Hands:
 
 
 def _bath(problem: Problem, stage: Stage) -> str:
+    pinned = stage.pin.bath if stage.pin is not None else ""
+    if pinned and not any(
+        bath.key == pinned and stage.program in bath.programs and bath.places > 0
+        for bath in problem.baths
+    ):
+        return _(
+            "“%(stage)s” is pinned to the bath “%(bath)s”, which cannot run its program "
+            "“%(program)s” or is out of use: lift the pin, or choose another bath."
+        ) % {"stage": stage.key, "bath": pinned, "program": stage.program}
     if not any(stage.program in bath.programs and bath.places > 0 for bath in problem.baths) or (
         stage.program not in {program.key for program in problem.programs}
     ):

@@ -17,7 +17,7 @@ from random import Random
 from typing import Any
 
 from cases.domain.planning import cpsat, windows
-from cases.domain.planning.batching import batches, others
+from cases.domain.planning.batching import MOST, batches, others
 from cases.domain.planning.dispatch import Stop, Tried, best_of, go_on, try_rules
 from cases.domain.planning.plays import Plain, Play, plays_of
 from cases.domain.planning.problem import Plan, Problem
@@ -265,13 +265,15 @@ def _batch_otherwise(
     batches are given.
     """
     seen = {batches(one.shop, one.best.floor)}
+    # What the solver may do at all is shared: a lab that needs more has the one way it began with.
+    share = None if work is None else work / MOST
     while not (stop() or enough(one.best.worth)):
         starts = others(one.shop, [*tried, one.best], one.best, seen)
         if not starts:
             return
         own = _Search(one.shop, starts[0], one.number)
         own.run(stop, own.first, enough, nobody)
-        _whole(own, freed, stop, enough, work, workers, nobody, None)
+        _whole(own, freed, stop, enough, share, workers, nobody, None)
         if own.best.worth < one.best.worth:
             one.better(own.best)
             progress(one.best.worth)

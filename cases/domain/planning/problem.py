@@ -39,10 +39,14 @@ class Running:
 
 @dataclass(frozen=True)
 class Pin:
-    """A choice that a manager made: who, when, or both."""
+    """A choice that a manager made: who, when, or both; of a load in which bath and when.
+
+    Pieces that are pinned to one bath, minute and program are one load, and no others go into it.
+    """
 
     person: str = ""
     start: int | None = None
+    bath: str = ""
 
 
 @dataclass(frozen=True)

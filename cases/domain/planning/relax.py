@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Literal
 
-from cases.domain.planning.problem import Problem, Stage
+from cases.domain.planning.problem import Pin, Problem, Stage
 
 Limit = Literal["moment", "start", "wait"]
 Limits = frozenset[Limit]
@@ -62,7 +62,9 @@ def _without(stage: Stage, dropped: Limits) -> Stage:
     if "moment" in has:
         stage = replace(stage, latest=None)
     if "start" in has and stage.pin is not None:
-        stage = replace(stage, pin=replace(stage.pin, start=None) if stage.pin.person else None)
+        # Of a load the bath goes with its minute: without that it was meant for nothing.
+        person = stage.pin.person
+        stage = replace(stage, pin=Pin(person) if person else None)
     if "wait" in has:
         stage = replace(stage, after=tuple(replace(one, most=None) for one in stage.after))
     return stage

@@ -78,6 +78,8 @@ def to_plan(shop: Shop, floor: Floor) -> Plan:
     planned: list[Planned] = []
     unplanned: list[tuple[str, str]] = []
     for at, stage in enumerate(shop.stages):
+        if stage.key in shop.frozen:
+            continue
         if floor.placed_not(at):
             unplanned.append((stage.key, _reason(shop, floor, at)))
             continue
@@ -92,7 +94,7 @@ def to_plan(shop: Shop, floor: Floor) -> Plan:
                 floor.start[at],
                 floor.end[at],
                 persons[person].key if person >= 0 else "",
-                bath,
+                shop.real_bath.get(bath, bath),
                 floor.together[at],
                 persons[signer].key if signer >= 0 else "",
                 signed_from,

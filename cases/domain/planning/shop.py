@@ -10,6 +10,7 @@ from bisect import bisect_left, bisect_right
 from functools import cached_property
 
 from cases.domain.planning import flaws
+from cases.domain.planning.pinned import with_pinned_loads
 from cases.domain.planning.problem import Problem, Stage, may_sign, minutes_of_hands, somebody_else
 
 NEVER = 1 << 40
@@ -63,14 +64,23 @@ class Hours:
 
 
 class Shop:
-    """A problem by numbers: stage 3 is done by person 1 at station 0."""
+    """A problem by numbers: stage 3 is done by person 1 at station 0.
+
+    Attributes
+    ----------
+    problem
+        As it is played: pinned loads have baths beside (``real_bath``) and stages that keep the
+        real ones free (``frozen``).
+    """
 
     def __init__(self, problem: Problem) -> None:
         flaws.check_shape(problem)
-        self.problem = problem
-        self.stages = problem.stages
-        self.number = {stage.key: at for at, stage in enumerate(self.stages)}
         self.flawed = flaws.find(problem)
+        played = with_pinned_loads(problem)
+        self.problem = played.problem
+        self.real_bath, self.frozen = played.real, played.frozen
+        self.stages = self.problem.stages
+        self.number = {stage.key: at for at, stage in enumerate(self.stages)}
         self._persons()
         self._stations_and_things()
         self._cases()

@@ -147,6 +147,11 @@ def _fixed(c: _Checked) -> Iterator[str]:
                     "stage": stage.key,
                     "person": pin.person,
                 }
+            if pin.bath and one.bath != pin.bath:
+                yield _("%(stage)s is pinned to %(bath)s.") % {
+                    "stage": stage.key,
+                    "bath": pin.bath,
+                }
             if pin.start is not None and one.start != pin.start:
                 yield _("%(stage)s is pinned to minute %(start)s.") % {
                     "stage": stage.key,

@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from cases.domain.planning.dispatch import dispatch
-from cases.domain.planning.problem import Pin, Plan, Planned, Problem, Running
+from cases.domain.planning.problem import Bath, Pin, Plan, Planned, Problem, Running
 from cases.domain.planning.verify import verify
 from tests.domain.planning.small import small
 
@@ -153,6 +153,23 @@ BROKEN: dict[str, tuple[Callable[[], tuple[Problem, Plan]], str]] = {
                  replace(PLAN, leaves=(replace(PLAN.leaves[0], at=9999), PLAN.leaves[1]))),
         "leave together"),
 }  # fmt: skip
+
+
+def test_a_pinned_load_in_another_bath_is_found() -> None:
+    problem = replace(small(), baths=(Bath("bath", 2, ("long",)), Bath("pot", 2, ("long",))))
+    plan = dispatch(problem)
+    where = {one.bath for one in plan.planned if one.bath}
+    pinned = replace(
+        problem,
+        stages=tuple(
+            replace(one, pin=Pin(bath=({"bath", "pot"} - where).pop())) if one.kind == "load"
+            else one
+            for one in problem.stages
+        ),
+    )  # fmt: skip
+
+    assert len(where) == 1
+    assert [words for words in verify(pinned, plan) if "is pinned to" in words]
 
 
 @pytest.mark.parametrize("kind", BROKEN)
