@@ -396,7 +396,7 @@ COLUMNS: dict[str, Columns] = {
     ),
     "PlanCase": Columns(cache=("plan", "case", "leaves_at", "late_minutes", "why", "remedies")),
     "PlanPin": Columns(
-        derived=("stage", "person", "begins_at", "by", "at", "lifted_at", "lifted_by")
+        derived=("stage", "person", "begins_at", "bath", "by", "at", "lifted_at", "lifted_by")
     ),
     "PlanStage": Columns(
         cache=(

@@ -105,7 +105,8 @@ class PlanCase(models.Model):
 class PlanPin(models.Model):
     """What somebody decided about a stage before the planner did: who, from when, or both.
 
-    It holds until it is lifted or the stage begins.
+    Of a cure it may be the ``bath`` and its minute: all pieces with the same are one load. It holds
+    until it is lifted or the stage begins.
     """
 
     stage = models.ForeignKey("cases.CaseStage", on_delete=models.PROTECT, related_name="pins")
@@ -113,6 +114,9 @@ class PlanPin(models.Model):
         "cases.Person", null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
     begins_at = models.DateTimeField(null=True, blank=True)
+    bath = models.ForeignKey(
+        "cases.Bath", null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
     by = models.ForeignKey("cases.Person", on_delete=models.PROTECT, related_name="+")
     at = models.DateTimeField()
     lifted_at = models.DateTimeField(null=True, blank=True)

@@ -23,6 +23,8 @@ from cases.models import (
 OLD = timedelta(minutes=30)
 """After this a plan says how old it is in a warning. Judgement."""
 MOST_ROWS = 3000
+MOST_PIECES = 24
+"""How many flasks a load is chosen from. Judgement: two loads of the largest bath."""
 MOST_LATE = 30
 """How many late cases are shown with their reasons, the latest first. Judgement."""
 
@@ -101,7 +103,26 @@ def without_place(plan: Plan) -> list[WithoutPlace]:
 def pins(stages: Iterable[int]) -> dict[int, PlanPin]:
     """Return what was decided about stages, by the stage (one query)."""
     found = PlanPin.objects.filter(stage__in=list(stages), lifted_at__isnull=True)
-    return {row.stage_id: row for row in found.select_related("person", "by")}
+    return {row.stage_id: row for row in found.select_related("person", "by", "bath")}
+
+
+def pieces_for(row: CaseStage, plan: Plan | None) -> list[PlanStage]:
+    """Return what could go into one load with a cure: what the plan has for a bath and has not
+    begun, the next first (one query)."""
+    if plan is None:
+        return []
+    waiting = rows_of(plan).filter(
+        bath__isnull=False, stage__kind="load", stage__state__in=("planned", "paused")
+    )
+    return list(waiting.exclude(stage=row)[:MOST_PIECES])
+
+
+def same_load(pin: PlanPin) -> list[int]:
+    """Return the cures that are pinned to the same bath and minute, by their keys (one query)."""
+    found = PlanPin.objects.filter(
+        bath=pin.bath_id, begins_at=pin.begins_at, lifted_at__isnull=True
+    )
+    return list(found.order_by("stage_id").values_list("stage_id", flat=True))
 
 
 def leaves(plan: Plan) -> QuerySet[PlanCase]:

@@ -6,8 +6,9 @@ from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
-from cases.models import CaseStage, Lab, Person, PlanPin
+from cases.models import Bath, CaseStage, Lab, Person, PlanPin
 from cases.selectors.hours import lab_calendar
 from cases.services.access import lock_stage
 from cases.services.people import LONGEST_OVERTIME
@@ -103,6 +104,82 @@ def pin_stage(
         PlanPin, stage=row, person=worker, begins_at=begins, by=record.actor, at=record.now
     )
     return {"pin": pin.pk, "stage": row.pk}
+
+
+@verb("plan.pin-load", may="assign")
+def pin_load(record: Recorder, *, stages: list[int], bath: int, begins_at: str) -> dict[str, Any]:
+    """Decide a load before the planner does: which pieces, in which bath, from when.
+
+    Parameters
+    ----------
+    stages
+        The cures of its pieces. Each other decision about them is lifted.
+    begins_at
+        ISO; the lab's time where no zone is said.
+
+    Raises
+    ------
+    Refusal
+        ``no-pieces``, ``not-pinnable``, ``no-bath``, ``too-many``, ``bad-time``.
+    """
+    if not stages:
+        raise Refusal("no-pieces", _("Choose one flask at least."), field="stages")
+    # The case first, then its rows, in the order of their keys: as everybody locks.
+    wanted = sorted(set(stages))
+    held = [lock_stage(pk) for pk in wanted]
+    for case, row in held:
+        if row.kind != "load" or row.state not in PINNABLE or case.state != "open":
+            raise Refusal(
+                "not-pinnable",
+                _("%(number)s does not wait for a bath any more. Load the page again.")
+                % {"number": case.number},
+                field="stages",
+            )
+    into = Bath.objects.filter(pk=bath, active=True).first()
+    if into is None:
+        raise Refusal("no-bath", _("Choose a bath that is in use."), field="bath")
+    if len(wanted) > into.capacity:
+        raise Refusal(
+            "too-many",
+            ngettext(
+                "%(bath)s takes %(n)s flask. Choose fewer.",
+                "%(bath)s takes %(n)s flasks. Choose fewer.",
+                into.capacity,
+            )
+            % {"bath": into.name, "n": into.capacity},
+            field="stages",
+        )
+    begins = _begins(begins_at.strip(), record.now)
+    if begins is None:
+        raise Refusal("bad-time", _("Enter a day and a time."), field="begins_at")
+    pins = []
+    for case, row in held:
+        record.event("plan.pinned", case=case, subject=row.key, bath=into.pk, begins_at=begins)
+        _lift(record, row)
+        pin = record.create(
+            PlanPin, stage=row, begins_at=begins, bath=into, by=record.actor, at=record.now
+        )
+        pins.append(pin.pk)
+    return {"pins": pins}
+
+
+@verb("plan.unpin-load", may="assign")
+def lift_load(record: Recorder, *, stages: list[int]) -> dict[str, Any]:
+    """Leave the pieces of a load to the planner again.
+
+    Raises
+    ------
+    Refusal
+        ``not-pinned`` where nothing is decided about any of them.
+    """
+    found = 0
+    for pk in sorted(set(stages)):
+        case, row = lock_stage(pk)
+        record.event("plan.unpinned", case=case, subject=row.key)
+        found += _lift(record, row)
+    if not found:
+        raise Refusal("not-pinned", _("Nothing is decided about this load."))
+    return {"lifted": found}
 
 
 def _lift(record: Recorder, stage: CaseStage) -> int:

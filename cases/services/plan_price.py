@@ -7,6 +7,7 @@ that later, some of the rules are asked too, as they will be when the planner im
 from __future__ import annotations
 
 import time
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -19,6 +20,7 @@ from cases.domain.planning.shop import Shop
 from cases.models import Case
 from cases.selectors.planning.build import Built, build
 from cases.selectors.planning.people import person_key
+from cases.selectors.planning.places import bath_key
 from cases.selectors.planning.work import case_pk, stage_key
 from cases.services.plan_think import Kept, keep, say_dropped
 
@@ -57,9 +59,9 @@ def _soon() -> Stop:
     return lambda: time.monotonic() >= ends
 
 
-def _with_pin(problem: plan.Problem, key: str, pin: plan.Pin | None) -> plan.Problem:
+def _with_pin(problem: plan.Problem, keys: Collection[str], pin: plan.Pin | None) -> plan.Problem:
     stages = tuple(
-        replace(stage, pin=pin) if stage.key == key else stage for stage in problem.stages
+        replace(stage, pin=pin) if stage.key in keys else stage for stage in problem.stages
     )
     return replace(problem, stages=stages)
 
@@ -82,18 +84,32 @@ def price_of_pin(
 ) -> Price:
     """Return what it costs when a person, a time, or both are decided for a stage."""
     built = build(now)
-    key = stage_key(stage)
     start = built.clock.not_before(begins_at) if begins_at else None
     pin = plan.Pin(person_key(person) if person else "", start)
-    free = _with_pin(built.problem, key, None)
+    return _price(built, [stage_key(stage)], pin)
+
+
+def price_of_load(
+    now: datetime, *, stages: Collection[int], bath: int, begins_at: datetime
+) -> Price:
+    """Return what it costs when the bath and the minute of a load are decided."""
+    built = build(now)
+    pin = plan.Pin("", built.clock.not_before(begins_at), bath_key(bath))
+    return _price(built, [stage_key(one) for one in stages], pin)
+
+
+def _price(built: Built, keys: Collection[str], pin: plan.Pin) -> Price:
+    free = _with_pin(built.problem, keys, None)
     without = _planned(free)
-    with_it = _with_pin(free, key, pin)
+    with_it = _with_pin(free, keys, pin)
     pinned = _planned(with_it, better_than=without.best)
-    words = dict(pinned.plan.unplanned)
-    own = next(stage.case for stage in with_it.stages if stage.key == key)
-    if key in words and key not in dict(without.plan.unplanned):
-        return Price(impossible=built.said(words[key]))
-    if "start" in pinned.dropped.get(own, ()) and start is not None:
+    words, before = dict(pinned.plan.unplanned), dict(without.plan.unplanned)
+    own = {stage.case for stage in with_it.stages if stage.key in keys}
+    for key in keys:
+        if key in words and key not in before:
+            return Price(impossible=built.said(words[key]))
+    given_up = any("start" in pinned.dropped.get(case, ()) for case in own)
+    if given_up and pin.start is not None:
         return Price(
             impossible=_(
                 "It cannot begin then: hands, a place or what comes before it are not free."

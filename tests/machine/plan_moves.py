@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from cases.models import PlanPin
+from cases.models import Bath, CaseStage, PlanPin
 from cases.services import plan
 from tests.machine.driver import Driver
 from tests.machine.registry import move
@@ -32,6 +32,27 @@ def pin(m: Driver) -> None:
     if done and m.pick.random() < 0.4:
         for _ in range(2):
             m.send(plan.lift_pin, "pavo", stage=row.pk)
+
+
+@move(1)
+def pin_load(m: Driver) -> None:
+    """Decide a load of what waits for a bath, or of what does not; or think better of it."""
+    waiting = list(CaseStage.objects.filter(kind="load", state="planned").order_by("pk")[:6])
+    baths = list(Bath.objects.order_by("pk"))
+    if not waiting or not baths:
+        return
+    stages = [row.pk for row in waiting[: m.pick.choice([0, 1, 2, 6])]]
+    hours = m.pick.choice([1, 24, 70, -1])
+    done = m.send(
+        plan.pin_load,
+        m.who("pavo", "mara"),
+        stages=stages,
+        bath=m.pick.choice([0, *(bath.pk for bath in baths)]),
+        begins_at=(m.now + timedelta(hours=hours)).isoformat(),
+    )
+    if done and m.pick.random() < 0.4:
+        for _ in range(2):
+            m.send(plan.lift_load, "pavo", stages=stages)
 
 
 @move(1)

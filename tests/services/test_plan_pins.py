@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
 
-from cases.models import Absence, Event, Lab, PlanPin
-from cases.services.plan import lift_pin, pin_stage, set_plan_settings
-from cases.services.plan_price import price_of_pin
+from cases.domain.planning.problem import Plan, Planned
+from cases.models import Absence, Bath, CaseStage, Event, Lab, PlanPin
+from cases.selectors.planning.places import bath_key
+from cases.selectors.planning.work import stage_key
+from cases.services.plan import lift_load, lift_pin, pin_load, pin_stage, set_plan_settings
+from cases.services.plan_price import price_of_load, price_of_pin
 from cases.services.record import Refusal
 from cases.services.verify_record import verify_record
 from tests.factories import NOW, Shop, make_shop, rows
-from tests.selectors.planning.small import Step, after, change, make_small, stage_of
+from tests.selectors.planning.small import Step, after, change, make_small, solve, stage_of
 
 pytestmark = pytest.mark.django_db
 SOON = (NOW + timedelta(hours=1)).isoformat()
@@ -240,3 +243,94 @@ def test_price_of_a_start_when_nobody_works_is_a_sentence(shop: Shop) -> None:
     price = price_of_pin(NOW, stage=stage, person=None, begins_at=NOW + timedelta(hours=14))
 
     assert price.impossible.startswith("It cannot begin then")
+
+
+# ── a load ───────────────────────────────────────────────────────────────────
+
+
+def cures(shop: Shop, *refs: str) -> list[CaseStage]:
+    """Return the cures of cases that have nothing before it."""
+    step = Step("cure", 5, "load", facts={"skill": "pack"})
+    return [stage_of(make_small(shop, step, ref=ref), "cure") for ref in refs]
+
+
+def second_bath(capacity: int = 2) -> Bath:
+    rows(lambda record: {"bath": record.create(Bath, name="Second tub", capacity=capacity)})
+    return Bath.objects.get(name="Second tub")
+
+
+def test_load_is_decided_with_its_bath_and_its_minute(shop: Shop) -> None:
+    one, two, other = cures(shop, "Q-1", "Q-2", "Q-3")
+    bath = second_bath()
+    pin_stage(shop.envelope("pavo"), stage=one.pk, begins_at="2026-12-10T09:00")
+
+    pin_load(
+        shop.envelope("pavo"), stages=[two.pk, one.pk], bath=bath.pk, begins_at="2026-12-10T10:00"
+    )
+
+    pins = PlanPin.objects.filter(lifted_at=None)
+    assert {(pin.stage_id, pin.bath, f"{pin.begins_at:%H:%M}") for pin in pins} == {
+        (one.pk, bath, "09:00"), (two.pk, bath, "09:00"),
+    }  # fmt: skip
+    solved = solve()
+    assert solved.plan.unplanned == ()
+    start = solved.built.clock.until(datetime(2026, 12, 10, 9, tzinfo=UTC))
+    placed = {key: (one.bath, one.start) for key, one in of_stages(solved.plan).items()}
+    assert placed[stage_key(one.pk)] == placed[stage_key(two.pk)] == (bath_key(bath.pk), start)
+    assert placed[stage_key(other.pk)] != (bath_key(bath.pk), start)
+    assert verify_record() == []
+
+    lift_load(shop.envelope("pavo"), stages=[one.pk, two.pk])
+    assert not PlanPin.objects.filter(lifted_at=None).exists()
+    assert refused(lambda: lift_load(shop.envelope("pavo"), stages=[one.pk]))[0] == "not-pinned"
+    assert verify_record() == []
+
+
+def of_stages(found: Plan) -> dict[str, Planned]:
+    return {one.stage: one for one in found.planned}
+
+
+@pytest.mark.parametrize(
+    ("change_", "code", "field"),
+    [
+        ({"stages": []}, "no-pieces", "stages"),
+        ({"bath": 0}, "no-bath", "bath"),
+        ({"begins_at": ""}, "bad-time", "begins_at"),
+        ({"begins_at": "2026-12-08T10:00"}, "bad-time", "begins_at"),
+    ],
+)
+def test_load_that_makes_no_sense_is_not_decided(
+    shop: Shop, change_: dict[str, Any], code: str, field: str
+) -> None:
+    (one,) = cures(shop, "Q-1")
+    body = {"stages": [one.pk], "bath": second_bath().pk, "begins_at": "2026-12-10T10:00"}
+
+    assert refused(lambda: pin_load(shop.envelope("pavo"), **body | change_)) == (code, field)
+    assert not PlanPin.objects.exists()
+
+
+def test_load_takes_no_more_than_its_bath_and_only_what_waits_for_one(shop: Shop) -> None:
+    stages = cures(shop, "Q-1", "Q-2")
+    wax = stage_of(make_small(shop, Step("one"), ref="Q-3"), "one")
+    small = second_bath(1)
+
+    def decide(*pks: int) -> tuple[str, str]:
+        return refused(
+            lambda: pin_load(shop.envelope("pavo"), stages=list(pks), bath=small.pk, begins_at=SOON)
+        )
+
+    assert decide(*(one.pk for one in stages)) == ("too-many", "stages")
+    assert decide(wax.pk) == ("not-pinnable", "stages")
+
+
+def test_price_of_a_load_that_cannot_be_is_said(shop: Shop) -> None:
+    (one,) = cures(shop, "Q-1")
+    night = datetime(2026, 12, 10, 1, tzinfo=UTC)
+
+    priced = price_of_load(NOW, stages=[one.pk], bath=second_bath().pk, begins_at=night)
+    free = price_of_load(
+        NOW, stages=[one.pk], bath=Bath.objects.latest("pk").pk, begins_at=NOW + timedelta(hours=1)
+    )
+
+    assert "It cannot begin then" in priced.impossible
+    assert free.impossible == ""

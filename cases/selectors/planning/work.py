@@ -19,7 +19,7 @@ from cases.domain.promise import NOT_BEFORE_LEAVING
 from cases.models import Hold, PlanPin
 from cases.selectors.planning.clock import Clock
 from cases.selectors.planning.people import EVERYBODY, person_key, sign_skill
-from cases.selectors.planning.places import Baths, station_key, thing_key
+from cases.selectors.planning.places import Baths, bath_key, station_key, thing_key
 from cases.selectors.planning.rows import EdgeRow, Open, StageRow
 
 ENDED = frozenset({"done", "skipped"})
@@ -251,7 +251,10 @@ class CaseReader:
         start = self.clock.not_before(pinned.begins_at) if pinned and pinned.begins_at else None
         if start is not None and start < 0:
             start = None
-        return plan.Pin(person, start) if person or start is not None else None
+        bath = ""
+        if row.kind == "load" and start is not None and pinned and pinned.bath_id:
+            bath = bath_key(pinned.bath_id)
+        return plan.Pin(person, start, bath) if person or start is not None else None
 
     # ── what it comes after ──────────────────────────────────────────────────
     def _wait(self, edge: EdgeRow) -> int:

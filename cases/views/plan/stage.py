@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 from urllib.parse import urlencode
 
@@ -12,12 +12,12 @@ from django.utils.dateparse import parse_datetime
 from django.utils.timezone import is_naive, make_aware
 from django.utils.translation import gettext as _
 
-from cases.forms.plan import PinForm
-from cases.models import CaseStage, Person, PlanPin, PlanStage
+from cases.forms.plan import LoadPinForm, PinForm
+from cases.models import Bath, CaseStage, Person, Plan, PlanPin, PlanStage
 from cases.selectors import plan as plans
-from cases.services.plan import PINNABLE, lift_pin, pin_stage
-from cases.services.plan_price import Price, price_of_pin
-from cases.services.record import Refusal
+from cases.services.plan import PINNABLE, lift_load, lift_pin, pin_load, pin_stage
+from cases.services.plan_price import Price, price_of_load, price_of_pin
+from cases.services.record import Outcome, Refusal
 from cases.views.form_page import posted, show_forms
 from cases.views.page import LabRequest, SeeOther, integer, page, send, show
 from cases.views.plan.words import at_words, change_words, state_words
@@ -52,7 +52,41 @@ def _unable(person: str, row: CaseStage) -> str:
     }
 
 
+def _form(
+    row: CaseStage, now: datetime, data: Any = None, wanted: dict[str, Any] | None = None
+) -> PinForm | LoadPinForm:
+    """Return the form of what can be decided: of a cure its load, else who and from when.
+
+    Parameters
+    ----------
+    wanted
+        What a bar that was dragged asks for; of a load the rest is as the plan has it.
+    """
+    if row.kind != "load":
+        return PinForm(data, people=_able(row), initial=wanted)
+    plan = Plan.objects.first()
+    planned = plans.rows_of(plan).filter(stage=row).first() if plan is not None else None
+    pieces = [
+        (row.pk, row.case.number),
+        *(
+            (one.stage_id, f"{one.stage.case.number}, {at_words(one.begins_at, now)}")
+            for one in plans.pieces_for(row, plan)
+        ),
+    ]
+    first: dict[str, Any] = {"stages": [row.pk, *(mate.stage_id for mate in _mates(planned))]}
+    if planned is not None:
+        first |= {"bath": planned.bath_id, "begins_at": planned.begins_at}
+    first |= {name: value for name, value in (wanted or {}).items() if value and name in first}
+    baths = Bath.objects.filter(active=True).order_by("name", "pk").values_list("pk", "name")
+    if data is not None and not {"stages", "bath"} & set(data):
+        # A bar was dragged: it says when, and nothing of flasks or bath.
+        data = {**first, "begins_at": data.get("begins_at")}
+    return LoadPinForm(data, pieces=pieces, baths=list(baths), initial=first)
+
+
 def _price(request: LabRequest, row: CaseStage, data: dict[str, Any]) -> Price | None:
+    if row.kind == "load":
+        return price_of_load(request.now, **data)
     if data.get("person") is None and data.get("begins_at") is None:
         return None
     return price_of_pin(
@@ -74,10 +108,10 @@ def stage(request: LabRequest, pk: int) -> HttpResponse:
     The price takes seconds in a large lab, so the page asks for it when it is there.
     """
     row = _stage(pk)
-    form = PinForm(people=_able(row), initial=_wanted(request))
+    form = _form(row, request.now, wanted=_wanted(request))
     price, asked = None, ""
     if _may_pin(request, row) and ("person" in request.GET or "begins_at" in request.GET):
-        chosen = PinForm(request.GET, people=_able(row))
+        chosen = _form(row, request.now, request.GET)
         if not chosen.is_valid():
             price = _refused(chosen, request.GET.get("person", ""), row)
         elif request.htmx or "price" in request.GET:
@@ -91,13 +125,16 @@ def stage(request: LabRequest, pk: int) -> HttpResponse:
 
 def _question(request: LabRequest) -> str:
     """Return where the price of what is wished is said: the page is there before it is."""
-    wished = {name: request.GET.get(name, "") for name in ("person", "begins_at")}
-    return f"{request.path}?{urlencode({**wished, 'price': 1})}"
+    wished = [(name, value) for name, values in request.GET.lists() for value in values]
+    return f"{request.path}?{urlencode([*wished, ('price', 1)])}"
 
 
-def _refused(form: PinForm, person: str, row: CaseStage) -> Price:
+def _refused(form: PinForm | LoadPinForm, person: str, row: CaseStage) -> Price:
     if "person" in form.errors:
         return Price(impossible=_unable(person, row))
+    for name in ("stages", "bath"):
+        if name in form.errors:
+            return Price(impossible=str(form.errors[name][0]))
     return Price(impossible=_("Enter a day and a time."))
 
 
@@ -105,20 +142,20 @@ def _refused(form: PinForm, person: str, row: CaseStage) -> Price:
 def decide(request: LabRequest, pk: int) -> HttpResponse:
     """Say what a choice about a stage would cost, make it, or leave the stage to the planner."""
     row = _stage(pk)
-    form = PinForm(request.POST, people=_able(row))
+    form = _form(row, request.now, request.POST)
     price = None
     what = request.POST.get("what")
     if what == "price":
         price = _price(request, row, form.cleaned_data) if form.is_valid() else None
     elif what == "lift":
         try:
-            send(request, lift_pin, stage=pk)
+            _lift(request, row)
         except Refusal as refusal:
             form.add_error(None, refusal.sentence)
         else:
             return SeeOther(reverse("cases:plan-stage", args=[pk]))
     else:
-        done = posted(form, lambda data: send(request, pin_stage, stage=pk, **_body(data)))
+        done = posted(form, lambda data: _decide(request, row, data))
         if done is not None:
             return SeeOther(reverse("cases:plan-stage", args=[pk]))
     return show_forms(request, "plan/stage.html", form, **_shown(request, row, price))
@@ -126,6 +163,20 @@ def decide(request: LabRequest, pk: int) -> HttpResponse:
 
 def _may_pin(request: LabRequest, row: CaseStage) -> bool:
     return request.visitor.may("assign") and row.state in PINNABLE
+
+
+def _decide(request: LabRequest, row: CaseStage, data: dict[str, Any]) -> Outcome:
+    if row.kind == "load":
+        return send(request, pin_load, **(data | {"begins_at": data["begins_at"].isoformat()}))
+    return send(request, pin_stage, stage=row.pk, **_body(data))
+
+
+def _lift(request: LabRequest, row: CaseStage) -> Outcome:
+    """Leave a stage to the planner again, of a pinned load all its pieces."""
+    pin = plans.pins([row.pk]).get(row.pk)
+    if pin is not None and pin.bath_id is not None:
+        return send(request, lift_load, stages=plans.same_load(pin))
+    return send(request, lift_pin, stage=row.pk)
 
 
 def _body(data: dict[str, Any]) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils.timezone import localtime
 
-from cases.models import Case, CaseStage, Plan, PlanPin, PlanStage
+from cases.models import Bath, Case, CaseStage, Plan, PlanPin, PlanStage
 from cases.selectors.hours import lab_calendar
 from cases.services.planner import mend
 from tests.factories import NOW, Shop
@@ -151,3 +151,64 @@ def test_a_stage_that_is_done_is_not_decided_about(
     assert "Decide so" not in manager.get(page_of(survey)).content.decode()
     answer = sent(manager, survey, "pin", begins_at=tomorrow(9))
     assert answer.status_code == 422
+
+
+# ── a load ───────────────────────────────────────────────────────────────────
+
+
+def test_a_load_is_decided_on_its_page_and_lifted_as_one(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    one, two = (planned(ref=ref).stages.get(key="cure") for ref in ("Q-1180", "Q-1181"))
+    bath = Bath.objects.get()
+    page = manager.get(page_of(one)).content.decode()
+    assert "Decide the load" in page
+    assert two.case.number in page
+
+    day = (NOW.astimezone(lab_calendar().zone) + timedelta(days=5)).date()
+    at = f"{day}T10:00"
+    entries = {"stages": [one.pk, two.pk], "bath": bath.pk, "begins_at": at}
+    priced = sent(manager, one, "price", **entries).content.decode()
+    assert "plan-price" in priced
+    assert not PlanPin.objects.exists()
+    assert sent(manager, one, "pin", **entries).status_code == 303
+
+    mend(NOW)
+    rows = PlanStage.objects.filter(plan=Plan.objects.first(), stage__in=[one.pk, two.pk])
+    zone = lab_calendar().zone
+    assert {
+        (row.bath, row.begins_at.astimezone(zone).strftime("%Y-%m-%dT%H:%M")) for row in rows
+    } == {(bath, at)}
+    shown = unescape(manager.get(page_of(two)).content.decode())
+    assert f"It goes into {bath.name}." in shown
+
+    assert sent(manager, two, "lift").status_code == 303
+    assert not PlanPin.objects.filter(lifted_at=None).exists()
+
+
+def test_a_load_without_a_flask_or_a_time_says_so_beside_the_field(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    cure, bath = planned().stages.get(key="cure"), Bath.objects.get().pk
+
+    no_flask = sent(manager, cure, "pin", stages=[], bath=bath, begins_at=tomorrow(13))
+    no_time = sent(manager, cure, "pin", stages=[cure.pk], bath=bath)
+
+    assert no_flask.context["form"].errors == {"stages": ["Choose one flask at least."]}
+    assert set(no_time.context["form"].errors) == {"begins_at"}
+    assert (no_flask.status_code, no_time.status_code) == (422, 422)
+    assert not PlanPin.objects.exists()
+
+
+def test_a_load_that_was_dragged_is_priced_with_its_flasks_and_its_bath(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    cure = planned().stages.get(key="cure")
+    row = PlanStage.objects.get(plan=Plan.objects.first(), stage=cure)
+    later = localtime(row.begins_at + timedelta(days=1))
+
+    url = f"{page_of(cure)}?begins_at={later.strftime('%Y-%m-%dT%H:%M')}"
+    asked = manager.get(url, headers={"HX-Request": "true"}).content.decode()
+
+    assert "plan-price" in asked
+    assert later.strftime("%Y-%m-%dT%H:%M") in manager.get(url).content.decode()
