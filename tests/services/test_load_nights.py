@@ -204,7 +204,7 @@ def test_record_over_the_night_is_judged_complete(night: str, zone: ZoneInfo | N
     codes = {flag["code"] for flag in verdict["flags"]} - {"probe_unchecked"}
     if night == "forward" and zone is not None:
         # An hour that the wall left out looks like a jump of the logger's clock: a person is asked.
-        assert (verdict["verdict"], codes) == ("doubtful", {"clock_change", "gap"})
+        assert (verdict["verdict"], codes) == ("doubtful", {"clock_change", "gap", "outside"})
     else:
         assert (verdict["verdict"], codes) == ("complete", set())
 

@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('cases', '0016_overtime_of_each'),
+        ('cases', '0019_overtime_of_each'),
     ]
 
     operations = [
