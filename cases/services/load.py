@@ -23,6 +23,7 @@ from cases.models import (
 )
 from cases.selectors.bench_stage import case_in_flask
 from cases.selectors.cure_settings import in_use, program_here
+from cases.selectors.filling import filling_of
 from cases.selectors.resin import packed_with, resins_in_use
 from cases.services.access import lock_case, lock_open_case
 from cases.services.cure_rest import set_rest
@@ -348,7 +349,9 @@ def estimate(record: Recorder, *, load: int, version: int) -> dict[str, Any]:
         raise Refusal("empty", _("Add the flasks first."), field="label")
     known = [flask.thickest_mm for flask in flasks if flask.thickest_mm]
     program, _altitude = program_here(row.program)
-    found = sound(program, known, len(flasks) - len(known), record.now)
+    filling, ratio_from = filling_of(row, [flask.case_id for flask in flasks])
+    found = sound(program, known, len(flasks) - len(known), record.now, filling=filling)
+    found["ratio_from"] = ratio_from
     record.event("load.estimated", subject=f"load {row.number}", risk=found["risk"])
     record.change(row, sound=found, version=row.version + 1)
     return {"load": row.number, "risk": found["risk"], "version": row.version}

@@ -13,7 +13,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from cases.domain.cure.heat_range import OutsideRange
-from cases.domain.cure.overheating import Limits
+from cases.domain.cure.overheating import USUAL, Filling, Limits
 from cases.domain.cure.remedies import remedies
 from cases.models import Load
 from cases.selectors.cure_settings import program_here
@@ -59,8 +59,11 @@ def reckon_wanted(now: datetime) -> int:
 
 def _reckon(row: Load, now: datetime) -> bool:
     at, limits = row.sound["at"], Limits(**row.sound["limits"])
+    filling = Filling(**row.sound["filling"]) if "filling" in row.sound else USUAL
     try:
-        found = remedies(program_here(row.program)[0], row.sound["thicknesses"], limits=limits)
+        found = remedies(
+            program_here(row.program)[0], row.sound["thicknesses"], limits=limits, filling=filling
+        )
     except OutsideRange:
         found = ()
     name = f"remedies {row.number} {at}"

@@ -8,18 +8,27 @@ from functools import lru_cache
 from typing import Any
 
 from cases.domain.cure.heat import MODEL_VERSION, OutsideRange
-from cases.domain.cure.overheating import Overheating, expect
+from cases.domain.cure.heat_constants import value
+from cases.domain.cure.overheating import SCENARIOS, USUAL, Filling, Limits, Overheating, expect
 from cases.domain.cure.program import Program
 
 
 @lru_cache(maxsize=64)
-def _expected(points: tuple[tuple[float, float], ...], thickest_mm: float) -> Overheating:
+def _expected(
+    points: tuple[tuple[float, float], ...], thickest_mm: float, filling: Filling, limits: Limits
+) -> Overheating:
     """Return the estimate; a lab asks again and again about the same two programs."""
-    return expect(points, thickest_mm)
+    return expect(points, thickest_mm, filling=filling, limits=limits)
 
 
 def sound(
-    program: Program, thicknesses_mm: list[float], unknown: int, now: datetime
+    program: Program,
+    thicknesses_mm: list[float],
+    unknown: int,
+    now: datetime,
+    *,
+    filling: Filling = USUAL,
+    limits: Limits | None = None,
 ) -> dict[str, Any]:
     """Return what is kept of the estimate: the class, the band, why, and what went into it.
 
@@ -31,6 +40,11 @@ def sound(
         Thickest wax of each flask of the load that has one; the thickest decides.
     unknown
         How many flasks have no measured thickness.
+    filling
+        What is in the flasks, as far as it is known; of several mixes the wettest, which is the
+        hottest.
+    limits
+        The lab's; None for the usual ones.
 
     Returns
     -------
@@ -47,11 +61,14 @@ def sound(
         "thicknesses": sorted(thicknesses_mm),
         "unknown": unknown,
         "program": [list(point) for point in program.points()],
+        "filling": asdict(filling),
+        "start_c": value("start"),
+        "scenarios": [asdict(scenario) for scenario in SCENARIOS],
     }
     if thickest_mm is None:
         return {**kept, "risk": "none", "reason": "unmeasured"}
     try:
-        found = _expected(program.points(), thickest_mm)
+        found = _expected(program.points(), thickest_mm, filling, limits or Limits())
     except OutsideRange as refused:
         return {**kept, "risk": "none", "reason": str(refused)}
     if found.risk != "low":

@@ -50,6 +50,28 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True)
+class Filling:
+    """What is in a flask beside the thickness of its resin.
+
+    Attributes
+    ----------
+    gypsum_mm
+        Around the resin, to the wall of the flask.
+    powder_liquid_g_ml
+        As it was mixed.
+    bpo_percent
+        Peroxide in the powder.
+    """
+
+    gypsum_mm: float = value("gypsum_thickness")
+    powder_liquid_g_ml: float = value("powder_liquid")
+    bpo_percent: float = value("bpo_share")
+
+
+USUAL: Final = Filling()
+
+
+@dataclass(frozen=True, slots=True)
 class Scenario:
     """How a flask may differ from the one given: multiples, and the dough's W/m/K."""
 
@@ -93,6 +115,7 @@ class Overheating:
     over_bath_k: Band
     setting_minute: Band
     limits: Limits
+    filling: Filling = USUAL
     model_version: str = MODEL_VERSION
 
     @property
@@ -144,15 +167,15 @@ def expect(
     program: Iterable[tuple[float, float]],
     thickness_mm: float,
     *,
-    gypsum_mm: float = value("gypsum_thickness"),
-    powder_liquid_g_ml: float = value("powder_liquid"),
-    bpo_percent: float = value("bpo_share"),
+    filling: Filling = USUAL,
     limits: Limits | None = None,
 ) -> Overheating:
     """Return what to expect of a program for the thickest resin of a load.
 
     Parameters
     ----------
+    filling
+        What is in the flask; the usual one where nobody said.
     limits
         The lab's; None for the usual ones. The other parameters are those of ``heat.simulate``.
 
@@ -165,16 +188,17 @@ def expect(
     """
     from cases.domain.cure.heat_grid import flask
 
-    check_flask(thickness_mm, gypsum_mm, powder_liquid_g_ml, bpo_percent)
+    ratio, peroxide = filling.powder_liquid_g_ml, filling.bpo_percent
+    check_flask(thickness_mm, filling.gypsum_mm, ratio, peroxide)
     points = read_program(program)
     held = limits or Limits()
     found = run(
         [
             flask(
                 thickness_mm,
-                gypsum_mm=gypsum_mm * scenario.gypsum,
-                powder_liquid_g_ml=powder_liquid_g_ml * scenario.powder_liquid,
-                bpo_percent=bpo_percent,
+                gypsum_mm=filling.gypsum_mm * scenario.gypsum,
+                powder_liquid_g_ml=ratio * scenario.powder_liquid,
+                bpo_percent=peroxide,
                 dough_conductivity=scenario.dough_conductivity,
                 film=scenario.film,
             )
@@ -202,4 +226,5 @@ def expect(
         over_bath_k=Band(min(over), max(over)),
         setting_minute=Band(min(setting), max(setting)),
         limits=held,
+        filling=filling,
     )

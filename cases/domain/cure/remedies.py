@@ -12,9 +12,16 @@ from collections.abc import Iterable
 from dataclasses import asdict, dataclass, replace
 from typing import Any, Final, Literal
 
-from cases.domain.cure.heat_constants import value
 from cases.domain.cure.heat_range import OutsideRange
-from cases.domain.cure.overheating import RISKS, Limits, Overheating, Risk, expect
+from cases.domain.cure.overheating import (
+    RISKS,
+    USUAL,
+    Filling,
+    Limits,
+    Overheating,
+    Risk,
+    expect,
+)
 from cases.domain.cure.program import Hold, Program
 
 Kind = Literal["ramp", "hold", "gypsum", "thinner"]
@@ -78,6 +85,7 @@ def remedies(
     thicknesses_mm: Iterable[float],
     *,
     limits: Limits | None = None,
+    filling: Filling = USUAL,
 ) -> tuple[Remedy, ...]:
     """Return what could lower the risk of a program for the thickest of several pieces.
 
@@ -87,6 +95,8 @@ def remedies(
         At the lab's altitude.
     thicknesses_mm
         Of all flasks of the load that are known; one or more.
+    limits, filling
+        As `expect` takes them.
 
     Raises
     ------
@@ -99,14 +109,15 @@ def remedies(
     if not known:
         raise ValueError("remedies need a thickness")
     thickest = known[0]
-    present = expect(program.points(), thickest, limits=limits)
+    present = expect(program.points(), thickest, limits=limits, filling=filling)
     found = [
         _of_program(kind, stage, was, now, program, other, thickest, present)
         for kind, stage, was, now, other in _other_programs(program, present)
     ]
-    gypsum = value("gypsum_thickness")
-    less = LESS_GYPSUM * gypsum
-    found.append(_tried(Remedy("gypsum", 0.0, gypsum, less, 0.0), program, thickest, present, less))
+    gypsum = filling.gypsum_mm
+    less = replace(filling, gypsum_mm=LESS_GYPSUM * gypsum)
+    thin_wall = Remedy("gypsum", 0.0, gypsum, less.gypsum_mm, 0.0)
+    found.append(_tried(thin_wall, program, thickest, present, less))
     thinner = next((one for one in known if one < thickest), None)
     if thinner is not None:
         found.append(
@@ -168,11 +179,16 @@ def _tried(
     program: Program,
     thickness_mm: float,
     present: Overheating,
-    gypsum_mm: float = value("gypsum_thickness"),
+    filling: Filling | None = None,
 ) -> Remedy:
     """Return the remedy with what the model says of it."""
     try:
-        found = expect(program.points(), thickness_mm, gypsum_mm=gypsum_mm, limits=present.limits)
+        found = expect(
+            program.points(),
+            thickness_mm,
+            filling=filling or present.filling,
+            limits=present.limits,
+        )
     except OutsideRange as refused:
         return replace(remedy, refused=str(refused))
     lower = RISKS.index(found.risk) < RISKS.index(present.risk)

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from cases.domain.cure.heat import OutsideRange
-from cases.domain.cure.overheating import RISKS, expect
+from cases.domain.cure.overheating import RISKS, Filling, expect
 from cases.domain.cure.program import LONG, Hold, Program
 from cases.domain.cure.remedies import Remedy, remedies
 
@@ -29,7 +29,7 @@ def test_each_remedy_says_what_the_model_says_of_it(of_fast: dict[str, Remedy]) 
     assert of_fast["ramp"].live_c == (found.live_c.low, found.live_c.high)
     thinner = expect(FAST.points(), 6.0)
     assert of_fast["thinner"].live_c == (thinner.live_c.low, thinner.live_c.high)
-    less = expect(FAST.points(), 12.0, gypsum_mm=12.0)
+    less = expect(FAST.points(), 12.0, filling=Filling(gypsum_mm=12.0))
     assert of_fast["gypsum"].live_c == pytest.approx((less.live_c.low, less.live_c.high))
 
 

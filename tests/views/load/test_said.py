@@ -127,7 +127,7 @@ def test_batch_asks_the_same_whatever_its_length(
     judged = Judged(cases=cases)
     client = at_bench(judged.bench.shop)
 
-    with time_machine.travel(judged.now, tick=False), django_assert_max_num_queries(29):
+    with time_machine.travel(judged.now, tick=False), django_assert_max_num_queries(30):
         client.get(reverse("cases:bench-batch", args=["deflask"]))
 
 
