@@ -246,6 +246,18 @@ DESIGN: dict[str, Any] = {
 }  # fmt: skip
 
 
+def clasped_in_front() -> dict[str, Any]:
+    """Return the design with its clasp on 43, a front tooth, instead of 45."""
+    faces = [{**face, "tooth": 43} for face in DESIGN["survey"]["undercuts"] if face["tooth"] == 45]
+    return {
+        **DESIGN,
+        "clasps": [DESIGN["clasps"][0], {**DESIGN["clasps"][1], "tooth": 43}],
+        "survey": {
+            **DESIGN["survey"], "undercuts": [*DESIGN["survey"]["undercuts"], *faces],
+        },
+    }  # fmt: skip
+
+
 # A mix as makers ask for it: of 5 g to 5 ml the heat estimate would know nothing.
 WEIGHED = {"powder": 22.0, "liquid": 10.0}
 
@@ -271,7 +283,7 @@ def answers(stage: CaseStage) -> list[dict[str, Any]]:
 
 
 __all__ = [
-    "DESIGN", "NOW", "PIN", "TABLET_TOKEN", "Shop", "answers", "enter_checks", "finish_stage",
-    "log", "make_case", "make_order", "make_person", "make_shop", "rows", "set_design",
-    "start_stage",
+    "DESIGN", "NOW", "PIN", "TABLET_TOKEN", "Shop", "answers", "clasped_in_front", "enter_checks",
+    "finish_stage", "log", "make_case", "make_order", "make_person", "make_shop", "rows",
+    "set_design", "start_stage",
 ]  # fmt: skip

@@ -14,14 +14,12 @@ from cases.services.record import Refusal
 from cases.services.send_back import send_back
 from cases.services.stage import start_stage
 from cases.services.verify_record import verify_record
-from tests.factories import DESIGN, NOW, Shop, make_case, make_shop
+from tests.factories import DESIGN, NOW, Shop, clasped_in_front, make_case, make_shop
 from tests.walk import Clock, free_things, walk
 
 pytestmark = pytest.mark.django_db
 
-CLASP = {"wire_mm": 0.9, "undercut_mm": 0.25, "free_arm_mm": 10.0, "bracing": "plate",
-         "bracing_mm": 1.0}  # fmt: skip
-IN_FRONT = {**DESIGN, "clasps": [DESIGN["clasps"][0], {"tooth": 43, **CLASP}]}
+IN_FRONT = clasped_in_front()
 """The clasp of 45 comes on 43: a front tooth."""
 FEWER_TOO = {**IN_FRONT, "replaced": [36, 37, 46]}
 STANDS = {"survey": "The cast shows it", "block-out": "Nothing more to block out"}

@@ -71,13 +71,13 @@ def test_design_is_drawn_by_touch_and_kept(
     for tooth in (34, 45):
         page.locator(f"#id_bracing_{tooth}").select_option("plate")
         page.locator(f"#id_height_{tooth}").fill("1")
-    for end in ("right", "left"):
-        page.locator(f"#id_cover_{end}_pad").select_option("whole")
         page.locator(f"#id_meets_{tooth}").select_option("yes")
         page.locator(f"#id_wire_{tooth}").fill("0,9")
         page.locator(f"#id_arm_{tooth}").fill("9,5")
         page.locator(f"#id_undercut_{tooth}").select_option("0.25")
         page.locator(f"#id_tip_{tooth}").select_option("mesial")
+    for end in ("right", "left"):
+        page.locator(f"#id_cover_{end}_pad").select_option("whole")
     for row in page.locator("table.faces select[name^=step_]").all():
         name = str(row.get_attribute("name"))
         row.select_option("0.25" if "lingual" not in name else "0")

@@ -14,7 +14,7 @@ from cases.services.check import enter_checks
 from cases.services.design import set_design
 from cases.services.stage import start_stage
 from cases.services.verify_record import verify_record
-from tests.factories import DESIGN, NOW, Shop, answers
+from tests.factories import DESIGN, NOW, Shop, answers, clasped_in_front
 from tests.views.case.conftest import SignIn, case_at, entries, url
 
 pytestmark = pytest.mark.django_db
@@ -152,12 +152,11 @@ def test_a_refused_change_says_so_on_case_and_bench_and_is_put_back_by_the_desk(
     shop: Shop, sign_in: SignIn
 ) -> None:
     case = case_at(shop, "block-out")
-    front = {**DESIGN["clasps"][1], "tooth": 43}
     asked = set_design(
         shop.envelope("mara", now=NOW),
         case=case.pk,
         version=case.version,
-        data={**DESIGN, "clasps": [DESIGN["clasps"][0], front]},
+        data=clasped_in_front(),
         reason="Asked for",
         asked_by="practice",
         standing={"survey": "Seen", "block-out": "Nothing to add"},
