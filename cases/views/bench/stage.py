@@ -81,7 +81,7 @@ def show_stage(
 def cured_context(row: CaseStage) -> dict[str, Any]:
     """Return what the bath's record says of a flask that this stage cools or opens."""
     load = cured_in_loads([row.case_id]).get(row.case_id) if row.key in SHUT else None
-    return {"cured_in": load, "cured_said": newest_of(load) if load is not None else None}
+    return {"bath_load": load, "load_said": newest_of(load) if load is not None else None}
 
 
 def stage_context(request: LabRequest, view: StageView) -> dict[str, Any]:

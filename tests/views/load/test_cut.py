@@ -100,6 +100,19 @@ def test_one_decision_is_made_for_all_loads(oren: Client, night: Night) -> None:
     assert reverse("cases:cut", args=[PowerCut.objects.get().pk]) in shown
 
 
+def test_what_each_load_lacks_is_said_once(oren: Client, night: Night) -> None:
+    rows(lambda record: {"r": record.change(Resin.objects.get(), resumable=False)})
+    asked = oren.get(NEW, seen(night))
+
+    done = oren.post(
+        NEW, body(asked, **{"decision-1": "as-is", "decision-2": "as-is"}), follow=True
+    )
+
+    for answer in (asked, done):
+        # Both loads lack heat: one sentence each.
+        assert text(answer).count("Stage 1 was cut short") == 2
+
+
 def test_decision_stands_in_the_history_of_each_case(oren: Client, night: Night) -> None:
     sent = body(oren.get(NEW, seen(night)), **{"decision-1": "as-is", "decision-2": "scrap"})
     oren.post(NEW, sent)

@@ -270,6 +270,7 @@ def test_load_that_waits_for_its_start_says_so_and_until_when(itself: bool, word
     rows(lambda record: {"b": record.change(bench.made["bath"], starts_itself=itself)})
     begins = bench.now + timedelta(hours=4)
     row = bench.started(starts_at=begins.isoformat())
+    assert row.ends_at
     client = client_of(bench.shop)
     page, found = reverse("cases:load", args=[row.number]), reverse("cases:loads")
 
@@ -277,6 +278,8 @@ def test_load_that_waits_for_its_start_says_so_and_until_when(itself: bool, word
         waits, listed = (client.get(one).content.decode() for one in (page, found))
     with time_machine.travel(begins + timedelta(minutes=1), tick=False):
         runs, later = (client.get(one).content.decode() for one in (page, found))
+    with time_machine.travel(row.ends_at + timedelta(minutes=1), tick=False):
+        over = client.get(found).content.decode()
 
     assert f"{words} {begins.astimezone(WALL):%a %-d %b, %H:%M}" in waits
     assert "the program runs" not in waits
@@ -284,6 +287,8 @@ def test_load_that_waits_for_its_start_says_so_and_until_when(itself: bool, word
     assert "the program runs" in runs
     assert "It waits" not in runs
     assert "not heated yet" not in later
+    assert "to be taken out" not in later
+    assert "to be taken out" in over
 
 
 def test_page_says_that_no_start_has_hands_and_names_the_nearest() -> None:

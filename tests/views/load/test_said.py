@@ -117,7 +117,7 @@ def test_cure_to_be_done_again_does_not_show_the_old_record_at_the_flask(judged:
 
     page = at_bench(judged.bench.shop).get(reverse("cases:bench-stage", args=[stage.pk]))
 
-    assert page.context["cured_in"] is None
+    assert page.context["bath_load"] is None
 
 
 @pytest.mark.parametrize("cases", [1, 3])
