@@ -14,6 +14,7 @@ from math import isfinite
 from typing import Literal, get_args
 
 from cases.domain.design_parts import RuleConcession, said_mark
+from cases.domain.limit import Limit
 from cases.domain.questions import BY_NUMBER
 from cases.domain.rule_facts import Facts
 from cases.domain.words import N_, gettext
@@ -67,27 +68,6 @@ def _named(part: str) -> bool:
 def _is_name(word: str) -> bool:
     bare = word.strip("(),:.")
     return len(bare) > 1 and (bare[0].isupper() or "." in bare) and not bare[0].isdigit()
-
-
-@dataclass(frozen=True, slots=True)
-class Limit:
-    """A number that a rule judges by; a lab may set it between ``low`` and ``high``."""
-
-    name: str
-    value: float
-    unit: str
-    words: str
-    low: float
-    high: float
-
-    def __post_init__(self) -> None:
-        if not self.low <= self.value <= self.high:
-            raise ValueError(f"The limit {self.name} lies outside its own bounds.")
-
-    @property
-    def said_unit(self) -> str:
-        """The unit as it follows the number: " mm", "°", or nothing."""
-        return self.unit if self.unit in ("", "°") else f" {self.unit}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from cases.domain import blockout_findings as find
+from cases.domain.limit import Limit
 from cases.domain.rule_sources import COMMON, JUDGEMENT, MCCRACKEN, STUDENT_NOTES
-from cases.domain.rule_spec import Limit, Rule
+from cases.domain.rule_spec import Rule
 from cases.domain.words import N_
 
 RULES: tuple[Rule, ...] = (

@@ -7,8 +7,9 @@ from typing import Final
 from cases.domain import clasp_findings as find
 from cases.domain.clasp import LONG_ARM_MM, SHORT_ARM_UNDERCUT_MM, USUAL
 from cases.domain.claspforecast import FITS_N, QUIET_SHARE, TOO_STIFF_N, TOO_WEAK_N, WHOLE_PIECE_N
+from cases.domain.limit import Limit
 from cases.domain.rule_sources import COMMON, JUDGEMENT, MCCRACKEN, PHILLIPS
-from cases.domain.rule_spec import Limit, Rule
+from cases.domain.rule_spec import Rule
 from cases.domain.teeth import Kind
 from cases.domain.words import N_
 

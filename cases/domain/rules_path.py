@@ -7,9 +7,10 @@ from typing import Final
 
 from cases.domain import teeth
 from cases.domain.design_parts import SIDES
+from cases.domain.limit import Limit
 from cases.domain.rule_facts import Facts, facing
 from cases.domain.rule_sources import COMMON, JUDGEMENT, MCCRACKEN, TEACHING_BOOK
-from cases.domain.rule_spec import Limit, Rule, RuleLimits, Trip
+from cases.domain.rule_spec import Rule, RuleLimits, Trip
 from cases.domain.subjects import side_towards
 from cases.domain.words import N_
 

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from typing import Final
 
 from cases.domain.design import Bar
+from cases.domain.limit import Limit
 from cases.domain.rule_facts import Facts
 from cases.domain.rule_sources import COMMON, JUDGEMENT, MCCRACKEN, PHILLIPS
-from cases.domain.rule_spec import Limit, Rule, RuleLimits, Trip
+from cases.domain.rule_spec import Rule, RuleLimits, Trip
 from cases.domain.words import N_
 
 PLACES: Final[dict[str, str]] = {

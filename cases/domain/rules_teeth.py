@@ -6,9 +6,10 @@ from collections.abc import Iterator
 from typing import Final
 
 from cases.domain import teeth
+from cases.domain.limit import Limit
 from cases.domain.rule_facts import Facts
 from cases.domain.rule_sources import COMMON, GYSI, JUDGEMENT, MCCRACKEN, ZARB
-from cases.domain.rule_spec import Limit, Rule, RuleLimits, Trip
+from cases.domain.rule_spec import Rule, RuleLimits, Trip
 from cases.domain.subjects import Base, free_ends
 from cases.domain.words import N_
 

@@ -9,8 +9,9 @@ from django import forms
 from django.utils.translation import gettext as _
 
 from cases.domain.design_review import RULES
+from cases.domain.limit import Limit
 from cases.domain.rule_limits import Changed, LimitRefused, changed_by
-from cases.domain.rule_spec import Limit, Rule
+from cases.domain.rule_spec import Rule
 from cases.services.rule_limits import limit_field
 
 

@@ -8,7 +8,8 @@ from typing import Any
 import pytest
 
 from cases.domain.design_review import RULES, review
-from cases.domain.rule_spec import MARKS, Limit, Rule, load, with_limits
+from cases.domain.limit import Limit
+from cases.domain.rule_spec import MARKS, Rule, load, with_limits
 from tests.domain.rule_designs import FREE, found, of
 
 
