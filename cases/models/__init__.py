@@ -14,6 +14,7 @@ from cases.models.case import (
 from cases.models.check import CheckItem, CheckPhoto, CheckResult, Concession
 from cases.models.cure import (
     BathRecord,
+    CureLimitsChange,
     CureProgram,
     Load,
     LoadFlask,
@@ -58,7 +59,8 @@ __all__ = [
     "Absence", "Alert", "Bath", "BathFeed", "BathRecord", "BathSample", "BenchSession", "Case",
     "CaseEdge", "CaseStage", "CheckItem", "CheckPhoto", "CheckResult", "ClosedDay",
     "Concession", "Counter",
-    "Countersign", "CureProgram", "CutLoad", "Delivery", "Dentist", "DentistAt", "Design",
+    "Countersign", "CureLimitsChange", "CureProgram", "CutLoad", "Delivery", "Dentist",
+    "DentistAt", "Design",
     "Event", "File", "Heartbeat", "Hold", "InsertionReport", "Invitation", "Lab",
     "LagRun", "Load", "LoadExtension", "LoadFlask", "LoadTrace",
     "Mishap", "Mix", "Note", "Occupied", "OpenHours", "Paper",

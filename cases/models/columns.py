@@ -168,6 +168,7 @@ COLUMNS: dict[str, Columns] = {
         derived=("stage", "run", "asked_by", "asked_at", "signed_by", "signed_at", "agreed"),
         private=("words",),
     ),
+    "CureLimitsChange": Columns(reference=("before", "after", "reason", "by", "at")),
     "CureProgram": Columns(
         reference=(
             "resin",
@@ -274,6 +275,7 @@ COLUMNS: dict[str, Columns] = {
             "lock_puts_down",
             "nudge_after_minutes",
             "rule_limits",
+            "cure_limits",
             "altitude_m",
             "plan_seconds",
             "plan_overtime",

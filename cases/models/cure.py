@@ -186,3 +186,22 @@ class ProbeCheck(models.Model):
 
     def __str__(self) -> str:
         return f"{self.bath} {self.probe} {self.checked_on}"
+
+
+class CureLimitsChange(models.Model):
+    """A change of the limits by which the cure is judged and estimated. Rows are never changed.
+
+    ``before`` and ``after`` hold what was changed, by key of ``domain.cure.settings``.
+    """
+
+    before = models.JSONField()
+    after = models.JSONField()
+    reason = models.CharField(max_length=200)
+    by = models.ForeignKey("cases.Person", on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering = ("-pk",)
+
+    def __str__(self) -> str:
+        return f"{', '.join(self.after)} {self.at}"

@@ -14,6 +14,7 @@ class Lab(models.Model):
 
     ``lock_puts_down``: a tablet that locks puts down what its person has in hand.
     ``rule_limits``: limits of design rules that the lab changed, by rule and name.
+    ``cure_limits``: limits of the cure that the lab changed, by key (``domain.cure.settings``).
     ``altitude_m``: metres above the sea; it decides at what temperature a bath boils.
     ``plan_seconds`` is how long the planner may improve one plan, ``plan_overtime`` whether it
     may plan ``plan_overtime_minutes`` after the shift of everybody for whom nothing else is said;
@@ -31,6 +32,7 @@ class Lab(models.Model):
     lock_puts_down = models.BooleanField(default=True)
     nudge_after_minutes = models.PositiveSmallIntegerField(default=90)
     rule_limits = models.JSONField(default=dict, blank=True)
+    cure_limits = models.JSONField(default=dict, blank=True)
     altitude_m = models.IntegerField(default=0)
     plan_seconds = models.PositiveSmallIntegerField(default=20)
     plan_overtime = models.BooleanField(default=False)

@@ -12,11 +12,18 @@ MIX_CHECK: Final = 40
 RatioFrom = Literal["mixed", "maker", "usual"]
 
 
-def filling_of(load: Load, cases: list[int]) -> tuple[Filling, RatioFrom]:
+def filling_of(
+    load: Load, cases: list[int], *, usual: Filling = USUAL
+) -> tuple[Filling, RatioFrom]:
     """Return what is known of the filling of some cases' flasks, and where the ratio is from.
 
     The wettest mix decides, which is the hottest. A flask of which nobody entered the mix counts
     as mixed in the middle of what the maker of its resin states, or as usual (one query).
+
+    Parameters
+    ----------
+    usual
+        What this lab takes where nobody said; its gypsum always.
     """
     items = CheckItem.objects.filter(case__in=cases, number=MIX_CHECK).exclude(state="dropped")
     mixed = {}
@@ -29,10 +36,10 @@ def filling_of(load: Load, cases: list[int]) -> tuple[Filling, RatioFrom]:
     stated = _stated(resin)
     ratios: list[tuple[float, RatioFrom]] = [(ratio, "mixed") for ratio in mixed.values()]
     if len(mixed) < len(cases):
-        ratios.append((stated, "maker") if stated else (USUAL.powder_liquid_g_ml, "usual"))
+        ratios.append((stated, "maker") if stated else (usual.powder_liquid_g_ml, "usual"))
     ratio, source = min(ratios)
-    peroxide = resin.bpo_percent or USUAL.bpo_percent
-    return replace(USUAL, powder_liquid_g_ml=round(ratio, 3), bpo_percent=peroxide), source
+    peroxide = resin.bpo_percent or usual.bpo_percent
+    return replace(usual, powder_liquid_g_ml=round(ratio, 3), bpo_percent=peroxide), source
 
 
 def _stated(resin: Resin) -> float | None:

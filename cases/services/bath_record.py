@@ -19,10 +19,12 @@ from cases.domain.cure.lag import lagged
 from cases.domain.cure.program import Program, as_json
 from cases.domain.cure.quality import gaps
 from cases.domain.cure.samples import Samples
+from cases.domain.cure.settings import verdict_limits
 from cases.domain.cure.trace import HeatColumn, Reading, Rows, TimeColumn, read, recognise
 from cases.domain.cure.verdict import Assessment, Position, Probe, assess
 from cases.domain.cure.window import Window
 from cases.models import BathRecord, Lab, Load, ProbeCheck
+from cases.selectors.cure_limits import cure_limits
 from cases.selectors.cure_settings import program_here
 from cases.services.bath_raw import Raw, raw_of
 from cases.services.bath_table import rows_of
@@ -258,7 +260,7 @@ def _verdict(
 def _judged(
     load: Load, samples: Samples, program: Program, probe: Probe, window: Window
 ) -> tuple[Assessment, float | None]:
-    """Judge a record like for like; return with it the lag that was reckoned with.
+    """Judge a record like for like by the lab's limits; return with it the lag reckoned with.
 
     A probe in a flask is held against the program as a flask gets it, where the lag of the bath is
     known and the program long enough to reach a flask; else it is held against the bath's.
@@ -266,6 +268,7 @@ def _judged(
     lag = load.bath.lag_minutes if probe.position != "bath" else None
     how: dict[str, Any] = {
         "probe": probe,
+        "limits": verdict_limits(cure_limits()),
         "resumable": load.program.resin.resumable,
         "window": window,
         "setting_minute": (load.sound.get("setting_minute") or [None])[-1],

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from math import ceil
 from typing import Any
@@ -13,9 +13,11 @@ from cases.domain.cure.cut import Advice, AfterCut, advise, after_cut, as_seen
 from cases.domain.cure.longer import stage_at, why_not_longer
 from cases.domain.cure.program import Program
 from cases.domain.cure.samples import Points, Samples
-from cases.domain.cure.verdict import MODEL_VERSION, Probe
+from cases.domain.cure.settings import verdict_limits
+from cases.domain.cure.verdict import MODEL_VERSION, Limits, Probe
 from cases.domain.cure.window import Window
 from cases.models import BathRecord, Load
+from cases.selectors.cure_limits import cure_limits
 from cases.selectors.cure_settings import program_here
 from cases.selectors.cuts import Span
 from cases.selectors.feeds import readings
@@ -46,6 +48,8 @@ class Finding:
         What is advised; an empty choice: nothing is, a person judges.
     stages
         Each stage in words, with its state.
+    limits
+        What the stages were judged by; None where nothing was reckoned.
     """
 
     load: Load
@@ -56,6 +60,7 @@ class Finding:
     words: str
     stages: tuple[dict[str, str], ...] = ()
     record: BathRecord | None = None
+    limits: Limits | None = None
 
     @property
     def offers(self) -> tuple[str, ...]:
@@ -81,6 +86,7 @@ class Finding:
             "minutes": self.minutes,
             "words": self.words,
             "stages": list(self.stages),
+            "limits": asdict(self.limits) if self.limits else None,
         }
 
 
@@ -107,7 +113,9 @@ def finding(load: Load, span: Span, found_c: float | None) -> Finding:
     holds = program_here(load.program)[0].holds
     try:
         resumable = load.program.resin.resumable
-        after = after_cut(trace, holds, probe=probe, resumable=resumable)
+        after = after_cut(
+            trace, holds, probe=probe, limits=verdict_limits(cure_limits()), resumable=resumable
+        )
     except ValueError as error:
         return Finding(load, "nothing", clock, "", None, str(error))
     return _told(load, source, after, advise(after, holds, clock), record)
@@ -216,4 +224,5 @@ def _told(
             "pieces closely, ask the resin's maker, and decide."
         )
     whole = float(ceil(minutes)) if minutes is not None else None
-    return Finding(load, source, advice.stage, choice, whole, words, stages, record)
+    limits = after.assessment.limits
+    return Finding(load, source, advice.stage, choice, whole, words, stages, record, limits)

@@ -10,6 +10,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from cases.domain.cure.program import Program
+from cases.domain.cure.settings import estimate_limits, usual_filling
 from cases.models import (
     Bath,
     Case,
@@ -22,6 +23,7 @@ from cases.models import (
     Occupied,
 )
 from cases.selectors.bench_stage import case_in_flask
+from cases.selectors.cure_limits import cure_limits
 from cases.selectors.cure_settings import in_use, program_here
 from cases.selectors.filling import filling_of
 from cases.selectors.resin import packed_with, resins_in_use
@@ -349,8 +351,18 @@ def estimate(record: Recorder, *, load: int, version: int) -> dict[str, Any]:
         raise Refusal("empty", _("Add the flasks first."), field="label")
     known = [flask.thickest_mm for flask in flasks if flask.thickest_mm]
     program, _altitude = program_here(row.program)
-    filling, ratio_from = filling_of(row, [flask.case_id for flask in flasks])
-    found = sound(program, known, len(flasks) - len(known), record.now, filling=filling)
+    changed = cure_limits()
+    filling, ratio_from = filling_of(
+        row, [flask.case_id for flask in flasks], usual=usual_filling(changed)
+    )
+    found = sound(
+        program,
+        known,
+        len(flasks) - len(known),
+        record.now,
+        filling=filling,
+        limits=estimate_limits(changed),
+    )
     found["ratio_from"] = ratio_from
     record.event("load.estimated", subject=f"load {row.number}", risk=found["risk"])
     record.change(row, sound=found, version=row.version + 1)

@@ -53,7 +53,7 @@ def sound(
         ``reason`` then says why. ``remedies`` is *wanted* where the risk is not low: what would
         lower it is reckoned apart (``services.remedies``).
     """
-    thickest_mm = max(thicknesses_mm, default=None)
+    thickest_mm, held = max(thicknesses_mm, default=None), limits or Limits()
     kept: dict[str, Any] = {
         "model_version": MODEL_VERSION,
         "at": now.isoformat(),
@@ -62,13 +62,14 @@ def sound(
         "unknown": unknown,
         "program": [list(point) for point in program.points()],
         "filling": asdict(filling),
+        "limits": asdict(held),
         "start_c": value("start"),
         "scenarios": [asdict(scenario) for scenario in SCENARIOS],
     }
     if thickest_mm is None:
         return {**kept, "risk": "none", "reason": "unmeasured"}
     try:
-        found = _expected(program.points(), thickest_mm, filling, limits or Limits())
+        found = _expected(program.points(), thickest_mm, filling, held)
     except OutsideRange as refused:
         return {**kept, "risk": "none", "reason": str(refused)}
     if found.risk != "low":
@@ -80,5 +81,4 @@ def sound(
         "band": found.band_words,
         "setting_minute": [found.setting_minute.low, found.setting_minute.high],
         "live_c": [found.live_c.low, found.live_c.high],
-        "limits": asdict(found.limits),
     }

@@ -17,7 +17,7 @@ from cases.models import (
     Station,
     Thing,
 )
-from cases.services import lab, probes, resins, route_edit, rule_limits
+from cases.services import cure_limits, lab, probes, resins, route_edit, rule_limits
 from cases.services.record import VERBS
 from tests.machine.driver import Driver
 from tests.machine.registry import move
@@ -110,6 +110,19 @@ def limits(m: Driver) -> None:
     """Change a limit of a design rule, or put it back; beyond its bounds there is none."""
     tilt = m.pick.choice([8.0, 10.0, 12.0, 90.0])
     m.send(rule_limits.change_rule_limits, m.who("pavo"), values={"PATH-1": {"tilt": tilt}})
+
+
+@move(1)
+def limits_of_the_cure(m: Driver) -> None:
+    """Change when a stage counts as complete, or put it back; without a reason nobody does."""
+    complete = m.pick.choice([98.0, 99.5, 95.0, 85.0])
+    reason = m.pick.choice([m.words("the leaflet says so"), ""])
+    m.send(
+        cure_limits.change_cure_limits,
+        m.who("pavo"),
+        values={"complete_percent": complete},
+        reason=reason,
+    )
 
 
 @move(1)

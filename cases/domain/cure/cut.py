@@ -14,7 +14,14 @@ from typing import Any, Literal
 from cases.domain.cure.dose import REFERENCE_C
 from cases.domain.cure.quality import GAP_S
 from cases.domain.cure.samples import Points, Samples, checked
-from cases.domain.cure.verdict import NO_EXTENSION_FROM_C, Assessment, Probe, StageVerdict, assess
+from cases.domain.cure.verdict import (
+    NO_EXTENSION_FROM_C,
+    Assessment,
+    Limits,
+    Probe,
+    StageVerdict,
+    assess,
+)
 from cases.domain.words import gettext as _
 
 State = Literal["complete", "short", "stopped", "not_begun"]
@@ -46,13 +53,14 @@ def after_cut(
     *,
     program: Points | None = None,
     probe: Probe | None = None,
+    limits: Limits | None = None,
     resumable: bool = True,
 ) -> AfterCut:
     """Say how each stage stands after a cut, from the record up to now.
 
     Parameters
     ----------
-    trace, stages, program, probe, resumable
+    trace, stages, program, probe, limits, resumable
         As `assess` takes them.
 
     Raises
@@ -60,7 +68,7 @@ def after_cut(
     ValueError
         As `assess`.
     """
-    found = assess(trace, stages, program=program, probe=probe, resumable=resumable)
+    found = assess(trace, stages, program=program, probe=probe, limits=limits, resumable=resumable)
     begun = [n for n, stage in enumerate(found.stages) if stage.from_s is not None]
     current = begun[-1] if begun else 0
     overheated = any(flag.code == "overheated" for flag in found.findings)

@@ -31,7 +31,7 @@ ESTIMATE_ONLY: Final = N_(
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What makes a scenario count, in °C; settings of the lab.
+    """What makes a scenario count, in °C; the assumed ones are settings of the lab.
 
     Attributes
     ----------

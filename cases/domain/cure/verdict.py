@@ -54,7 +54,7 @@ SETTING_AFTER_REACHED: Final = 20.0
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Where the verdicts part. Assumed, from no standard: a laboratory's setting.
+    """Where the verdicts part. Assumed, from no standard: settings of the lab (``cure.settings``).
 
     Attributes
     ----------
