@@ -27,6 +27,7 @@ from cases.models import (
     Tablet,
     Thing,
 )
+from cases.selectors.cure_limits import cure_limits
 from cases.selectors.cure_settings import in_use
 from cases.selectors.people import lab_people, skill_holders
 from cases.selectors.rule_limits import lab_limits
@@ -54,6 +55,7 @@ class Readiness:
     tablets: int
     route_version: int
     limits_changed: int
+    cure_limits_changed: int
     plan_seconds: int
     plan_overtime: bool
 
@@ -101,6 +103,7 @@ def readiness(today: date) -> Readiness:
         tablets=Tablet.objects.filter(revoked_at=None).count(),
         route_version=latest.version if latest else 0,
         limits_changed=sum(len(limits) for limits in lab_limits().values()),
+        cure_limits_changed=len(cure_limits()),
         plan_seconds=lab.plan_seconds if lab else 0,
         plan_overtime=bool(lab and lab.plan_overtime),
     )

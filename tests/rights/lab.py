@@ -33,6 +33,7 @@ ROWS: Table = {
     "program-new": (row(MANAGER, pk="resin"),),
     "program": (row(MANAGER, pk="program"),),
     "program-retire": (row(MANAGER, pk="program"),),
+    "cure-limits": (row(MANAGER),),
     "things": (row(MANAGER),),
     "thing-retire": (row(MANAGER, pk="flask"),),
     "tablets": (row(MANAGER),),

@@ -73,14 +73,14 @@ def _practices(ready: Readiness) -> tuple[str, str]:
     return there, ""
 
 
-def _limits(ready: Readiness) -> str:
-    if not ready.limits_changed:
+def _limits(changed: int) -> str:
+    if not changed:
         return _("every limit at its usual value")
     return ngettext(
         "%(n)s limit changed from its usual value",
         "%(n)s limits changed from their usual values",
-        ready.limits_changed,
-    ) % {"n": ready.limits_changed}
+        changed,
+    ) % {"n": changed}
 
 
 def _planning(ready: Readiness) -> str:
@@ -118,6 +118,7 @@ def lines_of(ready: Readiness) -> list[Line]:
             "" if ready.baths else _("Without a bath nothing can cure."),
         ),
         "cases:resins": _programs(ready),
+        "cases:cure-limits": (_limits(ready.cure_limits_changed), ""),
         "cases:things": _things(ready),
         "cases:practices": _practices(ready),
         "cases:tablets": (
@@ -127,7 +128,7 @@ def lines_of(ready: Readiness) -> list[Line]:
             else _("No tablet is enrolled: the bench works at a computer only."),
         ),
         "cases:route": (_("version %(n)s") % {"n": ready.route_version}, ""),
-        "cases:design-rules": (_limits(ready), ""),
+        "cases:design-rules": (_limits(ready.limits_changed), ""),
         "cases:lab-planning": (_planning(ready), ""),
     }
     return [Line(name, str(words), *states.get(name, ("", ""))) for name, words in STEPS]

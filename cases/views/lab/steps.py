@@ -20,6 +20,7 @@ STEPS = (
     ("cases:stations", _("Stations")),
     ("cases:baths", _("Baths")),
     ("cases:resins", _("Resins and programs")),
+    ("cases:cure-limits", _("Limits of the cure")),
     ("cases:things", _("Flasks, articulators, clamps")),
     ("cases:practices", _("Practices")),
     ("cases:tablets", _("Tablets")),

@@ -6,6 +6,7 @@ from django.urls import path, re_path
 
 from cases.views.lab import (
     cure,
+    cure_limits,
     design_rules,
     feed,
     index,
@@ -53,6 +54,7 @@ urlpatterns = [
     path("resins/<int:pk>/programs/new/", cure.program_new, name="program-new"),
     path("programs/<int:pk>/", cure.program, name="program"),
     path("programs/<int:pk>/retire/", cure.program_retire, name="program-retire"),
+    path("cure-limits/", cure_limits.limits, name="cure-limits"),
     path("things/", shop.things, name="things"),
     path("things/<int:pk>/retire/", shop.thing_retire, name="thing-retire"),
     path("tablets/", shop.tablets, name="tablets"),

@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
+from cases.domain.cure.limit_words import of_verdict
 from cases.domain.cure.verdict import CAUTION
 from cases.forms.cut import CutForm, SeenForm
 from cases.models import CutLoad
@@ -190,6 +191,7 @@ def _kept(row: CutLoad, span: Span) -> dict[str, Any]:
         "decision": _(words_of(row)),
         "source": _(SOURCE_WORDS[row.says["source"]]),
         "stages": _stages(row.says["stages"]),
+        "limits": of_verdict(row.says["limits"]) if row.says.get("limits") else "",
         "flasks": shared,
         "number": row.stage + 1,
     }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -16,7 +16,9 @@ from django.utils.dateparse import parse_datetime
 from django.utils.timezone import is_naive, localtime, make_aware
 from django.utils.translation import gettext as _
 
-from cases.domain.cure.overheating import ESTIMATE_ONLY
+from cases.domain.cure.limit_words import of_estimate
+from cases.domain.cure.overheating import ESTIMATE_ONLY, USUAL
+from cases.domain.cure.settings import estimate_limits, usable, usual_filling
 from cases.domain.cure.timing import LONGEST_DELAY, course_of
 from cases.forms.cut import WALL_CLOCK
 from cases.forms.load import FlaskForm, LoadNewForm, StartForm
@@ -204,6 +206,7 @@ def _show(
         **_hands(request, row, chosen),
         live=live_of(row, request.now),
         estimate_only=_(ESTIMATE_ONLY),
+        **_limits(request, row),
         remedies=remedies_view(row),
         unmeasured=[one for one in flasks if one.thickest_mm is None],
         may_work=request.visitor.may("work"),
@@ -211,6 +214,20 @@ def _show(
         over=row.ends_at is not None and request.now >= row.ends_at,
         at_bench=request.visitor.door == "bench",
     )
+
+
+def _limits(request: LabRequest, row: Load) -> dict[str, Any]:
+    """Return by which limits the load was estimated, and whether the lab has others by now."""
+    kept = row.sound.get("limits")
+    if not kept or request.lab is None:
+        return {}
+    changed = usable(request.lab.cure_limits)
+    was = kept, row.sound.get("filling", asdict(USUAL))["gypsum_mm"]
+    now = asdict(estimate_limits(changed)), usual_filling(changed).gypsum_mm
+    return {
+        "estimate_limits": of_estimate(kept),
+        "other_limits": row.state == "gathering" and now != was,
+    }
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from cases.domain.cure.chart import BathChart, Stretch, lines, to_svg
+from cases.domain.cure.limit_words import of_verdict
 from cases.domain.cure.program import read_program
 from cases.domain.cure.trace import Recognised, Rows, recognise
 from cases.domain.cure.verdict import CAUTION, MODEL_VERSION, VERDICT_WORDS
@@ -189,6 +190,7 @@ def record(request: LabRequest, number: int, pk: int) -> HttpResponse:
         ],
         chart=to_svg(chart, ident="bath-chart"),
         lines=[(_hours(one.second), one) for one in lines(chart)],
+        limits=of_verdict(row.verdict["limits"]),
         started=datetime.fromisoformat(row.started),
         position=_(POSITIONS[row.probe_at]),
         decision=_(DECISIONS[row.decision]) if row.decision else "",

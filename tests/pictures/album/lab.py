@@ -80,6 +80,16 @@ PAGES: Album = {
         ),
     ),
     "program": (entry(pk="program", error=Sent(form="form.program-form")),),
+    "cure-limits": (
+        page(
+            "pavo",
+            error=Sent(
+                {"near_c": "120", "reason": "The maker says so."},
+                form="form.rules-form",
+                keep=True,
+            ),
+        ),
+    ),
     "things": (page("pavo", error=ADDING),),
     "tablets": (page("pavo", error=ADDING),),
     "practices": (page("pavo"),),

@@ -15,6 +15,7 @@ from django.test import Client
 from django.urls import reverse
 
 from cases.models import Load
+from cases.services.cure_limits import change_cure_limits
 from tests.bath_records import WALL
 from tests.factories import make_shop, rows
 from tests.services.test_cure_rest import Bench as Rest
@@ -256,6 +257,29 @@ def test_estimate_names_the_flasks_that_nobody_measured_and_asks_why_they_go_in(
     said = said[: said.index("</p>")]
     assert unmeasured_case.number in said
     assert measured.number not in said
+
+
+def test_estimate_says_its_limits_and_that_the_lab_has_others_by_now(
+    mara: Client, bench: Bench
+) -> None:
+    row = bench.new("long")
+    page = reverse("cases:load", args=[row.number])
+    act(mara, row, "estimate")
+    usual = mara.get(page).content.decode()
+    change_cure_limits(
+        bench.shop.envelope("pavo"), values={"gypsum_mm": 28.0, "near_c": 92.0}, reason="Measured."
+    )
+
+    kept = mara.get(page).content.decode()
+    act(mara, row, "estimate")
+    anew = mara.get(page).content.decode()
+
+    older = "has changed its limits since this was estimated"
+    assert [older in text for text in (usual, kept, anew)] == [False, True, False]
+    assert "counts as some above 95 °C in the core" in kept
+    assert "20 mm of gypsum around the piece" in kept
+    assert "counts as some above 92 °C in the core" in anew
+    assert "28 mm of gypsum around the piece" in anew
 
 
 @pytest.mark.parametrize(

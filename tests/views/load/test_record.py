@@ -17,6 +17,7 @@ from django.urls import reverse
 from PIL import Image
 
 from cases.models import BathRecord
+from cases.services.cure_limits import change_cure_limits
 from tests.bath_records import (
     BEGAN,
     LAYOUTS,
@@ -258,6 +259,16 @@ def test_the_page_says_verdict_stages_chart_and_reader(shop: Shop) -> None:
     assert "Mara" in text
     assert "says nothing of pores" in text
     assert "Who may countersign decides" in text
+
+
+def test_the_page_says_the_limits_of_its_day_and_not_those_of_today(shop: Shop) -> None:
+    _row, address = decided_page(shop)
+    values = {"complete_percent": 99.0}
+    change_cure_limits(shop.envelope("pavo"), values=values, reason="The leaflet says so.")
+
+    text = client_of(shop).get(address).content.decode()
+
+    assert "complete from 98 %, doubtful from 85 % of what a stage needs" in text
 
 
 def test_a_decision_is_made_on_the_page(shop: Shop) -> None:
