@@ -20,6 +20,14 @@ STUCK_S: Final = 1800.0
 # A bath that only cools or heats never stands still between warm and its set temperature.
 STUCK_WARM_C: Final = 40.0
 NEAR_K: Final = 2.0
+# A regulated bath goes up and down by some tenths of a kelvin within minutes. A record that tells
+# less than this apart shows it, and hours of one value then want a second look.
+STILL_S: Final = 7200.0
+TELLS_APART_K: Final = 0.2
+# Many probes tell less apart the hotter they are: what it told in cold water says nothing of 74 °C.
+ALIKE_WITHIN_K: Final = 10.0
+# Water that boils holds its temperature by itself, at any altitude of a laboratory.
+BOILS_FROM_C: Final = 90.0
 HOUR_S: Final = 3600.0
 CLOCK_SLACK_S: Final = 90.0
 
@@ -50,7 +58,9 @@ def gaps(samples: Samples) -> tuple[tuple[float, float], ...]:
     return tuple((float(samples.seconds[n]), float(samples.seconds[n + 1])) for n in long)
 
 
-def quality(samples: Samples, set_c: Sequence[float] = ()) -> tuple[Flag, ...]:
+def quality(
+    samples: Samples, set_c: Sequence[float] = (), *, in_water: bool = True
+) -> tuple[Flag, ...]:
     """Say what makes a record less than sure.
 
     Parameters
@@ -58,13 +68,17 @@ def quality(samples: Samples, set_c: Sequence[float] = ()) -> tuple[Flag, ...]:
     samples
         The record.
     set_c
-        Temperatures of the program's stages, °C: a bath may stand still at those.
+        Temperatures of the program's stages, °C: a bath may stand still at those, but for what
+        its probe could have told apart.
+    in_water
+        Whether the probe was in the water of the bath: inside a flask nothing goes up and down.
     """
     return (
         *_gap_flags(samples),
         *_clock_flags(samples),
         *_fahrenheit_flags(samples),
         *_stuck_flags(samples, set_c),
+        *(_still_flags(samples, set_c) if in_water else ()),
     )
 
 
@@ -131,3 +145,34 @@ def _stuck_flags(samples: Samples, set_c: Sequence[float]) -> tuple[Flag, ...]:
             return (Flag("stuck", words),)
         start = n
     return ()
+
+
+def _still_flags(samples: Samples, set_c: Sequence[float]) -> tuple[Flag, ...]:
+    """Hint at a probe or a logger that may have stood still while the bath was held."""
+    told = samples.celsius.round(3)
+    breaks = (np.diff(told) != 0) | (np.diff(samples.seconds).round() > GAP_S)
+    ends = np.append(np.flatnonzero(breaks), len(told) - 1)
+    starts = np.append(0, ends[:-1] + 1)
+    lengths = samples.seconds[ends] - samples.seconds[starts]
+    held = np.zeros(len(starts), dtype=np.bool_)
+    for set_to in set_c:
+        held |= (np.abs(told[starts] - set_to) <= NEAR_K) & (set_to < BOILS_FROM_C)
+    longest = int(np.argmax(np.where(held, lengths, 0.0)))
+    if not held[longest] or lengths[longest] < STILL_S:
+        return ()
+    stands = float(told[starts[longest]])
+    # The first and the last value may be reckoned, where a load began or ended between two.
+    near = told[1:-1][np.abs(told[1:-1] - stands) <= ALIKE_WITHIN_K]
+    apart = np.diff(np.unique(near)).round(3)
+    if not len(apart) or apart.min() >= TELLS_APART_K:
+        return ()
+    words = _(
+        "The record stands at exactly %(celsius)s °C for %(minutes)d min, although it tells "
+        "differences of %(apart)s °C: a heated bath goes up and down a little. Look whether the "
+        "probe lies in the water, and whether its reading follows when it is lifted out: a logger "
+        "may write its last value again and again."
+    ) % {
+        "celsius": f"{stands:.1f}", "minutes": lengths[longest] / 60,
+        "apart": f"{apart.min():.1g}",
+    }  # fmt: skip
+    return (Flag("still", words, doubts=False),)

@@ -231,7 +231,11 @@ def assess(
         judged.append(one)
     findings = (
         *apart,
-        *quality(samples, [celsius for celsius, _minutes in holds]),
+        *quality(
+            samples,
+            [celsius for celsius, _minutes in holds],
+            in_water=probe is None or probe.position == "bath",
+        ),
         *overheated,
         *_probe_flags(probe, program_position, rule),
     )

@@ -6,7 +6,7 @@ import ast
 import itertools
 import re
 from datetime import date
-from math import nan
+from math import exp, nan
 from pathlib import Path
 
 import pytest
@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from cases.domain.cure import verdict as verdicts
 from cases.domain.cure.program import LONG, SHORT
 from cases.domain.cure.verdict import Limits, Probe, assess
+from cases.domain.cure.window import Window
 from tests.domain.cure.test_dose import Points, bath_with_cut
 
 LONG_STAGES, SHORT_STAGES = LONG.holds, SHORT.holds
@@ -168,6 +169,82 @@ def test_flags_name_what_is_odd() -> None:
     assert codes(clock, LONG_STAGES) == {"gap", "clock_change"}
     for trace in (stuck, half_way, fahrenheit, clock):
         assert assess(trace, LONG_STAGES).verdict != "complete"
+
+
+def heated(hold: list[float], *, fine: float = 0.1, every: float = 1.0) -> Points:
+    """Return a bath that comes up ever slower, told to so many kelvin, then reads these values."""
+    up = [(m, 74 - 51 * exp(-m / 9)) for m in range(45)]
+    held = [(45 + n * every, celsius) for n, celsius in enumerate(hold)]
+    return [(60.0 * m, round(round(c / fine) * fine, 2)) for m, c in (*up, *held)]
+
+
+RIPPLE = [74.0, 74.1, 74.2, 74.1, 74.0, 73.9, 73.8, 73.9]
+
+
+@pytest.mark.parametrize(
+    ("trace", "still"),
+    [
+        (heated([74.0] * 480), True),
+        (heated([73.7] * 480), True),
+        (heated(RIPPLE * 15 + [74.0] * 360), True),
+        (heated([74.0] * 96, every=5), True),
+        (heated(RIPPLE * 60), False),
+        (heated(([74.0] * 100 + [74.1]) * 5), False),
+        (heated([74.0] * 480, fine=1.0), False),
+        (heated([74.0] * 480, fine=0.5), False),
+        (heated([74.0] * 480, fine=0.2), False),
+        (heated([74.0] * 40, every=12), False),
+    ],
+    ids=[
+        "stuck", "stuck-near", "stuck-later", "five-minutes", "ripples", "stirs-within-two-hours",
+        "tells-1-K", "tells-half-K", "tells-a-fifth", "gaps",
+    ],
+)  # fmt: skip
+def test_a_hold_that_never_stirs_is_hinted_at_where_the_probe_could_tell(
+    trace: Points, still: bool
+) -> None:
+    found = assess(trace, LONG_STAGES)
+
+    assert ("still" in codes(trace, LONG_STAGES)) is still
+    assert found.stages[0].verdict == "complete"
+    assert all(not flag.doubts for flag in found.findings if flag.code == "still")
+
+
+def test_the_hint_says_what_to_look_at_and_turns_no_verdict() -> None:
+    found = assess(heated([74.0] * 480), LONG_STAGES)
+
+    assert found.verdict == "complete"
+    [words] = found.flags
+    assert words.startswith("The record stands at exactly 74.0 °C for 479 min, although it tells")
+    assert "differences of 0.1 °C" in words
+    assert "whether the probe lies in the water" in words
+    assert "its last value again and again" in words
+
+
+def test_what_a_probe_tells_in_cold_water_says_nothing_of_hot() -> None:
+    """A probe that tells a tenth at 30 °C and a kelvin at 74, as many do."""
+    trace = [(s, round(c, 1) if c < 60 else round(c)) for s, c in heated([74.0] * 480, fine=0.1)]
+
+    assert codes(trace, LONG_STAGES) == set()
+
+
+def test_a_boil_may_stand_still_and_so_may_a_probe_in_a_flask() -> None:
+    up = [(60.0 * m, round(23 + 0.7 * m, 1)) for m in range(110)]
+    boil = [*up, *((60.0 * m, 99.8) for m in range(110, 300))]
+    inside = Probe("flask", date(2026, 12, 9))
+
+    assert codes(boil, [(100, 30)]) == set()
+    assert "still" not in codes(heated([74.0] * 480), LONG_STAGES, probe=inside)
+
+
+def test_an_end_that_was_reckoned_tells_nothing_apart() -> None:
+    """The flasks left between two readings: what the line has there no probe has told."""
+    trace = [*heated([74.0] * 480, fine=1.0), (45.0 * 60 + 480 * 60, 73.0)]
+    out = trace[-1][0] - 6
+
+    found = codes(trace, LONG_STAGES, window=Window(0.0, out, out, 30 * 60.0))
+
+    assert "still" not in found
 
 
 def test_probe_is_asked_about() -> None:
