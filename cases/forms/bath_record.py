@@ -100,7 +100,7 @@ class RecordReadForm(ProbeEntries):
 
     def __init__(self, *args: Any, rows: Rows, found: Recognised, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        first = rows[found.first_row]
+        first = rows[found.earliest_row]
         times = [(time_key(one), time_words(one, first)) for one in found.times]
         heats = [(heat_key(one), heat_words(one, first)) for one in found.heats]
         for name, choices in (("time", times), ("heat", heats)):

@@ -92,7 +92,7 @@ class LagReadForm(CaseForm):
     def _offer(
         self, time: str, heat: str, rows: Rows, found: Recognised, *, clock: bool
     ) -> None:  # fmt: skip
-        first = rows[found.first_row]
+        first = rows[found.earliest_row]
         # Two loggers are put side by side by the clock; elapsed time has none.
         times = {
             (one.columns, FORMS[one.form].seconds([first[n] for n in one.columns])): one
@@ -123,7 +123,7 @@ class LagReadForm(CaseForm):
 
 def _day(rows: Rows, found: Recognised) -> date | None:
     """Return the day of the first reading, where it can be read in one way only."""
-    first = rows[found.first_row]
+    first = rows[found.earliest_row]
     days = {
         started[:10]
         for one in found.times

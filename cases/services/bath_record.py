@@ -17,7 +17,7 @@ from cases.domain.cure.chart import thinned
 from cases.domain.cure.instants import FORMS
 from cases.domain.cure.lag import lagged
 from cases.domain.cure.program import Program, as_json
-from cases.domain.cure.quality import gaps
+from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C, gaps
 from cases.domain.cure.samples import Samples
 from cases.domain.cure.settings import verdict_limits
 from cases.domain.cure.trace import HeatColumn, Reading, Rows, TimeColumn, read, recognise
@@ -217,6 +217,21 @@ def _of_this_bath(load: Load, sha256: str, choice: Choice) -> None:
             )
 
 
+def _of_a_water_bath(assessment: Assessment) -> None:
+    """Refuse what is hotter than any water bath: a verdict on it would be one on a wrong unit."""
+    if any(flag.code == "fahrenheit" for flag in assessment.findings):
+        raise Refusal(
+            "no-water-bath",
+            _(
+                "Read like this the record goes above %(most)d °C, which no water bath does: "
+                "choose the other unit or another column, or send the record of a probe that was "
+                "in the bath."
+            )
+            % {"most": FAHRENHEIT_ABOVE_C},
+            field="heat",
+        )
+
+
 def _said(instant: datetime) -> str:
     return timezone.localtime(instant).strftime("%Y-%m-%d %H:%M")
 
@@ -254,6 +269,7 @@ def _verdict(
             "reads_high_k": probe.reads_high_k,
         },
         "skipped": understood.reading.skipped,
+        "from_end": understood.reading.from_end,
     }
 
 
@@ -297,7 +313,8 @@ def keep_bath_record(
     ------
     Refusal
         ``no-load``, ``no-raw``, ``no-record``, ``no-beginning``, ``not-in-the-bath``,
-        ``another-time``, ``to-come``, ``another-bath``, ``no-verdict``; nothing is kept then.
+        ``another-time``, ``to-come``, ``another-bath``, ``no-verdict``, ``no-water-bath`` for what
+        is hotter than water gets; nothing is kept then.
     """
     found = load_of(load)
     if found is None:
@@ -319,6 +336,7 @@ def keep_bath_record(
         assessment, lag = _judged(found, samples, program, held, window)
     except ValueError as error:
         raise Refusal("no-verdict", str(error), field="time") from error
+    _of_a_water_bath(assessment)
     record.event("bath-record.kept", subject=f"load {found.number}", verdict=assessment.verdict)
     row = record.create(
         BathRecord,

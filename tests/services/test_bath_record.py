@@ -198,32 +198,66 @@ def test_an_hour_back_is_read_once_a_person_says_so(shop: Shop) -> None:
     make_load(shop)
     points = [(m if m < 300 else m - 60, celsius(m)) for m in range(0, 515, 5)]
 
-    with pytest.raises(Refusal, match="Was the clock changed"):
+    with pytest.raises(Refusal, match="unless the clock was put back"):
         keep(shop, points_csv(points))
 
     row = keep(shop, points_csv(points), choice={**ISO, "clock_back": True})
     assert row.verdict["verdict"] == "complete"
 
 
-def test_a_hundred_and_forty_degrees_ask_for_fahrenheit(shop: Shop) -> None:
-    make_load(shop)
-    fahrenheit = [(m, round(celsius(m) * 1.8 + 32, 1)) for m in range(0, 515, 5)]
-
-    row = keep(shop, points_csv(fahrenheit))
-
-    assert "fahrenheit" in codes(row)
-    assert row.verdict["verdict"] != "complete"
+FAHRENHEIT = [(m, round(celsius(m) * 1.8 + 32, 1)) for m in range(0, 515, 5)]
 
 
-def test_just_over_what_a_bath_can_be_asks_for_fahrenheit_and_just_under_does_not(
+def test_what_is_hotter_than_water_gets_is_refused_until_it_is_read_as_fahrenheit(
     shop: Shop,
 ) -> None:
     make_load(shop)
-    hottest = [(m, 130.5 if m == 300 else celsius(m)) for m in range(0, 515, 5)]
 
-    assert "fahrenheit" in codes(keep(shop, points_csv(hottest)))
-    near = [(m, 129.5 if m == 300 else celsius(m)) for m in range(0, 515, 5)]
-    assert "fahrenheit" not in codes(keep(shop, points_csv(near)))
+    with pytest.raises(Refusal) as refused:
+        keep(shop, points_csv(FAHRENHEIT))
+    kept = BathRecord.objects.count()
+    row = keep(shop, points_csv(FAHRENHEIT), choice={**ISO, "unit": "F"})
+
+    assert (refused.value.code, refused.value.field, kept) == ("no-water-bath", "heat", 0)
+    assert refused.value.sentence == (
+        "Read like this the record goes above 130 °C, which no water bath does: choose the other "
+        "unit or another column, or send the record of a probe that was in the bath."
+    )
+    assert (row.verdict["verdict"], codes(row)) == ("complete", set())
+
+
+def test_just_over_what_a_bath_can_be_is_refused_and_just_under_is_not(shop: Shop) -> None:
+    make_load(shop)
+    over, under = (
+        [(m, hottest if m == 300 else celsius(m)) for m in range(0, 515, 5)]
+        for hottest in (130.5, 129.5)
+    )
+
+    with pytest.raises(Refusal, match="no water bath does"):
+        keep(shop, points_csv(over))
+
+    assert codes(keep(shop, points_csv(under))) == set()
+
+
+def test_what_the_probe_was_in_at_another_time_is_not_the_loads(shop: Shop) -> None:
+    make_load(shop)
+    before = [(m, 160.0) for m in range(-120, -60, 5)]
+
+    row = keep(shop, points_csv(before + [(m, celsius(m)) for m in range(0, 515, 5)]))
+
+    assert row.verdict["verdict"] == "complete"
+
+
+def test_a_record_with_its_newest_row_first_is_judged_from_its_end(shop: Shop) -> None:
+    make_load(shop)
+    header, *lines = iso_csv().splitlines()
+
+    row = keep(shop, b"\n".join([header, *reversed(lines)]))
+
+    assert row.verdict["verdict"] == "complete"
+    assert row.verdict["from_end"] is True
+    assert row.started.startswith("2026-12-08T22:30:00+01:00")
+    assert not keep(shop, iso_csv()).verdict["from_end"]
 
 
 def test_heat_from_before_the_load_is_not_its_own(shop: Shop) -> None:

@@ -88,7 +88,7 @@ def find_layout(head: str, *, unit: str, order: str = "", column: str = "") -> L
         It is no such table, or what a person said does not settle it. The sentence says what to do.
     """
     rows = split_cells(head)
-    found = recognise(rows)
+    found = recognise(rows, growing=True)
     first = rows[found.first_row]
     time, heat = _time(found.times, first, order), _heat(found.heats, unit, column)
     lines = [line for line in head.removeprefix("\ufeff").splitlines() if line.strip()]

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from typing import Final
 
 from cases.domain.words import N_
@@ -156,6 +157,23 @@ FORMS: Final[dict[str, Form]] = {
 }
 
 
+def newest_first(form: Form, cells: Sequence[Sequence[str]]) -> bool:
+    """Tell whether rows run from the newest to the oldest: none is later than the one above it.
+
+    A single step back is none of it, which is a clock that was changed; nor are rows that tell no
+    day, since a timer that counts down looks the same.
+    """
+    if not form.dated or not cells:
+        return False
+    try:
+        if form.seconds(cells[-1]) >= form.seconds(cells[0]):
+            return False
+        found = [form.seconds(row) for row in cells]
+    except (ValueError, OverflowError):
+        return False
+    return len(set(found)) > 2 and all(later >= earlier for later, earlier in pairwise(found))
+
+
 def instants(
     form: Form, cells: Sequence[Sequence[str]], *, clock_back: bool = False
 ) -> tuple[list[float], str]:
@@ -166,7 +184,7 @@ def instants(
     cells
         One list a row, of as many cells as the form takes.
     clock_back
-        Whether a step back of about an hour is a change of the clock, as a person said.
+        Whether one step back of an hour at most is a change of the clock, as a person said.
 
     Raises
     ------
@@ -174,7 +192,7 @@ def instants(
         A row is not of this form, or time runs backwards. The sentence names the row.
     """
     found: list[float] = []
-    shift = 0.0
+    shift, may_go_back = 0.0, clock_back
     for n, row in enumerate(cells, start=1):
         try:
             value = form.seconds(row) + shift
@@ -186,18 +204,29 @@ def instants(
         back = found[-1] - value if found else 0.0
         if form.wraps and back > _DAY_S / 2:
             shift, value = shift + _DAY_S, value + _DAY_S
-        elif clock_back and 0 < back <= 3600:
+        elif may_go_back and 0 < back <= 3600:
+            # A clock goes back once in a night. More steps back are rows out of order.
+            may_go_back = False
             shift, value = shift + 3600, value + 3600
         elif back > 0:
-            raise Backwards(
-                _(
-                    "Time runs backwards at reading %(number)d. Was the clock changed, or are the "
-                    "rows out of order?"
-                )
-                % {"number": n}
-            )
+            raise Backwards(_backwards(n, clock_back))
         found.append(value)
     if not found:
         raise ValueError(_("There are no readings in the file."))
     started = (_EPOCH + timedelta(seconds=found[0])).isoformat()[:19] if form.dated else ""
     return [value - found[0] for value in found], started
+
+
+def _backwards(number: int, clock_back: bool) -> str:
+    words = (
+        _(
+            "Time runs backwards at reading %(number)d, and no change of the clock explains it: "
+            "put the rows in order, oldest first, and send the file again."
+        )
+        if clock_back
+        else _(
+            "Time runs backwards at reading %(number)d: unless the clock was put back by an hour "
+            "then, put the rows in order, oldest first, and send the file again."
+        )
+    )
+    return words % {"number": number}

@@ -14,6 +14,7 @@ from cases.domain.words import gettext as _
 # Longer than this between two readings and nobody knows what the bath did. Assumed: a rule of
 # this house, from no standard; so are the other limits here.
 GAP_S: Final = 300.0
+# Far above the hottest hold of any program (``program.HOTTEST_HOLD_C``): all are for water baths.
 FAHRENHEIT_ABOVE_C: Final = 130.0
 STUCK_K: Final = 0.2
 STUCK_S: Final = 1800.0

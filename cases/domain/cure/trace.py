@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Final, Literal
 
-from cases.domain.cure.instants import FORMS, Backwards, Form, instants
+from cases.domain.cure.instants import FORMS, Backwards, Form, instants, newest_first
+from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C
 from cases.domain.cure.samples import Samples, checked
 from cases.domain.words import gettext as _
 
@@ -33,16 +34,20 @@ _OTHER: Final = re.compile(r"%|\brh\b|humid|volt|batt|\bno\.?$|^#|index|record|r
 
 @dataclass(frozen=True, slots=True)
 class TimeColumn:
-    """One way to read when: the form and the columns that it takes, date before time."""
+    """One way to read when: the form and the columns that it takes, date before time.
+
+    ``from_end``: the newest row stands first, so that the rows are read from the last one on.
+    """
 
     form: str
     columns: tuple[int, ...]
     name: str
+    from_end: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class HeatColumn:
-    """One way to read how hot: a column and its unit; ``stated``: the file says the unit."""
+    """One way to read how hot: a column and its unit; ``stated``: the file says this unit."""
 
     column: int
     unit: Unit
@@ -60,6 +65,8 @@ class Recognised:
         Every way to read it, likeliest first.
     first_row
         Where the readings begin, counted from 0.
+    earliest_row
+        Where the earliest of them stands: there, or at the end of the table.
     questions
         What a person has to settle; also with none they confirm what was recognised.
     """
@@ -67,6 +74,7 @@ class Recognised:
     times: tuple[TimeColumn, ...]
     heats: tuple[HeatColumn, ...]
     first_row: int
+    earliest_row: int
     questions: tuple[str, ...]
 
 
@@ -82,11 +90,14 @@ class Reading:
         What the file says of the first instant, as 2026-12-09T22:00:00; empty where it says none.
     skipped
         Rows without a reading, which leave a gap.
+    from_end
+        The newest row stood first: they were read from the last one on.
     """
 
     samples: Samples
     started: str
     skipped: int
+    from_end: bool = False
 
 
 def split_cells(text: str) -> list[list[str]]:
@@ -125,8 +136,13 @@ def number(cell: str) -> float | None:
     return found if found is not None and isfinite(found) else None
 
 
-def recognise(rows: Rows) -> Recognised:
+def recognise(rows: Rows, *, growing: bool = False) -> Recognised:
     """Say which columns may be what.
+
+    Parameters
+    ----------
+    growing
+        More rows are to come: ways to read that part only there stay apart.
 
     Raises
     ------
@@ -134,14 +150,15 @@ def recognise(rows: Rows) -> Recognised:
         No column is an instant, or none a temperature. The sentence says which.
     """
     first = _first_row(rows)
-    body = [row for row in rows[first:] if len(row) == len(rows[first])]
+    where = [n for n in range(first, len(rows)) if len(rows[n]) == len(rows[first])]
+    body = [rows[n] for n in where]
     header = list(rows[first - 1]) if first else []
     names = [
         header[n] if n < len(header) and header[n] else _("column %(n)d") % {"n": n + 1}
         for n in range(len(rows[first]))
     ]
     some = body[:: max(1, len(body) // 300)] + body[-1:]
-    times = _times(body, some, names)
+    times = _times(body, some, names, growing)
     taken = {column for time in times for column in time.columns}
     heats = _heats(some, names, taken if len(taken) < len(names) else set())
     if not times:
@@ -149,7 +166,8 @@ def recognise(rows: Rows) -> Recognised:
         raise ValueError(_("No column was found that says when each reading was taken."))
     if not heats:
         raise ValueError(_("No column was found that is a temperature."))
-    return Recognised(times, heats, first, _questions(times, heats))
+    earliest = where[-1] if any(time.from_end for time in times) else first
+    return Recognised(times, heats, first, earliest, _questions(times, heats))
 
 
 def _first_row(rows: Rows) -> int:
@@ -163,37 +181,62 @@ def _first_row(rows: Rows) -> int:
     raise ValueError(_("The file has fewer than two rows with an instant and a temperature."))
 
 
-def _times(body: Rows, some: Rows, names: Sequence[str]) -> tuple[TimeColumn, ...]:
+def _times(body: Rows, some: Rows, names: Sequence[str], growing: bool) -> tuple[TimeColumn, ...]:
     found = []
+    # What was read of which columns: a second form that says the very same is no second way.
+    known: list[tuple[object, ...]] = []
     for form in FORMS.values():
         for column in range(len(names)):
             columns = (column, column + 1) if form.cells == 2 else (column,)
             if columns[-1] >= len(names) or not form.fits_name(names[column]):
                 continue
-            if _reads(form, columns, some) and _reads(form, columns, body):
-                name = " + ".join(names[n] for n in columns)
-                found.append(TimeColumn(form.key, columns, name))
+            if _reads(form, columns, some) is None:
+                continue
+            said = _reads(form, columns, body)
+            told = (columns, form.wraps, said)
+            if said is None or (told in known and not growing):
+                continue
+            known.append(told)
+            name = " + ".join(names[n] for n in columns)
+            found.append(TimeColumn(form.key, columns, name, said.from_end))
     return tuple(found)
 
 
-def _reads(form: Form, columns: tuple[int, ...], rows: Rows) -> bool:
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """What some columns say of when, read in one form."""
+
+    seconds: list[float]
+    started: str
+    from_end: bool
+
+
+def _reads(form: Form, columns: tuple[int, ...], rows: Rows) -> _Said | None:
+    """Return what the columns say in this form; None where they are not of it."""
     cells = [[row[n] for n in columns] for row in rows]
+    from_end = newest_first(form, cells)
+    if from_end:
+        cells.reverse()
     # A clock on the wall may go back by an hour; whether it did, a person says.
     for clock_back in (False, True) if form.dated or form.wraps else (False,):
         try:
-            seconds, _started = instants(form, cells, clock_back=clock_back)
+            seconds, started = instants(form, cells, clock_back=clock_back)
         except ValueError:
             continue
-        return seconds[-1] > seconds[0]
-    return False
+        if seconds[-1] <= seconds[0]:
+            return None
+        # Fractions of a second are not the same to the last digit in every form.
+        return _Said([round(second, 3) for second in seconds], started, from_end)
+    return None
 
 
 def _refuse_backwards(body: Rows, width: int) -> None:
     """Say so where a column would be instants if they did not run backwards."""
     for form in FORMS.values():
-        for column in range(width - form.cells + 1 if form.dated else 0):
+        for column in range(width - form.cells + 1 if form.dated or form.wraps else 0):
+            cells = [row[column : column + form.cells] for row in body]
             try:
-                instants(form, [row[column : column + form.cells] for row in body])
+                instants(form, cells, clock_back=True)
             except Backwards:
                 raise
             except ValueError:
@@ -216,8 +259,11 @@ def _heats(some: Rows, names: Sequence[str], taken: set[int]) -> tuple[HeatColum
             if match and match.re is _UNIT
             else ((match[2] or "").upper() if match else "")
         )
-        for unit in (written,) if written else ("F", "C") if max(read) > 130 else ("C", "F"):
-            found.append(HeatColumn(column, "F" if unit == "F" else "C", bool(written), name))  # noqa: PERF401
+        # What no water bath reaches is asked about, whatever the file says.
+        hot = max(read) > FAHRENHEIT_ABOVE_C
+        likely: tuple[Unit, ...] = ("F", "C") if hot else ("C", "F")
+        units = [u for u in likely if not written or u == written or (hot and u == "F")]
+        found += [HeatColumn(column, unit, unit == written, name) for unit in units]
     return tuple(found)
 
 
@@ -226,8 +272,22 @@ def _questions(times: Sequence[TimeColumn], heats: Sequence[HeatColumn]) -> tupl
     if len({heat.column for heat in heats}) > 1:
         names = ", ".join(dict.fromkeys(heat.name for heat in heats))
         found.append(_("Which column is the bath: %(names)s?") % {"names": names})
-    if any(not heat.stated for heat in heats):
+    stated = {heat.column for heat in heats if heat.stated}
+    if any(heat.column not in stated for heat in heats):
         found.append(_("The file does not say whether the degrees are Celsius or Fahrenheit."))
+    hot = dict.fromkeys(heat.name for heat in heats if heat.column in stated and not heat.stated)
+    if hot:
+        found.append(
+            _(
+                "The file says °C for %(names)s, but goes above %(most)d, which no water bath "
+                "does: are these degrees Fahrenheit?"
+            )
+            % {"names": ", ".join(hot), "most": FAHRENHEIT_ABOVE_C}
+        )
+    if any(time.from_end for time in times):
+        found.append(
+            _("The newest row stands first, so the rows are read from the last to the first.")
+        )
     if len(times) > 1:
         ways = ", ".join(f"{time.name} ({FORMS[time.form].words})" for time in times)
         found.append(_("The instants can be read in more than one way: %(ways)s.") % {"ways": ways})
@@ -237,7 +297,7 @@ def _questions(times: Sequence[TimeColumn], heats: Sequence[HeatColumn]) -> tupl
 def read(
     rows: Rows, first_row: int, time: TimeColumn, heat: HeatColumn, *, clock_back: bool = False
 ) -> Reading:
-    """Read a table as a person confirmed it.
+    """Read a table as a person confirmed it; from its last row where the newest stands first.
 
     Parameters
     ----------
@@ -267,5 +327,11 @@ def read(
             )
         celsius.append((value - 32) / 1.8 if heat.unit == "F" else value)
         cells.append([row[column] for column in time.columns])
-    seconds, started = instants(FORMS[time.form], cells, clock_back=clock_back)
-    return Reading(checked(list(zip(seconds, celsius, strict=True))), started, skipped)
+    form = FORMS[time.form]
+    from_end = newest_first(form, cells)
+    if from_end:
+        cells.reverse()
+        celsius.reverse()
+    seconds, started = instants(form, cells, clock_back=clock_back)
+    samples = checked(list(zip(seconds, celsius, strict=True)))
+    return Reading(samples, started, skipped, from_end)

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from cases.domain.cure.trace import read, recognise, split_cells
+from cases.domain.cure.trace import (
+    Reading,
+    Recognised,
+    Rows,
+    TimeColumn,
+    read,
+    recognise,
+    split_cells,
+)
 
 MINUTES = range(0, 180, 10)
 
@@ -44,19 +52,25 @@ LAYOUTS = {
 }
 
 
+def the_cycle(rows: Rows, form: str) -> tuple[Recognised, TimeColumn, Reading]:
+    """Read a table in a form, having looked whether it gives the whole cycle in its order."""
+    found = recognise(rows)
+    choice = next(way for way in found.times if way.form == form)
+    reading = read(rows, found.first_row, choice, found.heats[0])
+    assert reading.samples.seconds.tolist() == pytest.approx([m * 60 for m in MINUTES], abs=0.01)
+    assert reading.samples.celsius.tolist() == pytest.approx(
+        [celsius(m) for m in MINUTES], abs=0.02
+    )
+    return found, choice, reading
+
+
 @pytest.mark.parametrize("layout", LAYOUTS)
 def test_layouts_are_recognised_and_read(layout: str) -> None:
     header, time, cell, comma, form = LAYOUTS[layout]
     rows = split_cells(table(header, time, cell, comma))
 
-    found = recognise(rows)
-    choice = next(way for way in found.times if way.form == form)
-    reading = read(rows, found.first_row, choice, found.heats[0])
+    found, _choice, reading = the_cycle(rows, form)
 
-    assert reading.samples.seconds.tolist() == pytest.approx([m * 60 for m in MINUTES], abs=0.01)
-    assert reading.samples.celsius.tolist() == pytest.approx(
-        [celsius(m) for m in MINUTES], abs=0.02
-    )
     assert found.heats[0].stated
     assert reading.started.startswith("2026-12-25T22:30") or form == "s"
 
@@ -77,6 +91,105 @@ def test_two_probes_and_no_unit_are_asked_about() -> None:
 
     assert any("Which column is the bath: one, two?" in question for question in questions)
     assert any("Celsius or Fahrenheit" in question for question in questions)
+
+
+@pytest.mark.parametrize(
+    ("header", "cell", "units", "asked"),
+    [
+        ("time,T (C)", "{f}", [("F", False), ("C", True)], True),
+        ("time,T (C)", "{c}", [("C", True)], False),
+        ("time,T (F)", "{f}", [("F", True)], False),
+        ("time,T", "{f}", [("F", False), ("C", False)], False),
+    ],
+    ids=["hot-in-C", "bath-in-C", "hot-in-F", "unsaid"],
+)
+def test_fahrenheit_is_offered_where_the_file_says_celsius_of_what_no_bath_is(
+    header: str, cell: str, units: list[tuple[str, bool]], asked: bool
+) -> None:
+    found = recognise(split_cells(table(header, "2026-12-{d:02}T{H:02}:{M:02}:00,", cell)))
+
+    assert [(heat.unit, heat.stated) for heat in found.heats] == units
+    assert ("The file says °C for T (C), but goes above 130" in " ".join(found.questions)) is asked
+    assert ("does not say whether" in " ".join(found.questions)) is (header == "time,T")
+
+
+@pytest.mark.parametrize(
+    ("time", "forms"),
+    [
+        ("2026-12-{d:02} {H:02}:{M:02},", ["iso"]),
+        ("2026-12-{d:02}T{H:02}:{M:02}:00.2,", ["iso"]),
+        ("12/{d:02}/2026 {h:02}:{M:02} {p},", ["dmy"]),
+        ("{hh}:{mm:02}:00,", ["clock", "h:m:s"]),
+    ],
+    ids=["year-first", "fractions", "the-twelfth", "elapsed"],
+)
+def test_ways_to_read_that_say_the_same_are_one(time: str, forms: list[str]) -> None:
+    """Of three parts a span is the same in hours and in minutes; a time of day is not."""
+    rows = split_cells(table("at;T (C)".replace(";", ","), time, "{c}", day=12)[:420])
+
+    found = recognise(rows[:9])
+
+    assert [way.form for way in found.times] == forms
+    assert bool(found.questions) is (len(forms) > 1)
+
+
+def test_ways_to_read_stay_apart_while_rows_are_to_come() -> None:
+    rows = split_cells(table("at,T (C)", "12/{d:02}/2026 {H:02}:{M:02},", "{c}", day=12))[:6]
+
+    assert {way.form for way in recognise(rows, growing=True).times} == {"dmy", "mdy"}
+
+
+def turned(text: str) -> str:
+    """Return a table with its newest row first."""
+    header, *lines = text.splitlines()
+    return "\n".join([header, *reversed(lines)])
+
+
+@pytest.mark.parametrize("layout", sorted(set(LAYOUTS) - {"seconds"}))
+def test_a_table_with_the_newest_row_first_is_read_from_its_end(layout: str) -> None:
+    header, time, cell, comma, form = LAYOUTS[layout]
+    rows = split_cells(turned(table(header, time, cell, comma)) + "\nEnd of record\n")
+
+    found, choice, reading = the_cycle(rows, form)
+
+    assert reading.started.startswith("2026-12-25T22:30")
+    assert (choice.from_end, reading.from_end) == (True, True)
+    assert rows[found.earliest_row] == rows[-2]
+    assert any("The newest row stands first" in question for question in found.questions)
+
+
+def test_readings_of_one_minute_are_read_from_the_end_too() -> None:
+    text = turned(table("at,T (C)", "2026-12-{d:02} {H:02}:{M:02},", "{c}"))
+    doubled = [line for line in text.splitlines()[1:] for _twice in range(2)]
+    rows = split_cells("\n".join(["at,T (C)", *doubled]))
+
+    found = recognise(rows)
+
+    assert found.times[0].from_end
+    assert read(rows, found.first_row, found.times[0], found.heats[0]).samples.end_s == 170 * 60
+
+
+@pytest.mark.parametrize(
+    ("times", "sentence"),
+    [
+        (["10:40", "10:30", "10:35", "10:20"], "no change of the clock explains it: put the rows"),
+        (["14:40", "10:30", "10:31"], "reading 2, and no change of the clock explains it"),
+    ],
+    ids=["one-step-on", "one-step-back"],
+)
+def test_rows_out_of_order_are_said_with_what_to_do(times: list[str], sentence: str) -> None:
+    lines = [f"2026-12-25 {at},{70 + n}.0" for n, at in enumerate(times)]
+
+    with pytest.raises(ValueError, match=sentence):
+        recognise(split_cells("\n".join(["at,T (C)", *lines])))
+
+
+def test_a_clock_without_a_day_is_not_turned_round() -> None:
+    """A timer that counts down looks the same."""
+    text = turned(table("time,T (C)", "{H:02}:{M:02}:00,", "{c}")[:200])
+
+    with pytest.raises(ValueError, match="put the rows in order, oldest first"):
+        recognise(split_cells(text))
 
 
 def test_lines_above_and_below_the_table_are_left_out() -> None:
@@ -114,9 +227,19 @@ def test_an_hour_back_is_refused_until_a_person_says_so() -> None:
     ]
     first, time, heat = 1, recognise(rows[:3]).times[0], recognise(rows[:3]).heats[0]
 
-    with pytest.raises(ValueError, match="backwards"):
+    with pytest.raises(ValueError, match="unless the clock was put back by an hour then, put"):
         read(rows, first, time, heat)
     assert read(rows, first, time, heat, clock_back=True).samples.end_s == 30 * 60
+
+
+def test_a_clock_goes_back_once() -> None:
+    rows = [["time", "T (C)"]] + [
+        [f"2026-10-25T02:{m:02}:00", "74.0"] for m in (10, 40, 20, 50, 30)
+    ]
+    found = recognise(rows[:3])
+
+    with pytest.raises(ValueError, match="reading 5, and no change of the clock explains it"):
+        read(rows, 1, found.times[0], found.heats[0], clock_back=True)
 
 
 @pytest.mark.parametrize(

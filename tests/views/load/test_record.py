@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import zipfile
 from datetime import timedelta
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -204,8 +205,8 @@ def test_neither_or_both_is_refused(shop: Shop) -> None:
 LATER: dict[str, tuple[bytes, str]] = {
     "another-day": (iso_csv(BEGAN + timedelta(days=3)), "another day or another bath"),
     "letters": (iso_csv().replace(b"74.0", b"7x.0", 1), "“7x.0” is no temperature"),
-    "no-bath": (points_csv([(0, 23), (9, 300), (20, 74)]), "that no bath has"),
-    "back": (points_csv([(0, 23), (20, 60), (15, 70), (30, 74)]), "Was the clock changed"),
+    "no-bath": (points_csv([(0, 23), (9, 300), (20, 74)]), "which no water bath does"),
+    "back": (points_csv([(0, 23), (20, 60), (15, 70), (30, 74)]), "unless the clock was put back"),
 }
 
 
@@ -221,10 +222,47 @@ def test_what_cannot_be_judged_keeps_nothing_but_the_file(shop: Shop, what: str)
     answer = client.post(sent["Location"], body)
 
     assert answer.status_code == 422
-    assert sentence in " ".join(answer.context["form"].errors["time"])
+    assert sentence in " ".join(chain.from_iterable(answer.context["form"].errors.values()))
     assert answer.context["form"]["time"].value() == body["time"]
     assert not BathRecord.objects.exists()
     assert client.get(sent["Location"]).status_code == 200
+
+
+def test_the_page_offers_fahrenheit_and_keeps_nothing_of_a_bath_at_165_degrees(shop: Shop) -> None:
+    make_load(shop)
+    client = client_of(shop)
+    hot = points_csv([(m, round(celsius(m) * 1.8 + 32, 1)) for m in range(0, 515, 5)])
+    sent = post_file(client, hot)
+    page = client.get(sent["Location"])
+    heats = [value for value, _words in page.context["form"].fields["heat"].choices]
+
+    as_celsius = client.post(sent["Location"], {**choice(page), "heat": "1|C"})
+    as_fahrenheit = client.post(sent["Location"], {**choice(page), "heat": "1|F"})
+
+    assert heats == ["1|F", "1|C"]
+    assert page.context["form"]["heat"].value() is None
+    assert "are these degrees Fahrenheit?" in page.content.decode()
+    assert as_celsius.status_code == 422
+    assert "no water bath does" in as_celsius.context["form"].errors["heat"][0]
+    assert as_fahrenheit.status_code == 303
+    assert BathRecord.objects.get().verdict["verdict"] == "complete"
+
+
+def test_the_pages_say_that_a_table_is_read_from_its_end(shop: Shop) -> None:
+    make_load(shop)
+    header, *lines = iso_csv().splitlines()
+    client = client_of(shop)
+
+    sent = post_file(client, b"\n".join([header, *reversed(lines)]))
+    page = client.get(sent["Location"])
+    kept = client.post(sent["Location"], choice(page))
+
+    text = page.content.decode()
+    assert "The newest row stands first, so the rows are read from the last to the first." in text
+    assert "the first reading is of 2026-12-08, 22:30:00" in text
+    assert "in °C; the first is 23" in text
+    assert page.context["form"]["time"].value() == "iso|0"
+    assert "the newest row stood first" in client.get(kept["Location"]).content.decode()
 
 
 def test_day_and_month_are_asked_and_nothing_is_chosen_beforehand(shop: Shop) -> None:
