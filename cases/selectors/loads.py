@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.db.models import F, Min, Prefetch, Q, QuerySet
+from django.db.models import F, Min, OuterRef, Prefetch, Q, QuerySet, Subquery
 from django.db.models.fields.json import KT
 
 from cases.domain.cure.longer import prolonged
 from cases.domain.cure.program import Program, read_program
 from cases.domain.cure.timing import Step, attended_start, nearest_start
-from cases.models import Bath, BathRecord, CaseStage, Load, LoadFlask
+from cases.models import Bath, BathRecord, CaseStage, CutLoad, Load, LoadFlask
 from cases.selectors.cure_settings import program_here
 from cases.selectors.hours import lab_calendar
 
@@ -27,10 +27,17 @@ def _flasks() -> QuerySet[LoadFlask]:
 def records() -> QuerySet[BathRecord]:
     """Return the records of baths without their readings, newest first.
 
-    ``said`` is the word of the verdict.
+    ``said`` is the word of the verdict; ``cut_decision``, ``cut_hold`` and ``cut_by`` are what was
+    decided after a power cut on the strength of this record, None where nothing was.
     """
+    after_cut = CutLoad.objects.filter(record=OuterRef("pk")).order_by("-pk")
     return (
-        BathRecord.objects.annotate(said=KT("verdict__verdict"))
+        BathRecord.objects.annotate(
+            said=KT("verdict__verdict"),
+            cut_decision=Subquery(after_cut.values("decision")[:1]),
+            cut_hold=Subquery(after_cut.values("hold_minutes")[:1]),
+            cut_by=Subquery(after_cut.values("cut__by__name")[:1]),
+        )
         .defer("layout", "points", "verdict")
         .select_related("by", "decided_by")
         .order_by("-pk")

@@ -216,13 +216,13 @@ def _decide_one(
     return [] if decision == "as-is" else shut
 
 
-def words_of(row: CutLoad) -> str:
+def words_of(decision: str, hold_minutes: float | None) -> str:
     """Return what was decided about a load as a sentence to be translated.
 
     A stage is done again whole where it is held; a cure is repeated where nothing is.
     """
-    again = row.decision == "repeat" and row.hold_minutes is None
-    return {**OUT_CHOICES, **CHOICES}["again" if again else row.decision]
+    again = decision == "repeat" and hold_minutes is None
+    return {**OUT_CHOICES, **CHOICES}["again" if again else decision]
 
 
 def _found_c(value: Any, number: int) -> float | None:

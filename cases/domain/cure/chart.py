@@ -70,6 +70,18 @@ class BathChart:
         instants = [s for s, _c in (*self.points, *self.program)]
         return min(instants), max(instants)
 
+    @property
+    def outside(self) -> list[tuple[float, float]]:
+        """Return from when until when the load was not in its bath, of what is drawn."""
+        if self.window is None:
+            return []
+        first, last = self.span_s
+        return [
+            (since, until)
+            for since, until in ((first, self.window[0]), (self.window[1], last))
+            if since < until
+        ]
+
 
 @dataclass(frozen=True, slots=True)
 class Line:
@@ -199,9 +211,7 @@ def _left_out(chart: BathChart) -> Iterator[str]:
         return
     first, last = chart.span_s
     bottom = HEIGHT - _BOTTOM
-    for since, until in ((first, chart.window[0]), (chart.window[1], last)):
-        if until <= since:
-            continue
+    for since, until in chart.outside:
         left, right = _px(_x(chart, since)), _px(_x(chart, until))
         yield (
             '<path class="chart-outside" stroke="none" fill="currentColor" fill-opacity="0.08"'

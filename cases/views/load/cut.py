@@ -188,7 +188,7 @@ def _kept(row: CutLoad, span: Span) -> dict[str, Any]:
     ]
     return {
         "row": row,
-        "decision": _(words_of(row)),
+        "decision": _(words_of(row.decision, row.hold_minutes)),
         "source": _(SOURCE_WORDS[row.says["source"]]),
         "stages": _stages(row.says["stages"]),
         "limits": of_verdict(row.says["limits"]) if row.says.get("limits") else "",

@@ -18,7 +18,7 @@ from cases.domain.cure.program import read_program
 from cases.domain.cure.trace import Recognised, Rows, recognise
 from cases.domain.cure.verdict import CAUTION, MODEL_VERSION, VERDICT_WORDS
 from cases.forms.bath_record import DecideForm, RecordNewForm, RecordReadForm
-from cases.models import BathRecord, Load, ProbeCheck
+from cases.models import BathRecord, CutLoad, Load, ProbeCheck
 from cases.selectors.concerned import cases_in_bath, concerned, cured_in, sent_back
 from cases.selectors.cure_records import records_of
 from cases.services.bath_decision import (
@@ -32,6 +32,7 @@ from cases.services.bath_raw import raw_of, take_in_file, take_in_typed
 from cases.services.bath_record import POSITIONS, keep_bath_record, load_of
 from cases.services.bath_table import rows_of
 from cases.services.cure_again import BACK_TO
+from cases.services.cut import words_of
 from cases.views.form_page import posted, show_forms
 from cases.views.load.heat import live_of
 from cases.views.load.new_dates import dates_view, say_told
@@ -189,11 +190,13 @@ def record(request: LabRequest, number: int, pk: int) -> HttpResponse:
             for one in row.verdict["stages"]
         ],
         chart=to_svg(chart, ident="bath-chart"),
+        chart_shaded=bool(chart.outside),
         lines=[(_hours(one.second), one) for one in lines(chart)],
         limits=of_verdict(row.verdict["limits"]),
         started=datetime.fromisoformat(row.started),
         position=_(POSITIONS[row.probe_at]),
         decision=_(DECISIONS[row.decision]) if row.decision else "",
+        after_cut=_after_cut(row),
         may_decide=not row.decision and request.visitor.may("countersign"),
         concerned=found,
         goes_back=",".join(str(case.pk) for case in found.shut),
@@ -233,6 +236,14 @@ def _after(request: LabRequest, row: BathRecord) -> dict[str, Any]:
         "stayed": [case for case in cases if case not in moved and case.state != "cancelled"],
         "dates": dates_view(request, moved, _("A part of the work is done again.")),
     }
+
+
+def _after_cut(row: BathRecord) -> dict[str, Any] | None:
+    """Return what was decided after a power cut by this record, last of all."""
+    held = CutLoad.objects.filter(record=row).select_related("cut__by").last()
+    if held is None:
+        return None
+    return {"cut": held.cut, "words": _(words_of(held.decision, held.hold_minutes))}
 
 
 def _row(number: int, pk: int) -> BathRecord:

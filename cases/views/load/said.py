@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from django.utils.translation import gettext as _
 
 from cases.domain.cure.verdict import VERDICT_WORDS
 from cases.models import BathRecord, Load
 from cases.services.bath_decision import DECISIONS
+from cases.services.cut import words_of
 
 TAGS = {"complete": "done", "doubtful": "held", "repeat": "failed"}
 
@@ -19,8 +21,9 @@ class Said:
 
     Attributes
     ----------
-    decision
-        What is done about it; empty while nobody has decided.
+    decision, who
+        What is done about it, and who decided; empty while nobody has. Who decided after a power
+        cut by this record has decided about it.
     waits
         The verdict asks for a decision and there is none.
     """
@@ -29,15 +32,24 @@ class Said:
     words: str
     tag: str
     decision: str
+    who: str
     waits: bool
 
 
 def said_of(record: BathRecord) -> Said:
     """Put a record of ``selectors.loads.records`` into words."""
     verdict: str = record.said  # type: ignore[attr-defined]
-    decision = _(DECISIONS[record.decision]) if record.decision else ""
+    decision, who = _decision(record)
     waits = not decision and verdict != "complete"
-    return Said(record, _(VERDICT_WORDS[verdict]), TAGS[verdict], decision, waits)
+    return Said(record, _(VERDICT_WORDS[verdict]), TAGS[verdict], decision, who, waits)
+
+
+def _decision(record: Any) -> tuple[str, str]:
+    if record.decision:
+        return _(DECISIONS[record.decision]), record.decided_by.name
+    if record.cut_decision:
+        return _(words_of(record.cut_decision, record.cut_hold)), record.cut_by
+    return "", ""
 
 
 def newest_of(load: Load) -> Said | None:

@@ -13,6 +13,7 @@ import time_machine
 from django.test import Client
 from django.urls import reverse
 
+from cases.services.cut import decide_cut
 from cases.services.load_run import take_out
 from tests.factories import Shop, make_shop
 from tests.services.test_bath_record_back import WHY, Judged
@@ -76,6 +77,31 @@ def test_what_was_decided_stands_in_place_of_the_question(judged: Judged) -> Non
         assert WAITS not in page, name
         assert ASK not in page, name
     assert WHY in pages(judged)["bench"]
+
+
+def test_what_was_decided_after_a_power_cut_is_decided_of_its_record(judged: Judged) -> None:
+    began = judged.load.starts_at
+    assert began is not None
+    judged.load.refresh_from_db()
+    decide_cut(
+        judged.envelope(),
+        loads=[{"load": judged.load.number, "version": judged.load.version, "stage": 0,
+                "decision": "as-is"}],
+        words="The street was dark",
+        off_at=(began + timedelta(hours=1)).isoformat(),
+        on_at=(began + timedelta(hours=2)).isoformat(),
+    )  # fmt: skip
+
+    for name, page in pages(judged).items():
+        assert "Oren decided: Leave it as it is" in page, name
+        assert WAITS not in page, name
+        assert ASK not in page, name
+    record = reverse("cases:bath-record", args=[judged.load.number, judged.row.pk])
+    shown = client_of(judged.bench.shop, "oren").get(record)
+    (cut,) = judged.load.cuts.all()
+    assert cut.record == judged.row
+    assert f'href="{reverse("cases:cut", args=[cut.cut_id])}"' in shown.content.decode()
+    assert shown.context["after_cut"]["words"] == "Leave it as it is"
 
 
 def test_record_that_was_read_anew_is_the_one_that_counts(judged: Judged) -> None:
