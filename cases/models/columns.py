@@ -354,6 +354,7 @@ COLUMNS: dict[str, Columns] = {
             "attempt",
             "flask",
             "thickest_mm",
+            "resin",
             "added_at",
             "left_at",
         )

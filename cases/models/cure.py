@@ -111,6 +111,7 @@ class Load(models.Model):
 class LoadFlask(models.Model):
     """One flask of a load: whose case it holds and its thickest wax in millimetres.
 
+    ``resin`` is what somebody said here that it is packed with, where nobody noted a mix.
     ``left_at`` is set when it was taken out of the load before the start, or left the bath.
     """
 
@@ -120,6 +121,9 @@ class LoadFlask(models.Model):
     attempt = models.PositiveSmallIntegerField()
     flask = models.CharField(max_length=40, blank=True, default="")
     thickest_mm = models.FloatField(null=True, blank=True)
+    resin = models.ForeignKey(
+        Resin, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
     added_at = models.DateTimeField()
     left_at = models.DateTimeField(null=True, blank=True)
 

@@ -21,7 +21,7 @@ def _flasks() -> QuerySet[LoadFlask]:
     One that was taken out before the start shared nothing.
     """
     put_in = Q(left_at=None) | Q(left_at__gt=F("load__placed_at"))
-    return LoadFlask.objects.filter(put_in).select_related("case__design")
+    return LoadFlask.objects.filter(put_in).select_related("case__design", "resin")
 
 
 def records() -> QuerySet[BathRecord]:

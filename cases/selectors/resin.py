@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from cases.domain.judgement import RESIN_LIMITS
-from cases.models import Case, Mix, Resin
+from django.db.models import F, QuerySet
 
+from cases.domain.judgement import RESIN_LIMITS
+from cases.models import Case, LoadFlask, Mix, Resin
+
+PACK = "pack"
 FIELDS = tuple(field for pair in RESIN_LIMITS.values() for field in pair)
 
 
@@ -14,9 +17,30 @@ def resins_in_use() -> list[Resin]:
 
 
 def packed_with(case: Case) -> Resin | None:
-    """Return the resin that was mixed for a case last; None where nobody noted it."""
+    """Return the resin that was mixed for a case last; None where nobody knows it.
+
+    Where nobody noted a mix it is what was said when the flask was put into a load, as long as
+    nothing was packed again since.
+    """
     mix = Mix.objects.filter(case=case).select_related("resin").order_by("-pk").first()
-    return mix.resin if mix else None
+    if mix is not None:
+        return mix.resin
+    told = _told().filter(case=case).select_related("resin").last()
+    return told.resin if told else None
+
+
+def packed_cases() -> dict[int, int]:
+    """Return the resin of every open case of which ``packed_with`` knows it (two queries)."""
+    mixed = Mix.objects.filter(case__state="open").order_by("pk")
+    told = _told().filter(case__state="open")
+    return dict(told.values_list("case", "resin")) | dict(mixed.values_list("case", "resin"))
+
+
+def _told() -> QuerySet[LoadFlask]:
+    """Return the flasks of whose resin somebody said it, the last one last."""
+    return LoadFlask.objects.filter(
+        resin__isnull=False, case__stages__key=PACK, case__stages__ended_at__lte=F("added_at")
+    ).order_by("pk")
 
 
 def resin_of(case: Case) -> Resin | None:

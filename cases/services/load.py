@@ -21,6 +21,7 @@ from cases.models import (
     LoadFlask,
     Note,
     Occupied,
+    Resin,
 )
 from cases.selectors.bench_stage import case_in_flask
 from cases.selectors.cure_limits import cure_limits
@@ -161,7 +162,8 @@ def add_flask(
     thickest_mm
         Its thickest place, where nobody measured the wax.
     resin
-        What it is packed with, where nobody noted it at the packing and the lab has several.
+        What it is packed with, where nobody noted it at the packing and the lab has several; it is
+        kept with the flask, and nobody is asked again.
     unmeasured_words
         Why it goes in although the maker states a largest thickness and nobody measured it, and
         who decided.
@@ -188,7 +190,7 @@ def add_flask(
             field="label",
         )
     _room(row, stage)
-    _allows_program(row, case, resin)
+    told = _allows_program(row, case, resin)
     thick = waxed_mm(stage)
     if thick is None:
         thick = thickest_mm
@@ -201,7 +203,8 @@ def add_flask(
     if conceded:
         record.event("load.flask-unmeasured", case=case, subject=CURE, load=row.number)
         record.create(Note, case=case, text=conceded, kind="note", by=record.person, at=record.now)
-    record.event("load.flask-added", case=case, subject=CURE, load=row.number)
+    said: dict[str, Any] = {"resin": told.name} if told else {}
+    record.event("load.flask-added", case=case, subject=CURE, load=row.number, **said)
     record.create(
         LoadFlask,
         load=row,
@@ -210,6 +213,7 @@ def add_flask(
         attempt=stage.attempt,
         flask=flask or "",
         thickest_mm=thick,
+        resin=told,
         added_at=record.now,
     )
     set_rest(record, case)
@@ -235,14 +239,21 @@ def _room(load: Load, stage: CaseStage) -> None:
         )
 
 
-def _allows_program(load: Load, case: Case, told: int | None) -> None:
-    """Refuse a case whose resin the program is not for, or whose resin nobody knows."""
-    known = packed_with(case)
+def _allows_program(load: Load, case: Case, told: int | None) -> Resin | None:
+    """Refuse a case whose resin the program is not for, or whose resin nobody knows.
+
+    Returns
+    -------
+    Resin | None
+        What somebody said here that it is packed with; None where that was known already, or is
+        the only resin of the lab.
+    """
+    known, said = packed_with(case), None
     if known is None:
         in_use = resins_in_use()
         if len(in_use) < 2:
-            return
-        known = next((one for one in in_use if one.pk == told), None)
+            return None
+        known = said = next((one for one in in_use if one.pk == told), None)
         if known is None:
             raise Refusal(
                 "say-resin",
@@ -260,6 +271,7 @@ def _allows_program(load: Load, case: Case, told: int | None) -> None:
             % {"number": case.number, "resin": known.name, "other": load.program.resin.name},
             field="label",
         )
+    return said
 
 
 def _not_too_thick(

@@ -22,6 +22,7 @@ from cases.models import (
     Timer,
 )
 from cases.selectors.loads import loads_of, one_load
+from cases.selectors.resin import packed_cases, packed_with, resin_of
 from cases.services import load, load_run
 from cases.services.alarms import fire_due
 from cases.services.record import Outcome, Recorder, Refusal, Verb
@@ -69,10 +70,12 @@ class Bench:
     def do(self, verb: Verb, **body: object) -> Outcome:
         return verb(self.shop.envelope("mara", now=self.now), **body)
 
+    def made_empty(self, program: str = "long") -> Load:
+        made = self.do(load.make_load, bath=self.made["bath"].pk, program=self.made[program].pk)
+        return Load.objects.get(number=made.result["number"])
+
     def new(self, program: str = "long", *, thick: float | None = 4.0) -> Load:
-        number = self.do(
-            load.make_load, bath=self.made["bath"].pk, program=self.made[program].pk
-        ).result["number"]
+        number = self.made_empty(program).number
         for case in self.cases:
             row = Load.objects.get(number=number)
             self.do(
@@ -431,7 +434,55 @@ def test_case_whose_resin_nobody_noted_is_asked_about_where_there_are_several(sh
     assert code_of(lambda: bench.do(load.add_flask, **known, resin=other.pk)) == "other-resin"
     bench.do(load.add_flask, **known, resin=right.pk)
 
-    assert Load.objects.get().flasks.get().case == bench.cases[0]
+    flask = Load.objects.get().flasks.get()
+    assert (flask.case, flask.resin) == (bench.cases[0], right)
+    assert Event.objects.get(kind="load.flask-added").facts["resin"] == right.name
+    assert verify_record() == []
+
+
+def _said_at_the_load(bench: Bench) -> Load:
+    """Put the first case into a load whose flask somebody had to say the resin of."""
+    made = bench.made_empty()
+    bench.do(
+        load.add_flask, load=made.number, version=1, label=bench.cases[0].number,
+        resin=bench.made["long"].resin.pk,
+    )  # fmt: skip
+    return made
+
+
+def test_what_was_said_of_a_resin_is_not_asked_again(shop: Shop) -> None:
+    bench = Bench(shop, cases=1)
+    other, right = _two_resins(bench), bench.made["long"].resin
+    gathered = _said_at_the_load(bench)
+    [case] = bench.cases
+    assert (packed_with(case), resin_of(case)) == (right, right)
+    assert packed_cases() == {case.pk: right.pk}
+
+    bench.do(
+        load.remove_flask, load=gathered.number, version=2, flask=gathered.flasks.get().pk
+    )  # fmt: skip
+    bench.do(load.add_flask, load=gathered.number, version=3, label=case.number)
+
+    again = gathered.flasks.get(left_at=None)
+    assert again.resin is None
+    _mixed(bench, case, other)
+    assert packed_with(case) == other
+    assert packed_cases() == {case.pk: other.pk}
+
+
+def test_what_was_said_of_a_resin_does_not_hold_for_what_is_packed_anew(shop: Shop) -> None:
+    bench = Bench(shop, cases=1)
+    _two_resins(bench)
+    _said_at_the_load(bench)
+    [case] = bench.cases
+    cure = stage_of(case, "cure")
+
+    bench.do(
+        send_back, stage=cure.pk, version=cure.version, to="pack", reason="cure-doubt",
+    )  # fmt: skip
+
+    assert packed_with(case) is None
+    assert packed_cases() == {}
 
 
 def test_case_packed_with_the_resin_of_the_program_goes_in_unasked(shop: Shop) -> None:

@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 from cases.domain.cure.program import Program, read_program
 from cases.domain.planning import problem as plan
 from cases.domain.words import N_
-from cases.models import Bath, CureProgram, Lab, Load, LoadFlask, Mix, Occupied, Station, Thing
+from cases.models import Bath, CureProgram, Lab, Load, LoadFlask, Occupied, Station, Thing
 from cases.selectors.cure_settings import in_use
 from cases.selectors.planning.clock import Clock
+from cases.selectors.resin import packed_cases
 
 ROUTE_PROGRAM = "route"
 """The cure of a lab that has entered no program yet: it lasts as long as the route's wait."""
@@ -101,7 +102,7 @@ def _hottest(program: Program) -> float:
 
 
 def baths(clock: Clock, *, load_hands: int, route_minutes: int) -> Baths:
-    """Return the baths and what is in them (seven queries).
+    """Return the baths and what is in them (eight queries).
 
     Parameters
     ----------
@@ -136,10 +137,9 @@ def baths(clock: Clock, *, load_hands: int, route_minutes: int) -> Baths:
     usual = usual or min(documents, default=ROUTE_PROGRAM)
     in_bath, gathered = _in_loads(loads, clock)
     names = {key: row.name for key, row in rows.items()}
-    packed = dict(
-        Mix.objects.filter(case__state="open").order_by("pk").values_list("case", "resin")
+    return Baths(
+        tuple(found), tuple(programs), usual, in_bath, gathered, packed_cases(), of_resin, names
     )
-    return Baths(tuple(found), tuple(programs), usual, in_bath, gathered, packed, of_resin, names)
 
 
 def _usual(rows: dict[str, CureProgram]) -> str:

@@ -14,7 +14,7 @@ import time_machine
 from django.test import Client
 from django.urls import reverse
 
-from cases.models import Load
+from cases.models import Load, Resin
 from cases.services.cure_limits import change_cure_limits
 from tests.bath_records import WALL
 from tests.factories import make_shop, rows
@@ -73,6 +73,22 @@ def test_unknown_flask_is_refused_beside_its_field_and_kept(mara: Client, bench:
     assert answer.status_code == 422
     assert 'value="Z-99"' in page
     assert "No case is in flask Z-99" in page
+
+
+def test_resin_that_nobody_noted_is_asked_once_and_shown(mara: Client, bench: Bench) -> None:
+    rows(lambda record: {"row": record.create(Resin, name="Other resin")})
+    load = bench.made_empty()
+    number = bench.cases[0].number
+
+    asked = act(mara, load, "flask", label=number, thickest_mm="4")
+    added = act(
+        mara, load, "flask", label=number, thickest_mm="4", resin=bench.made["long"].resin.pk
+    )
+    page = mara.get(reverse("cases:load", args=[load.number])).content.decode()
+
+    assert "Nobody noted at the packing" in asked.context["flask_form"].errors["resin"][0]
+    assert added.status_code == 303
+    assert "packed with Rosewater 3, as was said here" in page
 
 
 def picture_of(code: str) -> io.BytesIO:
