@@ -14,6 +14,7 @@ from cases.domain.words import gettext as _
 
 _CLOCK: Final = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2})(?:[.,](\d+))?)?\s*([AaPp])?\.?[Mm]?\.?")
 _SPAN: Final = re.compile(r"(?:(\d+)[d.]\s*)?(\d+):(\d{2})(?::(\d{2})(?:[.,]\d+)?)?")
+_THOUSANDS: Final = re.compile(r"\d{1,3}(?:(?:\.\d{3})+(,)|(?:,\d{3})+\.)\d+")
 _DATE: Final = re.compile(r"(\d{1,4})[-./ ](\d{1,2}|[A-Za-z]{3,9})[-./ ,]+(\d{1,4})")
 _MONTHS: Final = (
     "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",
@@ -109,7 +110,11 @@ def _iso(cells: Sequence[str]) -> float:
 
 def _plain(factor: float, low: float, high: float) -> Callable[[Sequence[str]], float]:
     def read(cells: Sequence[str]) -> float:
-        value = float(cells[0].replace(",", "."))
+        text = cells[0].strip()
+        # With both marks the first parts the thousands; with one it is a decimal mark.
+        if marks := _THOUSANDS.fullmatch(text):
+            text = text.replace("." if marks[1] else ",", "")
+        value = float(text.replace(",", "."))
         if not low <= value <= high:
             raise ValueError(cells[0])
         return value * factor

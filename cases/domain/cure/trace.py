@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
@@ -29,6 +30,8 @@ _NUMBER: Final = re.compile(r"([+-]?\d+(?:[.,]\d+)?(?:[eE][+-]?\d+)?)\s*(?:°|º
 _UNIT: Final = re.compile(
     r"(?:°|º|deg\.?|\bin\b|[(\[/_,\s])\s*([CF])(?:[)\]\s]|$)|\b(celsius|fahrenheit)\b", re.I
 )
+# What is left of a number behind a comma of its own: decimals, or three digits and a point.
+_END: Final = re.compile(r"\d{1,3}|\d{3}\.\d+")
 _OTHER: Final = re.compile(r"%|\brh\b|humid|volt|batt|\bno\.?$|^#|index|record|row|sample", re.I)
 
 
@@ -121,7 +124,12 @@ def split_cells(text: str) -> list[list[str]]:
     # A semicolon or a tab separates even where commas are decimal.
     marks = [m for m in ";\t|," if counts[m] and counts[m][len(counts[m]) // 2] > 0]
     if not marks:
-        raise ValueError(_("No columns were found: a record has an instant and a temperature."))
+        raise ValueError(
+            _(
+                "No columns were found: a record has an instant and a temperature, with a "
+                "semicolon, a comma or a tab between them."
+            )
+        )
     try:
         rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=marks[0]))
     except csv.Error:
@@ -158,27 +166,66 @@ def recognise(rows: Rows, *, growing: bool = False) -> Recognised:
         for n in range(len(rows[first]))
     ]
     some = body[:: max(1, len(body) // 300)] + body[-1:]
+    _refuse_parted(header, some)
     times = _times(body, some, names, growing)
     taken = {column for time in times for column in time.columns}
     heats = _heats(some, names, taken if len(taken) < len(names) else set())
     if not times:
         _refuse_backwards(body, len(names))
-        raise ValueError(_("No column was found that says when each reading was taken."))
+        raise ValueError(
+            _(
+                "No column was found that says when each reading was taken: export date and time, "
+                "or plain numbers without a mark between the thousands."
+            )
+        )
     if not heats:
-        raise ValueError(_("No column was found that is a temperature."))
+        raise ValueError(
+            _("No column was found that is a temperature: export the degrees as plain numbers.")
+        )
     earliest = where[-1] if any(time.from_end for time in times) else first
     return Recognised(times, heats, first, earliest, _questions(times, heats))
 
 
 def _first_row(rows: Rows) -> int:
-    for n in range(len(rows) - 1):
-        here, there = rows[n], rows[n + 1]
-        if len(here) == len(there) > 1 and all(
-            sum(any(ch.isdigit() for ch in cell[:1] + cell[1:2]) for cell in row) > 1
-            for row in (here, there)
-        ):
-            return n
+    # What stands above a table may be a table too, but no reading is of its width.
+    [(usual, _count)] = Counter(map(len, rows)).most_common(1) or [(0, 0)]
+    starts = (
+        n
+        for width in (usual, None)
+        for n in range(len(rows) - 1)
+        if len(rows[n]) == len(rows[n + 1]) > 1
+        and width in {len(rows[n]), None}
+        and _figures(rows[n])
+        and _figures(rows[n + 1])
+    )
+    for n in starts:
+        return n
     raise ValueError(_("The file has fewer than two rows with an instant and a temperature."))
+
+
+def _figures(row: Sequence[str]) -> bool:
+    """Tell whether two cells or more begin like a number."""
+    return sum(any(ch.isdigit() for ch in cell[:2]) for cell in row) > 1
+
+
+def _refuse_parted(header: Sequence[str], some: Rows) -> None:
+    """Refuse numbers that were parted at a comma of their own: half of each would be read."""
+    if len(header) < 2 or len(header) >= len(some[0]):
+        return
+    for column in range(len(some[0]) - 1):
+        ends = [row[column + 1] for row in some]
+        if (
+            all(row[column].lstrip("+-").isdecimal() for row in some)
+            and all(_END.fullmatch(end) for end in ends)
+            and len({len(end.partition(".")[0]) for end in ends}) == 1
+        ):
+            raise ValueError(
+                _(
+                    "The rows have more cells than their heading, as where a comma inside a "
+                    "number parts it: export the record with a decimal point and without a mark "
+                    "between the thousands, or with semicolons between the columns."
+                )
+            )
 
 
 def _times(body: Rows, some: Rows, names: Sequence[str], growing: bool) -> tuple[TimeColumn, ...]:

@@ -202,6 +202,66 @@ def test_lines_above_and_below_the_table_are_left_out() -> None:
     assert (len(reading.samples.seconds), reading.skipped) == (len(MINUTES), 1)
 
 
+@pytest.mark.parametrize(
+    "above",
+    [
+        "\n".join(f"Key {n}:\tvalue {n}" for n in range(12)),
+        "\n".join(f"{n}\t{3 * n}" for n in range(12)),
+        "Logger report\nSerial; 12345\nStart, 2026-12-25 22:30\n---",
+    ],
+    ids=["keys", "figures", "other-separators"],
+)
+def test_lines_above_the_table_are_no_readings_even_of_figures(above: str) -> None:
+    header, time, cell, comma, form = LAYOUTS["apart"]
+    rows = split_cells(above + "\n" + table(header, time, cell, comma))
+
+    found, _choice, reading = the_cycle(rows, form)
+
+    assert rows[found.first_row - 1] == header.split("\t")
+    assert reading.skipped == 0
+
+
+def test_a_short_table_below_many_lines_is_found() -> None:
+    rows = split_cells("\n".join(["Key,value"] * 12) + "\ntime,a,C\n10:00,1,23\n10:10,2,40\n")
+
+    assert recognise(rows).first_row == 13
+
+
+@pytest.mark.parametrize("marks", [",.", ".,"], ids=["point", "comma"])
+def test_elapsed_time_may_have_marks_between_its_thousands(marks: str) -> None:
+    swap = str.maketrans(",.", marks)
+    lines = ["Elapsed s;T (C)"]
+    lines += [f"{f'{60 * minute:,.1f}'.translate(swap)};{celsius(minute)}" for minute in MINUTES]
+
+    _found, _choice, reading = the_cycle(split_cells("\n".join(lines)), "s")
+
+    assert reading.samples.end_s == 170 * 60
+
+
+@pytest.mark.parametrize(
+    "cells",
+    [["23,0", "23,5", "24,0"], ["1,024.5,23.0", "1,024.6,23.5", "1,025.0,24.0"]],
+    ids=["decimal-comma", "thousands"],
+)
+def test_numbers_that_their_own_comma_parts_are_refused(cells: list[str]) -> None:
+    """Read as they stand they would be whole degrees, or the degrees of another column."""
+    width = cells[0].count(",")
+    head = ["time", "P (hPa)", "T (C)"] if width == 2 else ["time", "T (C)"]
+    lines = [f"2026-12-25 22:3{n},{cell}" for n, cell in enumerate(cells)]
+
+    with pytest.raises(ValueError, match="as where a comma inside a number parts it: export"):
+        recognise(split_cells("\n".join([",".join(head), *lines])))
+
+
+def test_rows_with_more_cells_than_their_heading_are_read_where_no_number_is_parted() -> None:
+    rows = split_cells("Logger 7,night\n1,2026-12-25 22:30,23.0\n2,2026-12-25 22:31,24.5\n")
+
+    found = recognise(rows)
+
+    assert [way.form for way in found.times] == ["iso"]
+    assert {heat.column for heat in found.heats} == {0, 2}
+
+
 def test_midnight_without_a_date_goes_on() -> None:
     rows = split_cells(table("time,T (C)", "{H:02}:{M:02}:00,", "{c}"))
 
@@ -248,8 +308,13 @@ def test_a_clock_goes_back_once() -> None:
         ("", "No columns"), ("one word", "No columns"), ("\x89PNG\r\n\x00\x01", "no table of text"),
         ("PK\x03\x04,", "no table of text"), ("a,b\n" * 300_002, "more than 300000 rows"),
         ("time,C\n2026-12-09 10:00,23", "fewer than two rows"),
+        ("22:30  23.0\n22:31  23.5", "a semicolon, a comma or a tab between them"),
+        ('s,C\n"900",23\n"1,800",40\n"2,700",74', "without a mark between the thousands"),
+        ("at,C\n2026-12-09 10:00,7x.0\n2026-12-09 10:01,7y.0", "export the degrees as plain"),
     ],
-    ids=["empty", "words", "image", "workbook", "long", "one-row"],
+    ids=[
+        "empty", "words", "image", "workbook", "long", "one-row", "blanks", "thousands", "no-heat",
+    ],
 )  # fmt: skip
 def test_what_is_no_record_is_said(text: str, sentence: str) -> None:
     with pytest.raises(ValueError, match=sentence):

@@ -107,6 +107,16 @@ def test_workbooks_go_the_whole_way(shop: Shop, data: bytes, form: str) -> None:
     assert row.verdict["verdict"] == "complete"
 
 
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-8-sig", "cp1252"])
+def test_every_encoding_goes_the_whole_way(shop: Shop, encoding: str) -> None:
+    make_load(shop)
+    header, time, cell, comma, form = LAYOUTS["comma"]
+
+    row = through(shop, table(header, time, cell, comma=comma).decode().encode(encoding), form)
+
+    assert row.verdict["verdict"] == "complete"
+
+
 def test_typed_readings_go_the_whole_way(shop: Shop) -> None:
     make_load(shop)
     client = client_of(shop)
