@@ -333,7 +333,10 @@ def _questions(times: Sequence[TimeColumn], heats: Sequence[HeatColumn]) -> tupl
         )
     if any(time.from_end for time in times):
         found.append(
-            _("The newest row stands first, so the rows are read from the last to the first.")
+            _(
+                "The newest row stands first, so the rows are read from the last to the first: is "
+                "that right?"
+            )
         )
     if len(times) > 1:
         ways = ", ".join(f"{time.name} ({FORMS[time.form].words})" for time in times)

@@ -268,7 +268,7 @@ def test_the_pages_say_that_a_table_is_read_from_its_end(shop: Shop) -> None:
     kept = client.post(sent["Location"], choice(page))
 
     text = page.content.decode()
-    assert "The newest row stands first, so the rows are read from the last to the first." in text
+    assert "The newest row stands first, so the rows are read from the last to the first:" in text
     assert "the first reading is of 2026-12-08, 22:30:00" in text
     assert "in °C; the first is 23" in text
     assert page.context["form"]["time"].value() == "iso|0"
