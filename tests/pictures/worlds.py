@@ -38,6 +38,7 @@ from cases.services.accounts import invite
 from cases.services.alarms import acknowledge, fire_due, ring
 from cases.services.check import enter_checks
 from cases.services.close_case import report_mishap, write_note
+from cases.services.cure_limits import change_cure_limits
 from cases.services.dispatch import pack
 from cases.services.dough import note_mix
 from cases.services.hold import ask_practice, hold_case
@@ -63,6 +64,7 @@ BEGAN = {"new": 0, "trim": 1, "block-out": 2, "wax": 5, "clamp": 6, "inspect": 7
 REPLACES = ((36, 37, 46, 47), (45,), (34, 35, 36), (41, 31))
 FAST = Program("Fast", (Hold(100.0, 60.0, ramp_minutes=30.0, boil=True),), "leaflet of 2026")
 WORDS = "The bar has to be shorter on the left."
+MEASURED = "Measured in three flasks; the maker asks for nearly every minute."
 
 
 @dataclass
@@ -150,7 +152,7 @@ def _with_cases(*, long: bool) -> World:
     }
     objects = named(make_scene(shop))
     objects["packed box"] = _packed(shop)
-    objects |= _at_the_baths(shop, cases)
+    objects |= _at_the_baths(shop, cases, why=(LONG + " ") * 4 if long else MEASURED)
     objects |= _in_hand(shop, cases, words=(LONG + " ") * 4 if long else WORDS)
     if long:
         lengthen(shop)
@@ -191,8 +193,11 @@ def _packed(shop: Shop) -> str:
     return Shipment.objects.get(pk=made.result["shipment"]).number
 
 
-def _at_the_baths(shop: Shop, cases: dict[str, Case]) -> dict[str, Any]:
-    """Let a load run, the heat model warn of another, and dough wait to be packed."""
+def _at_the_baths(shop: Shop, cases: dict[str, Case], *, why: str) -> dict[str, Any]:
+    """Let a load run, the heat model warn of another, and dough wait to be packed.
+
+    The limits of the cure were changed after both loads were estimated.
+    """
     resin = Resin.objects.get(active=True, name="Test resin")
     by = shop.envelope
     save_resin(
@@ -210,6 +215,10 @@ def _at_the_baths(shop: Shop, cases: dict[str, Case]) -> dict[str, Any]:
     running = _gathered(shop, cases["clamp"], first, long, NOW - timedelta(hours=2))
     start_load(by("mara", now=NOW - timedelta(hours=2)), load=running.number,
                version=running.version)  # fmt: skip
+    change_cure_limits(
+        by("pavo", now=NOW - timedelta(minutes=10)), reason=why,
+        values={"complete_percent": 99.0, "gypsum_mm": 24.0},
+    )  # fmt: skip
     return {
         "running load": running.number,
         "warned load": warned.number,

@@ -16,13 +16,13 @@ def of_verdict(kept: Mapping[str, float]) -> str:
         ``verdict.Limits`` as it was stored with the verdict.
     """
     return _(
-        "complete from %(complete)s %%, doubtful from %(doubtful)s %% of what a stage needs; at "
-        "most %(over)s °C above the first stage before the resin has set; a probe check counts "
-        "for %(days)s days"
+        "complete from %(complete)s, doubtful from %(doubtful)s of what a stage needs; at most "
+        "%(over)s above the first stage before the resin has set; a probe check counts for "
+        "%(days)s days"
     ) % {
-        "complete": f"{100 * kept['complete']:g}",
-        "doubtful": f"{100 * kept['doubtful']:g}",
-        "over": f"{kept['overshoot_k']:g}",
+        "complete": f"{100 * kept['complete']:g}\u00a0%",
+        "doubtful": f"{100 * kept['doubtful']:g}\u00a0%",
+        "over": f"{kept['overshoot_k']:g}\u00a0°C",
         "days": f"{kept['probe_check_days']:g}",
     }
 
@@ -36,10 +36,10 @@ def of_estimate(kept: Mapping[str, float]) -> str:
         ``overheating.Limits`` as it was stored with the estimate.
     """
     return _(
-        "The risk counts as some above %(near)s °C in the core, or with a bath above %(bath)s °C "
-        "while the resin sets, and as high above %(boils)s °C in the core."
+        "The risk counts as some above %(near)s in the core, or with a bath above %(bath)s while "
+        "the resin sets, and as high above %(boils)s in the core."
     ) % {
-        "near": f"{kept['near_c']:g}",
-        "bath": f"{kept['bath_at_setting_c']:g}",
-        "boils": f"{kept['boils_c']:g}",
+        "near": f"{kept['near_c']:g}\u00a0°C",
+        "bath": f"{kept['bath_at_setting_c']:g}\u00a0°C",
+        "boils": f"{kept['boils_c']:g}\u00a0°C",
     }

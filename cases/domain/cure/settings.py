@@ -44,8 +44,8 @@ class CureLimit(Limit):
     whole: bool = False
 
     def said(self, value: float) -> str:
-        """Return a value with its unit."""
-        return f"{value:g} {_(self.unit)}"
+        """Return a value with its unit, on one line."""
+        return f"{value:g}\u00a0{_(self.unit)}"
 
 
 _VERDICT: Final = verdict.Limits()
@@ -154,7 +154,7 @@ CURE_LIMITS: Final[dict[str, CureLimit]] = {
             N_(
                 "How thick the gypsum usually is from the resin to the wall of your flasks. The "
                 "estimate reckons with it, and with 0.6 and 1.4 times as much: nothing else moves "
-                "it so far. Measure a flask that was cut open."
+                "it so far. Measure it in a flask that was opened."
             ),
             N_("assumed, no published source"),
         ),

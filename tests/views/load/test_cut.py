@@ -90,7 +90,7 @@ def test_one_decision_is_made_for_all_loads(oren: Client, night: Night) -> None:
     assert "Decided by Oren" in kept
     assert WHY in kept
     assert "Scrap the resin and pack anew" in kept
-    assert "Limits: complete from 98 %, doubtful from 85 %" in kept
+    assert "Limits: complete from 98\u00a0%, doubtful from 85\u00a0%" in kept
     assert f"stage 1, 323 min from {wall(night.now, '%a')}" in kept
     moved = night.again(0).ends_at
     assert moved == night.now + timedelta(minutes=323)

@@ -292,9 +292,9 @@ def test_estimate_says_its_limits_and_that_the_lab_has_others_by_now(
 
     older = "has changed its limits since this was estimated"
     assert [older in text for text in (usual, kept, anew)] == [False, True, False]
-    assert "counts as some above 95 °C in the core" in kept
+    assert "counts as some above 95\u00a0°C in the core" in kept
     assert "20 mm of gypsum around the piece" in kept
-    assert "counts as some above 92 °C in the core" in anew
+    assert "counts as some above 92\u00a0°C in the core" in anew
     assert "28 mm of gypsum around the piece" in anew
 
 

@@ -316,7 +316,7 @@ def test_the_page_says_the_limits_of_its_day_and_not_those_of_today(shop: Shop) 
 
     text = client_of(shop).get(address).content.decode()
 
-    assert "complete from 98 %, doubtful from 85 % of what a stage needs" in text
+    assert "complete from 98\u00a0%, doubtful from 85\u00a0% of what a stage needs" in text
 
 
 def test_a_decision_is_made_on_the_page(shop: Shop) -> None:
