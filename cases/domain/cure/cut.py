@@ -184,40 +184,6 @@ def advise(after: AfterCut, stages: Sequence[tuple[float, float]], clock: int) -
     return Advice("as-is", last, None, _("Nothing lacks so far. Let it go on as it is."))
 
 
-def extend(
-    trace: Points | Samples,
-    stages: Sequence[tuple[float, float]],
-    now_s: float,
-    *,
-    program: Points | None = None,
-) -> float | None:
-    """Return the minutes that the current stage still needs at its own temperature.
-
-    Nothing is credited after the last reading: a bath that nobody measured may have been cold.
-
-    Parameters
-    ----------
-    now_s
-        Now, by the clock of the record.
-
-    Returns
-    -------
-    float or None
-        Minutes; 0 where nothing lacks; None where no extension is offered.
-
-    Raises
-    ------
-    ValueError
-        As `assess`, or now is before the last reading.
-    """
-    samples = checked(trace)
-    if not now_s >= samples.end_s:
-        raise ValueError(_("Now is before the last reading. Is the record of another day?"))
-    done = assess(samples, stages, program=program)
-    begun = [stage for stage in done.stages if stage.from_s is not None]
-    return (begun[-1] if begun else done.stages[0]).extend_minutes
-
-
 def as_seen(
     program: Points, off_minute: float, on_minute: float, found_c: float | None
 ) -> tuple[tuple[float, float], ...]:

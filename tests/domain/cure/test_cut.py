@@ -6,7 +6,7 @@ from math import ceil
 
 import pytest
 
-from cases.domain.cure.cut import Advice, advise, after_cut, as_seen, extend
+from cases.domain.cure.cut import Advice, advise, after_cut, as_seen
 from cases.domain.cure.program import LONG, SHORT
 from tests.domain.cure.test_verdict import CUT, run
 
@@ -21,7 +21,6 @@ def test_the_current_stage_is_extended_at_its_own_temperature() -> None:
 
     assert (stage.state, stage.action) == ("stopped", "extend")
     assert stage.minutes == pytest.approx(100.4, abs=1)
-    assert extend(CUT, LONG.holds, CUT[-1][0]) == stage.minutes
 
 
 def test_what_is_not_begun_waits_for_what_lacks() -> None:
@@ -36,7 +35,6 @@ def test_a_boil_is_done_again_whole() -> None:
 
     assert [stage.action for stage in found.stages] == ["nothing", "repeat_stage"]
     assert found.stages[1].minutes == 60
-    assert extend(run((0, 23), (30, 74), (150, 74), (180, 100)), SHORT.holds, 1e6) is None
 
 
 def test_a_hold_cut_short_before_a_boil_is_for_people_to_judge() -> None:
@@ -56,11 +54,6 @@ def test_a_cut_that_somebody_saw_is_reckoned_at_both_ends() -> None:
 def test_a_cut_outside_the_program_is_refused(off: float, on: float) -> None:
     with pytest.raises(ValueError, match="while the program runs"):
         as_seen(LONG.points(), off, on, 46)
-
-
-def test_now_is_not_before_the_record() -> None:
-    with pytest.raises(ValueError, match="another day"):
-        extend(CUT, LONG.holds, 0)
 
 
 def advised(*points: tuple[float, float], clock: int = 0, resumable: bool = True) -> Advice:
