@@ -18,9 +18,10 @@ from typing import Any, Literal
 from cases.domain.order_form import Extraction, Item, OrderForm
 
 How = Literal["practice", "telephone"]
-Step = Literal["", "order", "design", "promise", "remake", "ring", "look"]
+Step = Literal["", "order", "design", "promise", "remake", "ring", "look", "written"]
 """What is still to be done: enter it in the order, bring the design in line, choose a day, make it
-again, ring the practice, or look at the work that it concerns. Empty: nothing."""
+again, ring the practice, look at the work that it concerns, or wait for the written word that was
+promised. Empty: nothing."""
 Why = Literal[
     "", "words", "missing", "in-writing", "drawn", "day", "limit", "past", "packed", "in-hand",
     "unfit", "conflict", "refused",
@@ -298,6 +299,13 @@ def _new_day(order: OrderForm, given: Given, how: How) -> Effect:
     return Effect(moved, fact=True, step="promise", why="day")
 
 
+def _confirmed(order: OrderForm, given: Given, how: How) -> Effect:
+    """Written by the practice itself it is the confirmation; by voice, the promise of one."""
+    if how == "telephone":
+        return Effect(step="written", why="in-writing")
+    return Effect(step="order", why="words")
+
+
 _RULES: dict[tuple[int, str], Rule] = {
     (1, "alginate"): _taken("alginate"),
     (1, "long-alginate"): _taken("long-alginate"),
@@ -334,7 +342,7 @@ _RULES: dict[tuple[int, str], Rule] = {
     (21, "no"): _sets("try-in", "wax", try_in=False),
     (22, "new-day"): _new_day,
     (23, "remake"): _step("remake"),
-    (25, "confirm"): _step("order"),
+    (25, "confirm"): _confirmed,
 }
 """Question and answer to rule. What is neither here nor settled is read by a person."""
 

@@ -21,6 +21,7 @@ from cases.models import Case, Question
 from cases.selectors.design_agreed import (
     DRAWING,
     IN_WRITING,
+    PROMISED,
     agreed_design,
     agrees,
     altered_from,
@@ -40,7 +41,8 @@ def reconcile(record: Recorder, case: Case, plan: Plan, asked_by: str = "lab") -
 
     ``asked_by``: who wished the change, ``lab`` or ``practice``.
     """
-    altered = altered_from(agreed_design(case), plan)
+    corrected = [one.facts for one in record.events if one.kind == "order.corrected"]
+    altered = altered_from(agreed_design(case, corrected), plan)
     standing = standing_questions(case)
     if not altered:
         words = _("The design is what was agreed.")
@@ -49,9 +51,10 @@ def reconcile(record: Recorder, case: Case, plan: Plan, asked_by: str = "lab") -
         return None
     last = standing[-1] if standing else None
     same = last is not None and last.alters == mark_of(altered)
-    if last is not None and same and answer_key(last) in ("", KEEP):
-        # Nothing else is asked than what is asked already, or was refused. "Yes, but …" is
-        # neither: the version that minds it is shown to the practice.
+    stands = last is not None and (last.awaits == PROMISED or answer_key(last) in ("", KEEP))
+    if last is not None and same and stands:
+        # Nothing else is asked than what is asked already, was refused, or will be confirmed in
+        # writing. "Yes, but …" is none of them: the version that minds it is shown again.
         _hold_more(record, case, last, altered)
         return last.pk if last.answered_at is None else None
     for question in standing:
@@ -133,6 +136,17 @@ def hold_reopened(record: Recorder, case: Case) -> None:
         _hold_more(record, case, question, altered)
 
 
+def after_order(record: Recorder, case: Case) -> None:
+    """Hold what is asked about the design against the order as it now stands.
+
+    What the order says as well is asked no more, and what a corrected order opens again waits with
+    the rest. An order alone asks nothing: that is for who draws.
+    """
+    if standing_questions(case):
+        # Who wished the change is read from the question that stands.
+        agreed_now(record, case, asked_by="practice")
+
+
 def _close(record: Recorder, case: Case, question: Question, words: str) -> None:
     """End a question about a change that is no more, and let go what waited for it."""
     holds = [hold for hold in question.holds.all() if hold.released_at is None]
@@ -177,11 +191,11 @@ def stand_still(record: Recorder, case: Case, question: Question, answer: str) -
         )
 
 
-def agreed_now(record: Recorder, case: Case) -> None:
+def agreed_now(record: Recorder, case: Case, asked_by: str = "lab") -> None:
     """Let go what the practice has just agreed to; ask on where the present design is another."""
     if case.design is None or case.design.data["provisional"] or case.design.data["draft"]:
         return
-    reconcile(record, case, Plan.from_json(case.design.data))
+    reconcile(record, case, Plan.from_json(case.design.data), asked_by)
 
 
 def ask_again(record: Recorder, case: Case, question: Question) -> None:

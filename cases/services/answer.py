@@ -17,7 +17,7 @@ from cases.domain.answer_order import Effect, Given, How, Step, Why, effect_of
 from cases.domain.design import Design as Plan
 from cases.domain.order import OrderForm
 from cases.models import Case, Event, PracticeMember, Question, Received
-from cases.selectors.design_agreed import agrees
+from cases.selectors.design_agreed import PROMISED, agrees
 from cases.services.access import lock_case, lock_open_case
 from cases.services.agreement import KEEP, agreed_now, ask_again, stand_still
 from cases.services.correct_order import (
@@ -99,8 +99,9 @@ def answer_question(
         answered_how=how,
     )
     effect = effect_of(row.number, answer, given, OrderForm.from_json(case.order), how)
-    yes = agrees(row, answer)
-    if row.alters and not yes and answer != "ring-me":
+    promised = effect.step == PROMISED
+    yes = agrees(row, answer) and not promised
+    if row.alters and not yes and not promised and answer != "ring-me":
         effect = Effect(step="design", why="refused" if answer == KEEP else "words")
         stand_still(record, case, row, answer)
     elif answer != "ring-me" and effect.why != LETS_NOTHING_GO:
@@ -296,7 +297,9 @@ def settle_answer(record: Recorder, *, question: int, words: str) -> dict[str, A
     """Note that what an answer asks for is done, or that it needs nothing.
 
     A hold that stayed because the practice wanted to be rung is released with it; one that waits
-    for the written word, or for agreement to a change of the design, is not.
+    for agreement to a change of the design is not. Where the practice promised to confirm in
+    writing, this notes that the confirmation is here: what waited for it goes on, and the change
+    is still to be entered in the order.
 
     Raises
     ------
@@ -313,6 +316,10 @@ def settle_answer(record: Recorder, *, question: int, words: str) -> dict[str, A
     if not words.strip():
         raise Refusal("no-reason", _("Say what was done, or why nothing is needed."), field="words")
     record.event("question.settled", case=case, subject=str(row.number))
+    if row.awaits == PROMISED:
+        _confirmed(record, case, row, words)
+        record.change(case, version=case.version + 1)
+        return {"question": row.pk, "case": case.pk}
     settle(record, row, words)
     if row.awaits == "ring" and row.alters:
         # What was said on the telephone is an answer: the same is asked again to take it.
@@ -322,3 +329,13 @@ def settle_answer(record: Recorder, *, question: int, words: str) -> dict[str, A
             record.change(hold, released_at=record.now, released_by=record.person)
     record.change(case, version=case.version + 1)
     return {"question": row.pk, "case": case.pk}
+
+
+def _confirmed(record: Recorder, case: Case, row: Question, words: str) -> None:
+    """Take the written confirmation that was promised as the answer, and let go what waited."""
+    note = "; ".join(part for part in (row.answer_note.strip(), words.strip()) if part)
+    record.change(row, awaits="order", awaits_why="words", answer_note=note)
+    for hold in row.holds.filter(released_at__isnull=True).exclude(reason="signature"):
+        record.change(hold, released_at=record.now, released_by=record.person)
+    if agrees(row, "confirm"):
+        agreed_now(record, case)

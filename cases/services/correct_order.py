@@ -14,8 +14,10 @@ from cases.domain.order import OrderForm, Problem, errors
 from cases.domain.patientref import NotAPatientReference, patient_reference
 from cases.domain.questions import BY_NUMBER
 from cases.models import Case, Event, Note
+from cases.selectors.design_agreed import PROMISED
 from cases.selectors.hours import lab_calendar
 from cases.services.access import lock_case, lock_open_case, refuse_packed
+from cases.services.agreement import after_order
 from cases.services.grow import regrow, store_design
 from cases.services.hold import ask, settle
 from cases.services.log_case import planned
@@ -103,7 +105,9 @@ def correct_order(
         fields=sorted(differing) + (["patient_ref"] if reference else []),
     )
     note(record, row, "correction", reason)
-    for question in row.questions.filter(pk__in=answers or [], settled_at__isnull=True):
+    for question in row.questions.filter(pk__in=answers or [], settled_at__isnull=True).exclude(
+        awaits=PROMISED  # Entering the change is no written word.
+    ):
         if question.awaits:
             settle(record, question, reason)
     if reference:
@@ -216,6 +220,7 @@ def grow_again(record: Recorder, case: Case, form: OrderForm, *, teeth_too: bool
         store_design(record, case, replace(expected, bar=expected.bar or bar), "")
         return
     regrow(record, case, Plan.from_json(current.data), current.version)
+    after_order(record, case)
 
 
 @verb("order.change-asked", may="hold")

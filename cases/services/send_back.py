@@ -173,6 +173,7 @@ def go_back(
                 standing=kept, after=after - reopened,
             )
         )  # fmt: skip
+    hold_reopened(record, case)
     refresh(record, case)
 
 

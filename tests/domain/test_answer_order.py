@@ -86,6 +86,7 @@ def test_clear_answer_changes_the_order(
         (22, "finish-without", "practice", {"words": "polish"}, ("order", "words")),
         (23, "remake", "practice", {"day": DAY}, ("remake", "words")),
         (25, "confirm", "practice", {}, ("order", "words")),
+        (25, "confirm", "telephone", {}, ("written", "in-writing")),
         (0, "other", "practice", {"words": "36 and 37"}, ("order", "words")),
         (14, "ring-me", "practice", {}, ("ring", "words")),
     ],

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from typing import Any
 
 import pytest
 
 from cases.models import Case, Question
 from cases.services.answer import answer_question, settle_answer
+from cases.services.correct_order import correct_order
 from cases.services.design import set_design
 from cases.services.hold import ask_practice, release_hold, withdraw_question
 from cases.services.record import Refusal
@@ -321,3 +323,105 @@ def test_who_agreed_to_a_draft_is_not_asked_to_agree_to_the_same_finished(
             answer(shop, clock, asked.result["question"], "yes")
         change(shop, case, clock, seen)
         assert case.stages.filter(key="agree", state="planned").exists() is not agreed
+
+
+def test_a_confirmation_promised_on_the_telephone_lets_nothing_go_until_it_is_here(
+    shop: Shop, clock: Clock
+) -> None:
+    case = at(shop, clock)
+    asked = change(shop, case, clock, IN_FRONT)
+    waits = held(case)
+    desk = {"now": clock.now}
+    answer_question(shop.envelope("noor", **desk), question=asked, answer="confirm", rang="Remy")
+    row = Question.objects.get(pk=asked)
+    assert (row.awaits, row.awaits_why) == ("written", "in-writing")
+    assert held(case) == waits != set()
+    hold = case.holds.get(released_at__isnull=True)
+    assert hold.waits_for == "practice"
+    with pytest.raises(Refusal) as refused:
+        release_hold(shop.envelope("noor", **desk), hold=hold.pk, words="Go on")
+    assert refused.value.code == "not-agreed"
+    assert change(shop, case, clock, {**IN_FRONT, "occlusion": "Deep bite"}) is None
+    assert held(case) == waits
+
+    settle_answer(shop.envelope("noor", **desk), question=asked, words="Their letter of today")
+    row.refresh_from_db()
+    assert held(case) == set()
+    assert (row.awaits, row.awaits_why, row.settled_at) == ("order", "words", None)
+    assert row.answer_note == "(Remy); Their letter of today"
+    assert verify_record() == []
+
+
+def test_a_promise_that_is_overtaken_by_another_change_is_no_yes(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    first = change(shop, case, clock, IN_FRONT)
+    answer_question(
+        shop.envelope("noor", now=clock.now), question=first, answer="confirm", rang="Remy"
+    )
+    second = change(shop, case, clock, FEWER_TOO)
+    alters = Question.objects.get(pk=second).alters
+    assert {one["key"] for one in alters} >= {"fewer-teeth", "clasp-in-front"}
+
+
+def test_a_change_of_the_order_waits_for_the_confirmation_that_was_promised(
+    shop: Shop, clock: Clock
+) -> None:
+    case = at(shop, clock)
+    stage = case.stages.get(key="mount")
+    desk = {"now": clock.now}
+    asked = ask_practice(
+        shop.envelope("noor", **desk), case=case.pk, number=25, stage=stage.pk
+    ).result["question"]
+    answer_question(shop.envelope("noor", **desk), question=asked, answer="confirm", rang="Remy")
+    assert held(case) == {"mount"}
+    settle_answer(shop.envelope("noor", **desk), question=asked, words="Their letter of today")
+    assert held(case) == set()
+
+
+def correct(shop: Shop, case: Case, clock: Clock, **changes: Any) -> None:
+    case.refresh_from_db()
+    correct_order(
+        shop.envelope("noor", now=clock.now), case=case.pk, version=case.version,
+        changes=changes, reason="The practice wrote",
+    )  # fmt: skip
+
+
+def test_what_the_order_was_corrected_to_say_is_asked_no_more(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    fewer = {**DESIGN, "replaced": [36, 37, 46]}
+    change(shop, case, clock, fewer)
+    assert held(case)
+    clock.now += timedelta(minutes=1)
+    correct(shop, case, clock, replaces=[36, 37, 46])
+    assert held(case) == set()
+    assert not case.questions.filter(answered_at=None, withdrawn_at=None).exists()
+    assert verify_record() == []
+
+
+def test_a_design_that_follows_a_corrected_order_asks_nothing(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    clock.now += timedelta(minutes=1)
+    correct(shop, case, clock, replaces=[36, 37, 46])
+    assert change(shop, case, clock, {**DESIGN, "replaced": [36, 37, 46]}) is None
+    # What the order says now is what another design is held against.
+    assert change(shop, case, clock, DESIGN) is not None
+
+
+def test_a_correction_asks_on_about_what_it_does_not_say(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    first = change(shop, case, clock, FEWER_TOO)
+    clock.now += timedelta(minutes=1)
+    correct(shop, case, clock, replaces=[36, 37, 46])
+    row = case.questions.get(answered_at=None, withdrawn_at=None)
+    assert row.pk != first
+    assert "fewer-teeth" not in {one["key"] for one in row.alters}
+    assert "clasp-in-front" in {one["key"] for one in row.alters}
+
+
+def test_an_order_older_than_the_yes_is_not_held_against_the_design(
+    shop: Shop, clock: Clock
+) -> None:
+    case = at(shop, clock)
+    fewer = {**DESIGN, "replaced": [36, 37, 46]}
+    answer(shop, clock, change(shop, case, clock, fewer), "confirm")
+    assert change(shop, case, clock, DESIGN) is not None

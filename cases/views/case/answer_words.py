@@ -47,6 +47,7 @@ STEPS = {
     "remake": gettext_noop("Have it made again, as answered"),
     "ring": gettext_noop("Ring the practice"),
     "look": gettext_noop("Look at the answer"),
+    "written": gettext_noop("Note that the written confirmation is here"),
 }
 """What somebody has to do with it, as the words of a button."""
 

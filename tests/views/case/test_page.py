@@ -13,7 +13,7 @@ from django.conf import settings
 from django.test import Client
 
 from cases.models import Case
-from cases.services.answer import answer_question
+from cases.services.answer import answer_question, settle_answer
 from cases.services.close_case import cancel_case, write_note
 from cases.services.correct_order import ask_for_change, correct_order
 from cases.services.hold import ask_practice, hold_case
@@ -136,6 +136,11 @@ def test_confirmed_change_is_the_next_thing_to_enter(shop: Shop, sign_in: SignIn
     pk = asked.result["question"]
     client = sign_in("noor")
     answer_question(shop.envelope("noor"), question=pk, answer="confirm", rang="Remy")
+    promised = client.get(url("case", case)).content.decode()
+    noted = url("answer-settle", case, pk)
+    said = "Note that the written confirmation is here"
+    assert f'<a class="action" href="{noted}">{said}</a>' in promised
+    settle_answer(shop.envelope("noor"), question=pk, words="Their letter of today")
 
     before = client.get(url("case", case)).content.decode()
     address = f"{url('order-correct', case)}?answer={pk}"
