@@ -164,7 +164,7 @@ def which_copy(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
 def wax_in_flask(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     """BLK-8: a way to block out that is none of ours."""
     if facts.design.method not in BLOCK_OUT_METHODS:
-        yield Trip(facts={"method": facts.design.method})
+        yield Trip(facts={"method": facts.design.method}, beside=(("method", ""),))
 
 
 # Where the ridge of a free end has its own undercut: behind the upper last molars towards the
@@ -211,14 +211,16 @@ def leaning_open(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     """BLK-11: an undercut lower lingual face that is not blocked out."""
     for face in blockout.leaning(facts.undercuts):
         if face not in facts.design.blocked:
-            yield Trip(_place(face), {"tooth": face[0], "step": facts.undercuts[face]})
+            told = {"tooth": face[0], "step": facts.undercuts[face]}
+            yield Trip(_place(face), told, beside=(("blocked", ""),))
 
 
 def tip_covered(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     """BLK-12: the face on which an arm lies is blocked out."""
     for clasp in facts.clasps:
         if (clasp.tooth, clasp.face) in facts.design.blocked:
-            yield Trip(f"{clasp.tooth} {clasp.face}", {"tooth": clasp.tooth, "side": clasp.face})
+            told = {"tooth": clasp.tooth, "side": clasp.face}
+            yield Trip(f"{clasp.tooth} {clasp.face}", told, beside=(("blocked", ""),))
 
 
 def taper(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
@@ -254,4 +256,4 @@ def other_than_advised(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     if design.method_reason:
         yield Trip(facts=advised, severity="info")
     else:
-        yield Trip(facts=advised, words=ASK_REASON)
+        yield Trip(facts=advised, words=ASK_REASON, beside=(("method_reason", ""),))

@@ -187,7 +187,8 @@ def wraps(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     """CLP-5: the tooth is not held past half its round."""
     for clasp in facts.clasps:
         if clasp.wraps is False:
-            yield Trip(str(clasp.tooth), {"tooth": clasp.tooth})
+            where = str(clasp.tooth)
+            yield Trip(where, {"tooth": clasp.tooth}, beside=((f"wraps {where}", ""),))
 
 
 def braced(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
@@ -195,18 +196,19 @@ def braced(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     least = limits["CLP-6"]["above_line"]
     for clasp in facts.clasps:
         where, tooth = str(clasp.tooth), {"tooth": clasp.tooth}
+        named, high = ((f"bracing {where}", ""),), ((f"height {where}", ""),)
         if not clasp.bracing:
-            yield Trip(where, tooth)
+            yield Trip(where, tooth, beside=named)
         elif clasp.bracing == "none":
-            yield Trip(where, tooth, words=NOTHING_FACES)
+            yield Trip(where, tooth, words=NOTHING_FACES, beside=named)
         elif clasp.bracing_mm is None:
-            yield Trip(where, tooth, words=HEIGHT_NOT_SAID)
+            yield Trip(where, tooth, words=HEIGHT_NOT_SAID, beside=high)
         elif clasp.bracing_mm < 0:
-            yield Trip(where, {**tooth, "below": -clasp.bracing_mm}, words=BELOW_LINE)
+            below = {**tooth, "below": -clasp.bracing_mm}
+            yield Trip(where, below, words=BELOW_LINE, beside=high)
         elif not clasp.braces_first:
-            yield Trip(
-                where, tooth, words=FIRST_NOT_SAID if clasp.braces_first is None else TIP_FIRST
-            )
+            words = FIRST_NOT_SAID if clasp.braces_first is None else TIP_FIRST
+            yield Trip(where, tooth, words=words, beside=((f"meets {where}", ""),))
         elif clasp.bracing_mm < least:
             told = {**tooth, "height": clasp.bracing_mm, "least": least}
             yield Trip(where, told, words=TOO_LOW, severity="advice")
@@ -253,7 +255,7 @@ def crosses_bite(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
         need = round(clasp.wire_mm + limits["CLP-8"]["over_wire"], 6)
         if clasp.room_mm < need:
             told = {"tooth": clasp.tooth, "room": clasp.room_mm, "need": need}
-            yield Trip(str(clasp.tooth), told)
+            yield Trip(str(clasp.tooth), told, beside=((f"room {clasp.tooth}", ""),))
 
 
 STATE_WORDS: dict[str, str] = {
@@ -279,7 +281,8 @@ def nickel(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
         alloy = ALLOYS.get(clasp.alloy)
         if (alloy is None or alloy.nickel) and clasp.alloy != facts.alloy_named:
             name = alloy.name if alloy is not None else clasp.alloy
-            yield Trip(str(clasp.tooth), {"tooth": clasp.tooth, "alloy": name})
+            told = {"tooth": clasp.tooth, "alloy": name}
+            yield Trip(str(clasp.tooth), told, beside=((f"alloy {clasp.tooth}", ""),))
     if facts.alloy_named in STEELS:
         return
     for tooth in sorted(facts.design.rests):
@@ -332,14 +335,15 @@ def heat_joint(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     for clasp in facts.clasps:
         if clasp.joint_mm is not None and clasp.joint_mm < least:
             told = {"tooth": clasp.tooth, "away": clasp.joint_mm, "least": least}
-            yield Trip(str(clasp.tooth), told)
+            yield Trip(str(clasp.tooth), told, beside=((f"joint {clasp.tooth}", ""),))
 
 
 def gauge_alone(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     """CLP-13: a gauge without its table."""
     for clasp in facts.clasps:
         if clasp.gauge and not clasp.gauge_system:
-            yield Trip(str(clasp.tooth), {"gauge": clasp.gauge})
+            beside = ((f"wire {clasp.tooth}", ""),)
+            yield Trip(str(clasp.tooth), {"gauge": clasp.gauge}, beside=beside)
     bar = facts.design.strengthener
     if bar is not None and bar.gauge and not bar.gauge_system:
         yield Trip("bar", {"gauge": bar.gauge})

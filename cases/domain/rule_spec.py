@@ -84,7 +84,7 @@ class Trip:
         Instead of the rule's own, where given.
     beside
         The entries that want mending, as in ``design_slips.slips`` ("wire 44"), each with what is
-        said beside it; its places are filled by ``facts``.
+        said beside it: empty for what the finding says. Its places are filled by ``facts``.
     """
 
     subject: str = ""
@@ -281,5 +281,5 @@ def findings_of(rule: Rule, facts: Facts, limits: RuleLimits) -> Iterator[Findin
             source=rule.source,
             question=trip.question if trip.question is not None else rule.question,
             passed=bool(mark) and facts.passed(rule.id, trip.subject, mark),
-            beside=trip.beside,
+            beside=tuple((entry, words or pattern) for entry, words in trip.beside),
         )

@@ -78,9 +78,9 @@ def _no_tilt(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     if not facts.new_piece:
         return
     if survey.tilt_deg is None:
-        yield Trip()
+        yield Trip(beside=(("survey", ""),))
     elif not survey.marked:
-        yield Trip(words=MARKS_MISSING)
+        yield Trip(words=MARKS_MISSING, beside=(("marked", ""),))
 
 
 def _not_surveyed(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:

@@ -27,7 +27,7 @@ from cases.services.correct_order import correct_order
 from cases.services.design import set_design
 from cases.services.record import OtherBody, Refusal
 from cases.views.case.actions import version_of
-from cases.views.case.design_live import live
+from cases.views.case.design_live import live, say_undecided
 from cases.views.case.design_nav import part_links
 from cases.views.case.door import frame_of, see_other, the_case
 from cases.views.notation import choose, written_in
@@ -141,6 +141,8 @@ def design(request: LabRequest, number: str) -> HttpResponse:
                 form.add_error(known, for_reader(refusal.sentence, form.notation))
             case.refresh_from_db()
     context = _context(request, case, form) | {"refused": True}
+    if "draft" not in request.POST:
+        say_undecided(context.get("in_question", []))
     if unfinished:
         # After the page was made of them: entries that the rules refuse can be read all the same.
         refuse_unfinished(form, [row.finding for row in context["rules"]])

@@ -14,7 +14,7 @@ from cases.selectors.design_drafts import decided_against
 from cases.services.design_back import put_back
 from cases.views.case.actions import version_of
 from cases.views.case.design import decisions
-from cases.views.case.design_live import in_question
+from cases.views.case.design_live import in_question, say_undecided
 from cases.views.case.design_words import changes_of
 from cases.views.case.door import Action, act, the_case
 from cases.views.notation import notation_of
@@ -45,6 +45,10 @@ def back(request: LabRequest, number: str, version: int) -> HttpResponse:
             **decisions(request),
         )
 
+    asked = in_question(case, plan, request.POST)
+    if request.method == "POST":
+        # Shown again only where it was refused.
+        say_undecided(asked)
     action = Action(
         _("Put the design back to version %(n)s.") % {"n": version},
         _("Put it back"),
@@ -63,5 +67,5 @@ def back(request: LabRequest, number: str, version: int) -> HttpResponse:
         plan=plan,
         ring=tuple(sorted(changed_teeth(changes(stands, plan)))),
         sentences=changes_of(stands, plan, notation_of(request)),
-        in_question=in_question(case, plan, request.POST),
+        in_question=asked,
     )

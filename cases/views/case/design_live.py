@@ -308,3 +308,12 @@ def in_question(
         }
         for one in doubts(case, plan)
     ]
+
+
+def say_undecided(rows: list[dict[str, Any]]) -> None:
+    """Say beside each finished stage that a refused form left undecided what it wants."""
+    for row in rows:
+        if row["becomes"] == "stands" and not row["why"].strip():
+            row["undecided"] = _("Write why it may stand.")
+        elif not row["becomes"]:
+            row["undecided"] = _("Choose whether it is done again, or left standing and why.")

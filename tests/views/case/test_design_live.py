@@ -341,7 +341,13 @@ def test_a_change_shows_what_it_puts_in_question_and_takes_the_decision(
     assert [row["stage"].key for row in shown.context["in_question"]] == ["clasps"]
     refused = client.post(url("case-design", case), entries(**typed))
     assert refused.status_code == 422
-    assert "in question" in refused.content.decode()
+    said = refused.content.decode()
+    assert "Choose whether it is done again, or left standing and why." in said
+    assert said.count('aria-describedby="undecided-clasps"') == 3
+    assert 'id="undecided-clasps"' in said
+    assert "undecided-clasps" not in shown.content.decode()
+    halfway = client.post(url("case-design", case), entries(**typed, becomes_clasps="stands"))
+    assert "Write why it may stand." in halfway.content.decode()
     done = client.post(url("case-design", case), entries(**typed, becomes_clasps="again"))
     assert done.status_code == 303
     clasps = case.stages.get(key="clasps")
@@ -476,8 +482,36 @@ def test_what_cannot_be_is_refused_in_the_numbering_of_the_reader(
     # What the rules refuse comes from the record, which knows FDI only.
     unbraced = typed_by(there) | {"bracing_35": ""}
     refused = client.post(url("case-design", case), entries(**unbraced))
-    (said,) = refused.context["form"].non_field_errors()
+    (said,) = refused.context["form"].errors["bracing_35"]
     assert "the clasp at 20 from the other side" in said
+
+
+@pytest.mark.parametrize(
+    ("typed", "entry", "said"),
+    [
+        ({"tilt_deg": "", "tilt_to": "", "marked": ""}, "tilt_deg", "No tilt is recorded."),
+        ({"bracing_35": ""}, "bracing_35", "What faces the clasp at 35"),
+        ({"height_35": ""}, "height_35", "How high the bracing behind 35"),
+        ({"height_35": "-1"}, "height_35", "is drawn 1 mm below the survey line."),
+        ({"meets_35": ""}, "meets_35", "is not judged."),
+        ({"meets_35": "no"}, "meets_35", "The tip of the clasp meets 35"),
+        ({"wraps_35": "no"}, "wraps_35", "do not reach past half the round of 35"),
+        ({"room_35": "1"}, "room_35", "where the wire of 35 crosses the bite"),
+        ({"joint_35": "2"}, "joint_35", "from the free arm of 35"),
+        ({"method": "wax-then-copy", "method_reason": ""}, "method_reason", "Choose the reason"),
+    ],
+)
+def test_a_rule_about_one_entry_refuses_beside_it(
+    shop: Shop, sign_in: SignIn, typed: dict[str, str], entry: str, said: str
+) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    sent = {name: one for name, one in (stands(client, case) | typed).items() if one}
+    refused = client.post(url("case-design", case), entries(**sent))
+    assert refused.status_code == 422
+    errors = refused.context["form"].errors
+    assert said in " ".join(errors[entry])
+    assert said not in " ".join(errors["__all__"])
 
 
 def test_a_rule_that_leads_to_a_question_leads_to_its_page_with_the_tooth(

@@ -249,7 +249,7 @@ def test_work_done_by_the_refused_design_is_decided_when_it_is_put_back(
     typed = {"version": Case.objects.get(pk=case.pk).version, "reason": "Too stiff"}
     refused = desk.post(back, entries(**typed))
     assert refused.status_code == 422
-    assert "in question" in refused.content.decode()
+    assert 'id="undecided-clasps"' in refused.content.decode()
     decided = {"becomes_clasps": "again", "why_clasps": ""}
     assert desk.post(back, entries(**typed, **decided)).status_code == 303
     assert case.stages.get(key="clasps").state == "planned"
