@@ -425,3 +425,15 @@ def test_an_order_older_than_the_yes_is_not_held_against_the_design(
     fewer = {**DESIGN, "replaced": [36, 37, 46]}
     answer(shop, clock, change(shop, case, clock, fewer), "confirm")
     assert change(shop, case, clock, DESIGN) is not None
+
+
+def test_a_stage_that_a_corrected_order_brings_waits_as_well(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    wanted = case.order["try_in"]
+    if wanted:
+        correct(shop, case, clock, try_in=False)
+    change(shop, case, clock, FEWER_TOO)
+    assert "try-in" not in held(case)
+    correct(shop, case, clock, try_in=True)
+    assert "try-in" in held(case)
+    assert verify_record() == []
