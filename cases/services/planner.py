@@ -109,6 +109,9 @@ def _turn(now: datetime, allowed: float, seconds: Seconds, lease: datetime) -> s
     if newest is None or news(newest.up_to_event, now) or now - newest.made_at >= STALE:
         mend(now, seconds=seconds, lease=lease)
         return "mended"
+    if _something_new(newest.up_to_event):
+        # It does not rest yet. An improvement begun now would know of it and not stop for it.
+        return "nothing"
     if allowed and row().improved_for != newest.pk:
         improve(now, newest, allowed, seconds=seconds, lease=lease)
         return "improved"
@@ -194,7 +197,8 @@ def improve(
         best_lateness=first[1],
         spent_seconds=0,
     )
-    left = _Budget(seconds, allowed, made.up_to, first)
+    # What came since the plan that stands has no plan yet: that does not wait for a better one.
+    left = _Budget(seconds, allowed, min(made.up_to, newest.up_to_event), first)
     tried = [made.best, *try_rules(made.shop, left.stop)]
     made.best = search(
         made.shop, tried, stop=left.stop, number=made.up_to, workers=settings.PLAN_THREADS,

@@ -91,6 +91,15 @@ def planned(shop: Shop) -> Case:
     return case
 
 
+def test_what_does_not_rest_yet_never_waits_for_an_improvement(shop: Shop) -> None:
+    make_case(shop)
+    assert turn() == "mended"
+    happens("case.promised", LATER + timedelta(seconds=10))
+
+    assert turn(LATER + timedelta(seconds=10.1)) == "nothing"
+    assert turn(LATER + timedelta(seconds=10.5)) == "mended"
+
+
 @pytest.mark.parametrize(
     ("kinds", "rests", "done"),
     [
