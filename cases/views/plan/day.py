@@ -141,7 +141,7 @@ def day(request: LabRequest) -> HttpResponse:
             "by": by,
             "day": wanted,
             "day_words": say_day(wanted),
-            "heading": late_words(late, wanted),
+            "heading": late_words(found.plan, late, wanted),
             "late": [(row, late_by(row)) for row in late[:MOST_LATE]],
             "unplanned": unplanned[:MOST_LATE],
             "limits": found.plan.words[:MOST_LATE] if found.plan else [],

@@ -18,7 +18,7 @@ def late(request: LabRequest) -> HttpResponse:
         request,
         "plan/late.html",
         {
-            "heading": late_words(rows),
+            "heading": late_words(found.plan, rows),
             "late": [
                 {
                     "row": row,

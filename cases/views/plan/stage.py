@@ -66,14 +66,17 @@ def _form(
         return PinForm(data, people=_able(row), initial=wanted)
     plan = Plan.objects.first()
     planned = plans.rows_of(plan).filter(stage=row).first() if plan is not None else None
+    # Its own load comes first and whole, however many others wait.
+    mates = _mates(planned)
+    others = {one.stage_id: one for one in (*mates, *plans.pieces_for(row, plan))}
     pieces = [
         (row.pk, row.case.number),
         *(
-            (one.stage_id, f"{one.stage.case.number}, {at_words(one.begins_at, now)}")
-            for one in plans.pieces_for(row, plan)
+            (key, f"{one.stage.case.number}, {at_words(one.begins_at, now)}")
+            for key, one in others.items()
         ),
     ]
-    first: dict[str, Any] = {"stages": [row.pk, *(mate.stage_id for mate in _mates(planned))]}
+    first: dict[str, Any] = {"stages": [row.pk, *(mate.stage_id for mate in mates)]}
     if planned is not None:
         first |= {"bath": planned.bath_id, "begins_at": planned.begins_at}
     first |= {name: value for name, value in (wanted or {}).items() if value and name in first}

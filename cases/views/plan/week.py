@@ -109,7 +109,7 @@ def week(request: LabRequest) -> HttpResponse:
             "days": [(day, say_day(day)) for day in days],
             "people": _cells(found.plan, people, days, calendar),
             "leaving": plans.leaving_by_day(found.plan, calendar, days) if found.plan else [],
-            "heading": late_words(late),
+            "heading": late_words(found.plan, late),
             "state": found,
             "state_words": state_words(found, request.now),
             "before": first - timedelta(days=DAYS),

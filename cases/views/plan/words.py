@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from cases.domain.calendar import say_day
-from cases.models import PlanCase, PlanStage
+from cases.models import Plan, PlanCase, PlanStage
 from cases.selectors.plan import State
 
 
@@ -27,7 +27,10 @@ def state_words(state: State, now: datetime) -> str:
     """Say how the plan stands, as one sentence."""
     plan = state.plan
     if plan is None:
-        return _("There is no plan yet. The planner makes the first one within a minute.")
+        return _(
+            "The planner makes the first one within a minute; after a start that has to compile it "
+            "first, within some minutes."
+        )
     made = at_words(plan.made_at, now)
     if state.old:
         return _(
@@ -50,9 +53,16 @@ def state_words(state: State, now: datetime) -> str:
     return words % {"made": made}
 
 
-def late_words(late: list[PlanCase], day: date | None = None) -> str:
-    """Say what will be late by the plan, as a heading."""
-    if not late:
+def late_words(plan: Plan | None, late: list[PlanCase], day: date | None = None) -> str:
+    """Say what will be late by the plan, as a heading.
+
+    Of what has no place in the plan nobody knows whether it leaves in time.
+    """
+    if plan is None:
+        words = _("There is no plan yet.")
+    elif not late and plan.unplanned:
+        words = _("Everything that has a place leaves in time by this plan.")
+    elif not late:
         words = _("Everything leaves in time by this plan.")
     elif len(late) == 1:
         words = _("%(number)s would leave late.") % {"number": late[0].case.number}

@@ -38,9 +38,24 @@ def text_of(answer: Any) -> str:
 
 
 def test_without_a_plan_the_page_says_how_one_comes_to_be(manager: Client) -> None:
-    page = manager.get(reverse("cases:plan"))
-    assert page.status_code == 200
-    assert "There is no plan yet." in text_of(page)
+    for name in ("plan", "plan-week", "plan-late"):
+        page = text_of(manager.get(reverse(f"cases:{name}")))
+        assert "There is no plan yet." in page
+        assert "leaves in time" not in page
+
+
+def test_what_has_no_place_is_not_said_to_leave_in_time(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    case = planned()
+    plan = Plan.objects.get()
+    PlanCase.objects.filter(plan=plan).update(late_minutes=0)
+    assert "Everything leaves in time" in text_of(manager.get(reverse("cases:plan-late")))
+    stage = case.stages.get(key="pack")
+    Plan.objects.update(unplanned=[{"stage": stage.pk, "words": "Nobody may do it."}])
+    page = text_of(manager.get(reverse("cases:plan-late")))
+    assert "Everything leaves in time" not in page
+    assert "Everything that has a place leaves in time by this plan." in page
 
 
 def test_the_day_has_a_lane_for_everybody_and_every_bath(

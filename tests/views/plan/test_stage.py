@@ -15,6 +15,7 @@ from django.urls import reverse
 from django.utils.timezone import localtime
 
 from cases.models import Bath, Case, CaseStage, Plan, PlanPin, PlanStage
+from cases.selectors import plan as plans
 from cases.selectors.hours import lab_calendar
 from cases.services.planner import mend
 from tests.factories import NOW, Shop
@@ -184,6 +185,23 @@ def test_a_load_is_decided_on_its_page_and_lifted_as_one(
 
     assert sent(manager, two, "lift").status_code == 303
     assert not PlanPin.objects.filter(lifted_at=None).exists()
+
+
+def test_its_own_load_is_offered_whole_however_many_others_wait(
+    manager: Client, planned: Callable[..., Case], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one, two = (planned(ref=ref).stages.get(key="cure") for ref in ("Q-1180", "Q-1181"))
+    plan = Plan.objects.first()
+    load = PlanStage.objects.get(plan=plan, stage=one)
+    PlanStage.objects.filter(plan=plan, stage=two).update(
+        together="one load", begins_at=load.begins_at
+    )
+    PlanStage.objects.filter(pk=load.pk).update(together="one load")
+    monkeypatch.setattr(plans, "MOST_PIECES", 0)
+
+    form = manager.get(page_of(one)).context["form"]
+
+    assert [key for key, _words in form.fields["stages"].choices] == [one.pk, two.pk]
 
 
 def test_a_load_without_a_flask_or_a_time_says_so_beside_the_field(
