@@ -104,6 +104,11 @@ def _gone(design: Design, label: Label) -> list[str]:
             label,
         ),
         *_each(
+            design.dropped - design.missing,
+            _("%(tooth)s is left out for want of room but not missing. Mark it missing."),
+            label,
+        ),
+        *_each(
             design.hollowed - design.replaced,
             _("%(tooth)s is to be hollowed, but no denture tooth comes there. Take it out."),
             label,

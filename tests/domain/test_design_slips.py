@@ -49,6 +49,11 @@ def tip_and_face(tip: float, step: float) -> dict[str, Any]:
             "46 is missing: it cannot be an abutment",
         ),
         ({"dropped": frozenset({46})}, {}, "46 is both replaced and left out"),
+        (
+            {"dropped": frozenset({35})},
+            {"missing": frozenset({35, 46}), "dropped": frozenset({35})},
+            "35 is left out for want of room but not missing",
+        ),
         ({"hollowed": frozenset({45})}, {"hollowed": frozenset({46})}, "45 is to be hollowed"),
         (
             {"missing": frozenset({44, 46}), "primary": frozenset({44})},
