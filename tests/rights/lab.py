@@ -50,6 +50,7 @@ ROWS: Table = {
     "route": (row(MANAGER),),
     "route-review": (row(MANAGER),),
     "route-discard": (row(MANAGER),),
+    "route-add-checks": (row(MANAGER),),
     "route-versions": (row(MANAGER),),
     "route-version": (row(MANAGER, number="route version"),),
     "route-stage-new": (row(MANAGER),),

@@ -20,11 +20,12 @@ from cases.domain.route import (
     StageSpec,
     difference,
 )
+from cases.domain.route_shipped import unknown_checks, with_checks
 from cases.forms.lab_route import KINDS, SaveRouteForm, say_formula
 from cases.models import RouteVersion, Skill, Station
 from cases.services.route_edit import route_problems, save_route
 from cases.views.form_page import posted
-from cases.views.lab.route_draft import Draft, address_of, discard, draft_of
+from cases.views.lab.route_draft import Draft, address_of, discard, draft_of, keep
 from cases.views.lab.steps import show_step
 from cases.views.page import LabRequest, page, send
 
@@ -127,7 +128,13 @@ def route(request: LabRequest) -> HttpResponse:
     names = Names.of(draft.template)
     rows = [row_of(stage, draft.template, names) for stage in draft.template.stages]
     return show_step(
-        request, "lab/route.html", step="cases:route", draft=draft, rows=rows, letters=_letters()
+        request,
+        "lab/route.html",
+        step="cases:route",
+        draft=draft,
+        rows=rows,
+        letters=_letters(),
+        offered=[(check, names.stages[check.stage]) for check in unknown_checks(draft.template)],
     )
 
 
@@ -175,6 +182,18 @@ def discard_draft(request: LabRequest) -> HttpResponse:
     """Put the draft away; the saved route stays as it is."""
     discard(request)
     messages.success(request, _("Your changes are put away. The saved route stays as it is."))
+    return redirect("cases:route")
+
+
+@page(may="settings", methods=("POST",))
+def add_offered(request: LabRequest) -> HttpResponse:
+    """Put the checks of the shipped route that this one lacks into the draft."""
+    draft = draft_of(request)
+    offered = unknown_checks(draft.template)
+    if offered:
+        keep(request, draft, with_checks(draft.template, offered))
+        words = _("The checks are in your draft. Look at the changes and save.")
+        messages.success(request, words)
     return redirect("cases:route")
 
 

@@ -79,6 +79,7 @@ urlpatterns = [
     path("route/", route.route, name="route"),
     path("route/review/", route.review, name="route-review"),
     path("route/discard/", route.discard_draft, name="route-discard"),
+    path("route/add-checks/", route.add_offered, name="route-add-checks"),
     path("route/versions/", route.versions, name="route-versions"),
     path("route/versions/<int:number>/", route.version, name="route-version"),
     path("route/stages/new/", route_parts.stage_new, name="route-stage-new"),

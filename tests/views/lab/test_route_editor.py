@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from cases.domain.check_spec import CheckSpec
 from cases.domain.route import RouteTemplate
 from cases.models import RouteVersion
 from tests.factories import Shop, make_case, make_shop
@@ -54,6 +55,10 @@ def template() -> RouteTemplate:
     latest = RouteVersion.objects.order_by("-version").first()
     assert latest is not None
     return RouteTemplate.from_json(latest.document)
+
+
+def by_number(check: CheckSpec) -> int:
+    return check.number
 
 
 def save(client: Client, reason: str = "tried it") -> Any:
@@ -241,3 +246,35 @@ def test_saved_version_shows_the_route_as_it_was(manager: Client) -> None:
     text = manager.get(reverse("cases:route-version", args=[1])).content.decode()
 
     assert "Route 1, saved on" in text
+
+
+def test_checks_that_came_with_the_program_are_offered_to_an_older_route(manager: Client) -> None:
+    page, add = reverse("cases:route"), reverse("cases:route-add-checks")
+    whole = template()
+    assert manager.get(page).context["offered"] == []
+    for number in (58, 59):
+        manager.post(reverse("cases:route-check-drop", args=[number]))
+    save(manager)
+    older = template()
+
+    offered = manager.get(page)
+    manager.post(add)
+    answer = save(manager, "two new checks")
+    manager.post(add)
+
+    numbers = {check.number for check in older.checks}
+    assert {58, 59}.isdisjoint(numbers)
+    assert [check.number for check, _stage in offered.context["offered"]] == [58, 59]
+    assert add in offered.content.decode()
+    assert answer.status_code == 302
+    assert sorted(template().checks, key=by_number) == sorted(whole.checks, key=by_number)
+    assert manager.get(page).context["draft"].changed is False
+
+
+def test_check_of_a_stage_that_was_taken_out_is_not_offered(manager: Client) -> None:
+    manager.post(reverse("cases:route-stage-drop", args=["index"]))
+
+    offered = manager.get(reverse("cases:route")).context["offered"]
+
+    assert "index" not in {check.stage for check, _stage in offered}
+    assert all(look.stage != "index" for check, _stage in offered for look in check.again)
