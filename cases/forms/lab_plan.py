@@ -15,7 +15,8 @@ class PlanSettingsForm(forms.Form):
         max_value=600,
         help_text=gettext_lazy(
             "A plan is there at once; the worker then looks so long for a better one, until "
-            "something happens. 0: the first plan stays as it is."
+            "something happens. 0: nothing is searched, and the plan is mended "
+            "or made by a rule, whichever is less late."
         ),
     )
     plan_overtime = forms.BooleanField(

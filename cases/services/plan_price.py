@@ -59,7 +59,7 @@ def _soon() -> Stop:
     return lambda: time.monotonic() >= ends
 
 
-def _with_pin(problem: plan.Problem, keys: Collection[str], pin: plan.Pin | None) -> plan.Problem:
+def _with_pin(problem: plan.Problem, keys: Collection[str], pin: plan.Pin) -> plan.Problem:
     stages = tuple(
         replace(stage, pin=pin) if stage.key in keys else stage for stage in problem.stages
     )
@@ -82,11 +82,14 @@ def _planned(problem: plan.Problem, better_than: Tried | None = None) -> Kept:
 def price_of_pin(
     now: datetime, *, stage: int, person: int | None, begins_at: datetime | None
 ) -> Price:
-    """Return what it costs when a person, a time, or both are decided for a stage."""
-    built = build(now)
+    """Return what it costs when a person, a time, or both are decided for a stage.
+
+    Where nobody is chosen it stays with whom it was handed to.
+    """
+    built, key = build(now), stage_key(stage)
     start = built.clock.not_before(begins_at) if begins_at else None
-    pin = plan.Pin(person_key(person) if person else "", start)
-    return _price(built, [stage_key(stage)], pin)
+    who = person_key(person) if person else built.handed.get(key, "")
+    return _price(built, [key], plan.Pin(who, start))
 
 
 def price_of_load(
@@ -99,9 +102,8 @@ def price_of_load(
 
 
 def _price(built: Built, keys: Collection[str], pin: plan.Pin) -> Price:
-    free = _with_pin(built.problem, keys, None)
-    without = _planned(free)
-    with_it = _with_pin(free, keys, pin)
+    without = _planned(built.problem)
+    with_it = _with_pin(built.problem, keys, pin)
     pinned = _planned(with_it, better_than=without.best)
     words, before = dict(pinned.plan.unplanned), dict(without.plan.unplanned)
     own = {stage.case for stage in with_it.stages if stage.key in keys}

@@ -9,13 +9,12 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
 from cases.domain.planning import problem as plan
 from cases.domain.planning.chance import Chance, chances
-from cases.domain.planning.dispatch import Stop, dispatch
-from cases.domain.planning.mend import mend
+from cases.domain.planning.dispatch import Stop
 from cases.domain.planning.quote import (
     Newcomer,
     Offer,
@@ -34,6 +33,7 @@ from cases.selectors.planning.rows import EdgeRow, Open, StageRow
 from cases.selectors.planning.spread import lab_spread
 from cases.selectors.planning.work import CaseReader, case_key
 from cases.services.grow import stage_fields
+from cases.services.plan_think import mend_or_make
 
 ASKED = -1
 """The primary key of a case that is only asked about; its stages have keys below it."""
@@ -133,13 +133,6 @@ def newcomer(
     )
 
 
-def _standing(built: Built, stop: Stop) -> plan.Plan:
-    """Return the plan in force as it is by now, or a first one."""
-    if built.problem.last:
-        return mend(built.problem, stop=stop).plan
-    return dispatch(built.problem, stop)
-
-
 def ask(
     routes: Sequence[Route],
     practice: Practice,
@@ -165,7 +158,9 @@ def ask(
         takes longer.
     """
     built = build(now)
-    standing = _standing(built, _until(FIRST_SECONDS))
+    # A case whose limit cannot be kept takes hands all the same: it is planned without the limit.
+    kept = mend_or_make(built.problem, _until(FIRST_SECONDS))
+    built, standing = replace(built, problem=kept.problem), kept.plan
     stop = _until(FIRST_SECONDS)
     release = _opens(built, comes_on) if comes_on else 0
     new = newcomer(built, routes, practice, now, release=release)

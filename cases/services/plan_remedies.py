@@ -47,5 +47,4 @@ def advise(now: datetime, stored: Plan, stop: Stop) -> int:
             ][:A_CASE]
             helped += bool(row.remedies)
         PlanCase.objects.bulk_update(late.values(), ["remedies"])
-    Plan.objects.filter(pk=stored.pk).update(asked=True)
     return helped

@@ -75,12 +75,7 @@ def think(now: datetime, *, rules: Stop = go_on, anew: bool = False) -> Made:
     up_to = last_event()
     built = build(now)
     mending = bool(built.problem.last) and not anew
-
-    def make(shop: Shop) -> Tried:
-        last = shop.problem.last
-        return mended(shop, last, stop=rules) if mending else best_of(try_rules(shop, rules))
-
-    kept = keep(built.problem, make)
+    kept = mend_or_make(built.problem, rules, anew=anew)
     words = (*say_dropped(built, kept.dropped), *_staying(built, kept))
     how = "mend" if mending else "rules"
     return Made(built, kept.problem, kept.shop, kept.best, kept.plan, up_to, how, words)
@@ -96,6 +91,17 @@ class Kept:
     best: Tried
     plan: plan.Plan
     dropped: dict[str, Limits]
+
+
+def mend_or_make(problem: plan.Problem, rules: Stop, *, anew: bool = False) -> Kept:
+    """Return the last plan mended, or the dispatcher's first one, as ``think`` has them."""
+    mending = bool(problem.last) and not anew
+
+    def make(shop: Shop) -> Tried:
+        last = shop.problem.last
+        return mended(shop, last, stop=rules) if mending else best_of(try_rules(shop, rules))
+
+    return keep(problem, make)
 
 
 def keep(whole: plan.Problem, make: Callable[[Shop], Tried]) -> Kept:

@@ -21,14 +21,14 @@ from django.utils.translation import gettext as _
 
 from cases.domain.planning import cpsat
 from cases.domain.planning.compiled import engine
-from cases.domain.planning.dispatch import try_rules
+from cases.domain.planning.dispatch import best_of, try_rules
 from cases.domain.planning.improve import search
 from cases.domain.planning.score import Worth, to_plan
 from cases.models import Event, Lab, Plan, Planner
 from cases.services.nudge import AT_MOST, QUIET, matters
 from cases.services.plan_publish import publish, row
 from cases.services.plan_remedies import advise
-from cases.services.plan_think import think
+from cases.services.plan_think import Made, think
 
 log = logging.getLogger(__name__)
 
@@ -36,6 +36,10 @@ STALE = timedelta(minutes=10)
 """After this the plan is made anew though nothing happened: time itself has passed."""
 LEASE_MORE = timedelta(seconds=60)
 """How much longer than its budget a turn may take before another worker takes over."""
+ADVISE_SOON = 3.0
+"""For so many seconds what would save the late cases is asked before the search. Judgement."""
+RULES_SECONDS = 1.0
+"""How long rules are tried where the lab lets nothing be searched. Judgement."""
 ASK_EVERY = 0.5
 """Seconds between two looks at whether to stop."""
 
@@ -113,13 +117,21 @@ def _turn(now: datetime, allowed: float, seconds: Seconds, lease: datetime) -> s
         # It does not rest yet. An improvement begun now would know of it and not stop for it.
         return "nothing"
     if allowed and row().improved_for != newest.pk:
+        # A lab where something happens all the time never has its whole search undisturbed.
+        _ask(now, newest, min(ADVISE_SOON, allowed), seconds)
         improve(now, newest, allowed, seconds=seconds, lease=lease)
         return "improved"
     if allowed and not newest.asked:
-        ends = seconds() + allowed
-        advise(now, newest, lambda: seconds() >= ends or _something_new(newest.up_to_event))
+        _ask(now, newest, allowed, seconds)
+        Plan.objects.filter(pk=newest.pk).update(asked=True)
         return "advised"
     return "nothing"
+
+
+def _ask(now: datetime, newest: Plan, allowed: float, seconds: Seconds) -> None:
+    """Ask what would save the late cases of a plan, until something new happens."""
+    ends = seconds() + allowed
+    advise(now, newest, lambda: seconds() >= ends or _something_new(newest.up_to_event))
 
 
 def mend(
@@ -131,10 +143,22 @@ def mend(
     """
     began = seconds()
     made = think(now)
+    if not budget():
+        _held_against_rules(made, seconds)
     stored = publish(made, now, seconds=seconds() - began, lease=lease)
     if stored is None and made.how == "mend":
         stored = publish(think(now, anew=True), now, seconds=seconds() - began, lease=lease)
     return stored
+
+
+def _held_against_rules(made: Made, seconds: Seconds) -> None:
+    """Take the plan of a rule where it is less late than the one that was mended: a lab that
+    searches for nothing has no other chance to be rid of an old order."""
+    ends = seconds() + RULES_SECONDS
+    found = best_of([made.best, *try_rules(made.shop, lambda: seconds() >= ends)])
+    if found.worth[:2] < made.best.worth[:2]:
+        made.best, made.how = found, "rules"
+        made.plan = to_plan(made.shop, found.floor)
 
 
 class _Budget:

@@ -3,7 +3,18 @@
 from __future__ import annotations
 
 from cases.models import Alert, CaseStage, CheckItem, Countersign, Event, Thing, Timer, WorkSpan
-from cases.services import alarms, assign, check, countersign, design, files, stage, things, undo
+from cases.services import (
+    alarms,
+    assign,
+    check,
+    countersign,
+    design,
+    design_back,
+    files,
+    stage,
+    things,
+    undo,
+)
 from tests.factories import DESIGN, answers
 from tests.machine.driver import Driver
 from tests.machine.registry import BENCH, move
@@ -117,6 +128,29 @@ def _draw(m: Driver, row: CaseStage, who: str) -> None:
         asked_by=m.pick.choice(["lab", "practice"]),
         again=[key for key, once_more in decided.items() if once_more],
         standing={key: "still true" for key, once_more in decided.items() if not once_more},
+    )
+
+
+@move(3)
+def put_back(m: Driver) -> None:
+    """Put the design back to one of its versions; now and then to one that never was."""
+    case = m.case()
+    if case is None:
+        return
+    versions = list(case.designs.order_by("version").values_list("version", flat=True))
+    m.send(
+        design_back.put_back,
+        m.who("noor", "mara"),
+        case=case.pk,
+        version=m.version(case),
+        to=m.pick.choice([*versions, 99]),
+        reason=m.words("It is made as it was"),
+        again=[],
+        standing={
+            done.key: "still true"
+            for done in case.stages.filter(state="done")
+            if m.pick.random() < 0.95
+        },
     )
 
 

@@ -34,7 +34,7 @@ def pin(m: Driver) -> None:
             m.send(plan.lift_pin, "pavo", stage=row.pk)
 
 
-@move(1)
+@move(3)
 def pin_load(m: Driver) -> None:
     """Decide a load of what waits for a bath, or of what does not; or think better of it."""
     waiting = list(CaseStage.objects.filter(kind="load", state="planned").order_by("pk")[:6])
@@ -50,7 +50,7 @@ def pin_load(m: Driver) -> None:
         bath=m.pick.choice([0, *(bath.pk for bath in baths)]),
         begins_at=(m.now + timedelta(hours=hours)).isoformat(),
     )
-    if done and m.pick.random() < 0.4:
+    if done:
         for _ in range(2):
             m.send(plan.lift_load, "pavo", stages=stages)
 

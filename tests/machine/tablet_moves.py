@@ -44,7 +44,9 @@ def enrol(m: Driver) -> None:
 
 @move(1)
 def revoke(m: Driver) -> None:
-    """Take a tablet out of use, or one that is."""
+    """Take a tablet out of use, or one that is; now and then one that never was."""
+    if m.pick.random() < 0.1:
+        m.send(tablets.revoke, m.who("pavo"), tablet=0)
     if Tablet.objects.filter(revoked_at=None).count() > 1 or m.pick.random() < 0.1:
         row = m.one(list(Tablet.objects.order_by("pk")))
         m.send(tablets.revoke, m.who("pavo"), tablet=row.pk)

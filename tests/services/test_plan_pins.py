@@ -11,6 +11,7 @@ from cases.domain.planning.problem import Plan, Planned
 from cases.models import Absence, Bath, CaseStage, Event, Lab, PlanPin
 from cases.selectors.planning.places import bath_key
 from cases.selectors.planning.work import stage_key
+from cases.services import planner
 from cases.services.plan import lift_load, lift_pin, pin_load, pin_stage, set_plan_settings
 from cases.services.plan_price import price_of_load, price_of_pin
 from cases.services.record import Refusal
@@ -334,3 +335,30 @@ def test_price_of_a_load_that_cannot_be_is_said(shop: Shop) -> None:
 
     assert "It cannot begin then" in priced.impossible
     assert free.impossible == ""
+
+
+def test_price_of_a_time_reckons_with_whom_the_stage_was_handed_to(shop: Shop) -> None:
+    stage = stage_of(make_small(shop, Step("one", minutes=60)), "one")
+    oren = shop.people["oren"]
+    change(stage, assignee=oren)
+    tomorrow = NOW + timedelta(days=1)
+    day = tomorrow.date()
+    rows(lambda record: {"a": record.create(Absence, person=oren, first_on=day, last_on=day)})
+    planner.mend(NOW)
+
+    price = price_of_pin(NOW, stage=stage.pk, person=None, begins_at=tomorrow)
+    another = price_of_pin(NOW, stage=stage.pk, person=shop.people["mara"].pk, begins_at=tomorrow)
+
+    assert "cannot begin then" in price.impossible
+    assert another.impossible == ""
+
+
+def test_price_is_held_against_the_plan_that_people_see(shop: Shop) -> None:
+    stage = stage_of(make_small(shop, Step("one", minutes=60)), "one")
+    tomorrow = NOW + timedelta(days=1)
+    pin_stage(shop.envelope("pavo"), stage=stage.pk, begins_at=tomorrow.isoformat())
+    planner.mend(NOW)
+
+    again = price_of_pin(NOW, stage=stage.pk, person=None, begins_at=tomorrow)
+
+    assert (again.lateness, again.later, again.sooner) == (0, (), ())

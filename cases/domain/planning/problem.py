@@ -98,13 +98,15 @@ class Stage:
 class Case:
     """One open case. It leaves with the first van after its last stage (at once, if no vans are
     known), and is late by what that is past ``due``: when it must leave, so the transit days of
-    its practice are in ``due`` already."""
+    its practice are in ``due`` already. ``unrushed`` is the weight that it would have if it were no
+    rush: a remake keeps its own."""
 
     key: str
     due: int
     weight: float = 1.0
     release: int = 0
     vans: tuple[int, ...] = ()
+    unrushed: float = 1.0
 
 
 @dataclass(frozen=True)

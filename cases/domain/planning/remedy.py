@@ -297,12 +297,12 @@ def _skilled(reasons: Reasons, waits: Waits) -> Iterator[Whatif]:
 
 
 def _lighter(reasons: Reasons, case: str) -> Iterator[Whatif]:
-    """Yield the cases with more than ordinary weight that are in the way."""
+    """Yield the cases in the way that count more because they are a rush."""
     stages = [wait.other for step in reasons.path(case) for wait in step.waits if wait.other]
     stages += [link.of for link in reasons.chain(case)[:DEEP] if link.of in reasons.stages]
     for key in dict.fromkeys(stages):
         other = reasons.cases[reasons.stages[key].case]
-        if other.key != case and other.weight > 1.0:
+        if other.key != case and other.weight > other.unrushed:
             yield Lighter(other.key)
 
 

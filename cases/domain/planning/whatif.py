@@ -91,17 +91,16 @@ class Helper:
 
 @dataclass(frozen=True)
 class Lighter:
-    """A case counts no more than an ordinary one."""
+    """A case is no rush any more: it counts as much as it would then."""
 
     case: str
-    weight: float = 1.0
 
     def apply(self, problem: Problem) -> Problem:
         """Return the problem with the change."""
         return replace(
             problem,
             cases=tuple(
-                replace(one, weight=self.weight) if one.key == self.case else one
+                replace(one, weight=one.unrushed) if one.key == self.case else one
                 for one in problem.cases
             ),
         )

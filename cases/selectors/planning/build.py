@@ -72,7 +72,8 @@ KEEP = timedelta(days=2)
 class Built:
     """A problem, its clock, what its names mean for people, and what its cases were read with.
 
-    ``rows`` are the stages of the open cases by their primary key.
+    ``rows`` are the stages of the open cases by their primary key; ``handed`` says of each stage
+    that was handed to a person to whom, by the planner's keys.
     """
 
     problem: plan.Problem
@@ -81,6 +82,7 @@ class Built:
     names: dict[str, str]
     around: Around
     rows: dict[int, StageRow]
+    handed: dict[str, str]
 
     def said(self, sentence: str) -> str:
         """Return a sentence of the planner with what people call things in its names' places, and
@@ -148,10 +150,11 @@ def vans(practice: Practice, calendar: LabCalendar, clock: Clock, today: date) -
     return tuple(one for one in found if one >= 0)
 
 
-def weight_of(case: Case, lab: Lab | None) -> float:
-    """Return how many times a minute of lateness of this case counts."""
+def weight_of(case: Case, lab: Lab | None, *, rush: bool = True) -> float:
+    """Return how many times a minute of lateness of this case counts; without ``rush`` as if it
+    were none."""
     weight = 1.0
-    if lab is not None and case.rush:
+    if lab is not None and case.rush and rush:
         weight = max(weight, lab.rush_weight)
     if lab is not None and case.remake_of_id is not None:
         weight = max(weight, lab.remake_weight)
@@ -175,6 +178,7 @@ def _cases(
                 clock.until(due),
                 weight_of(one.case, lab),
                 vans=by_practice[practice.pk],
+                unrushed=weight_of(one.case, lab, rush=False),
             )
         )
     return cases
@@ -246,6 +250,7 @@ def build(now: datetime, *, found: list[Open] | None = None) -> Built:
     held: list[plan.Held] = []
     casts: list[plan.Thing] = []
     with_work: list[Open] = []
+    handed: dict[str, str] = {}
     for one in found:
         reader = CaseReader(one, around)
         own = reader.stages()
@@ -253,6 +258,7 @@ def build(now: datetime, *, found: list[Open] | None = None) -> Built:
             continue
         with_work.append(one)
         stages += own
+        handed |= reader.handed()
         until = {
             kind: [row.until_stage for row in taken.get((one.case.pk, kind), ())] for kind in counts
         }
@@ -286,7 +292,7 @@ def build(now: datetime, *, found: list[Open] | None = None) -> Built:
         horizon=DAYS_AHEAD * 24 * 60,
     )
     rows = {row.pk: row for one in found for row in one.stages}
-    return Built(problem, clock, calendar, _names(found, in_baths), around, rows)
+    return Built(problem, clock, calendar, _names(found, in_baths), around, rows, handed)
 
 
 def _pairs(found: Iterable[Open]) -> tuple[tuple[str, str], ...]:

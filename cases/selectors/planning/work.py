@@ -130,6 +130,11 @@ class CaseReader:
         """Return what is left of the case."""
         return [self._stage(row) for row in self.left]
 
+    def handed(self) -> dict[str, str]:
+        """Return who does each stage that was handed to somebody, whatever is pinned besides."""
+        rows = [row for row in self.left if row.assignee_id]
+        return {stage_key(row.pk): who for row in rows if (who := self.person_of(row, None))}
+
     # ── one stage ────────────────────────────────────────────────────────────
     def _stage(self, row: StageRow) -> plan.Stage:
         not_before, latest = self._window(row)
@@ -240,14 +245,18 @@ class CaseReader:
         own = found is not None and row.assignee_id in {found.worker_id, found.assignee_id}
         return None if own else row.assignee_id
 
+    def person_of(self, row: StageRow, chosen: int | None) -> str:
+        """Return who does a stage for which a person was chosen, or nobody: then to whom it was
+        handed. Who may not do it counts as nobody."""
+        wanted = chosen or self._assigned(row)
+        person = person_key(wanted) if wanted else ""
+        return person if (row.skill or EVERYBODY) in self.around.skills.get(person, {}) else ""
+
     def _pin(self, row: StageRow, *, hands: bool) -> plan.Pin | None:
         pinned = self.around.pins.get(row.pk)
         if pinned and row.started_at and row.started_at > pinned.at:
             pinned = None
-        wanted = pinned.person_id if pinned and pinned.person_id else self._assigned(row)
-        person = person_key(wanted) if wanted and hands else ""
-        if (row.skill or EVERYBODY) not in self.around.skills.get(person, {}):
-            person = ""
+        person = self.person_of(row, pinned.person_id if pinned else None) if hands else ""
         start = self.clock.not_before(pinned.begins_at) if pinned and pinned.begins_at else None
         if start is not None and start < 0:
             start = None
