@@ -1,6 +1,7 @@
 """Check a plan against its problem, and say in words what it breaks.
 
-Written apart: nothing of the planner is used here but the words of the problem.
+Written apart: nothing of the planner is used here but ``problem``. The planner goes by its small
+functions too, so an error in one of them is not seen here.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 
 from cases.domain.planning.problem import (
+    Case,
     Person,
     Plan,
     Planned,
@@ -30,6 +32,7 @@ class _Checked:
     def __init__(self, problem: Problem, plan: Plan) -> None:
         self.problem, self.plan = problem, plan
         self.stages = {stage.key: stage for stage in problem.stages}
+        self.cases = {case.key: case for case in problem.cases}
         self.persons = {person.key: person for person in problem.persons}
         self.at = {one.stage: one for one in plan.planned if one.stage in self.stages}
         self.hours = {one.key: one.working for one in problem.persons}
@@ -254,7 +257,6 @@ def _clock(c: _Checked) -> Iterator[str]:
             yield _("%(stage)s does not last as long as it must.") % {"stage": stage.key}
 
 
-RUNS = "running"
 _Use = tuple[bool, str, int, int]
 """Whether it runs already, what it is, from when until when; what is one use stands once."""
 
@@ -339,7 +341,7 @@ def _batches(c: _Checked) -> Iterator[str]:
 
 def _loads(c: _Checked) -> Iterator[str]:
     baths = {bath.key: bath for bath in c.problem.baths}
-    loads: dict[str, dict[tuple[str, int, int], int]] = defaultdict(lambda: defaultdict(int))
+    loads: dict[str, dict[_Use, int]] = defaultdict(lambda: defaultdict(int))
     for stage, one in c.known():
         if stage.kind != "load":
             continue
@@ -352,10 +354,13 @@ def _loads(c: _Checked) -> Iterator[str]:
                 "program": stage.program,
             }
             continue
-        together = RUNS if stage.running is not None else one.together
-        loads[bath.key][(together, one.start, one.end)] += 1
-        if stage.running is not None:
+        runs = stage.running is not None
+        loads[bath.key][(runs, "" if runs else one.together, one.start, one.end)] += 1
+        if runs:
             continue
+        if not one.together:
+            # Without a name, two loads at one time would count as one.
+            yield _("%(stage)s is in a bath and in no load that has a name.") % {"stage": stage.key}
         program = c.programs[stage.program]
         if one.end - one.start != program.minutes:
             yield _("%(stage)s is not in the bath as long as %(program)s runs.") % {
@@ -372,14 +377,24 @@ def _loads(c: _Checked) -> Iterator[str]:
         ):
             yield _("Nobody is there who may load %(stage)s.") % {"stage": stage.key}
     for key, found in loads.items():
-        if _too_many(((name == RUNS, name, start, end) for name, start, end in found), 1):
+        if _too_many(found, 1):
             yield _("The bath %(key)s would run two loads at once.") % {"key": key}
-        planned = [count for (name, _start, _end), count in found.items() if name != RUNS]
+        planned = [count for (runs, *_at), count in found.items() if not runs]
         if max(planned, default=0) > baths[key].places:
             yield _("The bath %(key)s has only %(places)s places.") % {
                 "key": key,
                 "places": baths[key].places,
             }
+
+
+def _pinned_loads(c: _Checked) -> Iterator[str]:
+    """Look whether nothing is in a pinned load but what is pinned to its bath and minute."""
+    for name, group in c.groups.items():
+        stages = [c.stages[one.stage] for one in group]
+        pins = {stage.pin for stage in stages if stage.kind == "load" and stage.running is None}
+        meant = {(pin.bath, pin.start) if pin and pin.bath else None for pin in pins}
+        if len(meant) > 1:
+            yield _("The load %(name)s is pinned, and others are in it.") % {"name": name}
 
 
 def _staying(c: _Checked) -> set[str]:
@@ -394,6 +409,17 @@ def _staying(c: _Checked) -> set[str]:
         if staying & set(pair):
             staying.update(pair)
     return staying
+
+
+def _first_van_of_both(first: Case, second: Case, done: int) -> int | None:
+    """Return the first van that takes both halves of a pair, None where no van is known to.
+
+    A half for which no vans are known leaves whenever the other does.
+    """
+    both = set(first.vans or second.vans) & set(second.vans or first.vans)
+    if not (first.vans or second.vans):
+        return done
+    return min((van for van in both if van >= done), default=None)
 
 
 def _leaving(c: _Checked) -> Iterator[str]:
@@ -429,6 +455,14 @@ def _leaving(c: _Checked) -> Iterator[str]:
                 "first": first,
                 "second": second,
             }
+        elif first in stated and first not in staying:
+            last = max(c.at[key].end for half in (first, second) for key in c.own[half])
+            van = _first_van_of_both(c.cases[first], c.cases[second], last)
+            if van is not None and stated[first].at > van:
+                yield _("%(first)s and %(second)s do not leave with the first van of both.") % {
+                    "first": first,
+                    "second": second,
+                }
     if abs(weighted - c.plan.lateness) > 1e-6 * max(1.0, weighted):
         yield _("The weighted lateness is not what the cases sum up to.")
 
@@ -454,7 +488,7 @@ def _sums(c: _Checked) -> Iterator[str]:
 
 _CHECKS = (
     _everything_once, _order, _fixed, _hands, _second_eyes, _clock, _one_pair_of_hands,
-    _stations, _things, _batches, _loads, _leaving, _sums,
+    _stations, _things, _batches, _loads, _pinned_loads, _leaving, _sums,
 )  # fmt: skip
 
 

@@ -40,6 +40,23 @@ def with_stage(stage: str, **facts: object) -> Problem:
     )
 
 
+def pair(first: tuple[int, ...], second: tuple[int, ...], at: int) -> tuple[Problem, Plan]:
+    """Return the lab with its two cases as a pair with these vans, and the plan in which it leaves
+    at a minute."""
+    one, other = PROBLEM.cases
+    return (
+        replace(
+            PROBLEM,
+            cases=(replace(one, vans=first), replace(other, vans=second)),
+            pairs=((one.key, other.key),),
+        ),
+        replace(
+            PLAN, leaves=tuple(replace(each, at=at, late=at - 600) for each in PLAN.leaves),
+            lateness=2.0 * (at - 600), flow=2 * at,
+        ),
+    )  # fmt: skip
+
+
 def test_the_plan_that_is_broken_below_is_whole() -> None:
     assert verify(PROBLEM, PLAN) == []
     assert len(PLAN.planned) == 8
@@ -117,6 +134,25 @@ BROKEN: dict[str, tuple[Callable[[], tuple[Problem, Plan]], str]] = {
         lambda: (replace(with_stage("case 0 cure", program="short"), programs=(
             *PROBLEM.programs, replace(PROBLEM.programs[0], key="short"))), PLAN),
         "two programs"),
+    "follows before the countersign": (
+        lambda: (PROBLEM, change("case 0 wax", person="Bo", signer="Ada",
+                                 signed_from=at("case 0 pack").start - 1,
+                                 signed_until=at("case 0 pack").start + 4)), "is countersigned"),
+    "a load without a name": (lambda: (PROBLEM, change("case 0 cure", together="")), "has a name"),
+    "two programs in one bath, in loads without names": (
+        lambda: (replace(with_stage("case 0 cure", program="short"), programs=(
+            *PROBLEM.programs, replace(PROBLEM.programs[0], key="short")), baths=(
+            replace(PROBLEM.baths[0], programs=("long", "short")),)), replace(
+                PLAN, planned=tuple(
+                    replace(one, together="") if one.bath else one for one in PLAN.planned))),
+        "has a name"),
+    "another piece in a pinned load": (
+        lambda: (with_stage("case 0 cure", pin=Pin(start=at("case 0 cure").start, bath="bath")),
+                 PLAN), "others are in it"),
+    "pinned to a bath at any minute, with another piece": (
+        lambda: (with_stage("case 0 cure", pin=Pin(bath="bath")), PLAN), "others are in it"),
+    "two loads at once, one with an odd name": (
+        lambda: (PROBLEM, change("case 0 cure", together="running")), "two loads at once"),
     "leaves and is not all planned": (
         lambda: (PROBLEM, replace(
             PLAN, planned=tuple(one for one in PLAN.planned if one.stage != "case 0 cool"),
@@ -134,7 +170,7 @@ BROKEN: dict[str, tuple[Callable[[], tuple[Problem, Plan]], str]] = {
         lambda: (replace(PROBLEM, cases=(
             replace(PROBLEM.cases[0], vans=(3000, 9000)), PROBLEM.cases[1])),
             replace(PLAN, leaves=(replace(PLAN.leaves[0], at=9000, late=8400), PLAN.leaves[1]))),
-        "first van"),
+        "with the first van."),
     "wrong lateness of a case": (
         lambda: (PROBLEM, replace(PLAN, leaves=(replace(PLAN.leaves[0], late=-1),
                                                 PLAN.leaves[1]))), "lateness of"),
@@ -152,7 +188,35 @@ BROKEN: dict[str, tuple[Callable[[], tuple[Problem, Plan]], str]] = {
         lambda: (replace(PROBLEM, pairs=(("case 0", "case 1"),)),
                  replace(PLAN, leaves=(replace(PLAN.leaves[0], at=9999), PLAN.leaves[1]))),
         "leave together"),
+    "pair with a later van": (
+        lambda: pair((3000, 9000, 9900), (5000, 9000, 9900), 9900), "first van of both"),
+    "pair of which one half has vans, with a later one": (
+        lambda: pair((), (5000, 9000), 9000), "first van of both"),
+    "pair without vans, later than it is done": (
+        lambda: pair((), (), 9000), "first van of both"),
 }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "at"),
+    [((3000, 9000, 9900), (5000, 9000, 9900), 9000), ((), (5000, 9000), 5000)],
+    ids=["both have vans", "one has"],
+)
+def test_a_pair_leaves_with_the_first_van_of_both(
+    first: tuple[int, ...], second: tuple[int, ...], at: int
+) -> None:
+    problem, plan = pair(first, second, at)
+
+    assert verify(problem, plan) == []
+    assert verify(problem, dispatch(problem)) == []
+    assert {one.at for one in dispatch(problem).leaves} == {at}
+
+
+def test_a_pair_of_which_a_half_is_not_planned_is_found_though_both_are_said_to_leave() -> None:
+    problem, plan = pair((), (), 9000)
+    less = replace(plan, planned=plan.planned[:-1])
+
+    assert [words for words in verify(problem, less) if "cannot leave" in words]
 
 
 def test_a_pinned_load_in_another_bath_is_found() -> None:
