@@ -106,7 +106,7 @@ class _Run:
         worth_of = worth(self.shop, floor)
         if worth_of >= self.best.worth:
             return
-        if verify(self.shop.problem, to_plan(self.shop, floor)):
+        if verify(self.shop.asked, to_plan(self.shop, floor)):
             self.refused += 1
             return
         rule = Rule("constraints", self.best.rule.key, patience=self.best.rule.patience)

@@ -68,6 +68,8 @@ class Shop:
 
     Attributes
     ----------
+    asked
+        The problem that was given: what a plan is checked against.
     problem
         As it is played: pinned loads have baths beside (``real_bath``) and stages that keep the
         real ones free (``frozen``).
@@ -77,7 +79,7 @@ class Shop:
         flaws.check_shape(problem)
         self.flawed = flaws.find(problem)
         played = with_pinned_loads(problem)
-        self.problem = played.problem
+        self.asked, self.problem = problem, played.problem
         self.real_bath, self.frozen = played.real, played.frozen
         self.stages = self.problem.stages
         self.number = {stage.key: at for at, stage in enumerate(self.stages)}

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from cases.domain.planning import cpsat, windows
-from cases.domain.planning.dispatch import best_of, try_rules
+from cases.domain.planning.dispatch import best_of, dispatch, try_rules
 from cases.domain.planning.improve import improve
 from cases.domain.planning.lab import invent
 from cases.domain.planning.problem import Pin, Problem, Running, Station, Thing
@@ -75,6 +75,28 @@ def test_a_small_lab_is_planned_better_than_by_rules() -> None:
     )
 
     assert solved.best.worth < start.worth
+
+
+def test_a_lab_with_a_pinned_load_is_planned_better_too() -> None:
+    problem = invent(3, 2, 1)
+    cure = next(one for one in dispatch(problem).planned if one.bath and one.start > 0)
+    pin = Pin(start=cure.start, bath=cure.bath)
+    shop = Shop(
+        replace(
+            problem,
+            stages=tuple(
+                replace(one, pin=pin) if one.kind == "load" else one for one in problem.stages
+            ),
+        )
+    )
+    start = best_of(try_rules(shop))
+    solved = cpsat.solve(
+        shop, start, windows.whole(shop), stop=lambda: False, effort=cpsat.Effort(1.0)
+    )
+
+    assert solved.refused == 0
+    assert solved.best.worth < start.worth
+    assert verify(shop.asked, to_plan(shop, solved.best.floor)) == []
 
 
 def test_the_same_work_gives_the_same_plan() -> None:
