@@ -520,6 +520,25 @@ def test_only_the_limit_in_the_way_is_given_up_and_said(shop: Shop) -> None:
     assert (most[f"k{late.pk}"], most[f"k{kept.pk}"]) == ([None], [60])
 
 
+@pytest.mark.parametrize(("left", "said"), [(2, 1), (-2, 0)], ids=["it is near", "it is over"])
+def test_a_last_moment_ahead_is_said_when_it_is_given_up(shop: Shop, left: int, said: int) -> None:
+    """Two stages should begin by then, and there is one pair of hands."""
+    for name in ("oren", "teo"):
+        change(shop.people[name], active=False)
+    edge = {"before": "one", "after": "two", "min_wait": 0, "max_wait": 20 + left}
+    done = {"state": "done", "started_at": NOW - timedelta(minutes=60),
+            "ended_at": NOW - timedelta(minutes=20)}  # fmt: skip
+    for ref in ("Q-1", "Q-2"):
+        make_small(shop, Step("one", facts=done), Step("two"), edges=[edge], ref=ref)
+
+    made = plan_think.think(NOW)
+
+    assert made.plan.unplanned == ()
+    assert len(made.words) == said
+    assert all("the last moment of a stage cannot be kept" in words for words in made.words)
+    assert sorted(one.start for one in made.plan.planned) == [0, 30]
+
+
 def test_improving_is_shown_until_the_turn_of_a_dead_worker_ends(shop: Shop) -> None:
     planner.row()
     Planner.objects.update(improving_since=NOW, busy_until=LATER)

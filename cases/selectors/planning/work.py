@@ -306,7 +306,9 @@ class CaseReader:
         """Return from when and until when the stage may begin by what has ended already.
 
         A limit that is over, or that nobody can keep because the lab is closed until then, is
-        no limit any more: the stage comes as soon as it can.
+        no limit any more: the stage comes as soon as it can. It is not left to the planner to
+        give up, who would give up the other last moments of the case with it, and whoever asks
+        for a day would be told one without this case in the lab.
         """
         from_, until = self.clock.origin, row.latest_at
         for edge in self.before[row.key]:
@@ -319,10 +321,8 @@ class CaseReader:
                 over = before.ended_at + timedelta(minutes=edge.max_wait)
                 until = over if until is None else min(until, over)
         if until is not None:
-            open_minutes = self.around.calendar.open_minutes_between(
-                max(from_, self.around.now), until
-            )
-            if open_minutes < row.minutes:
+            begins = max(from_, self.around.now)
+            if not self.around.calendar.open_minutes_between(begins, until):
                 until = None
         return self.clock.not_before(from_), None if until is None else self.clock.until(until)
 

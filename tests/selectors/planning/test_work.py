@@ -106,12 +106,28 @@ def test_wait_that_runs_already_is_told_by_its_end(shop: Shop) -> None:
 
 
 @pytest.mark.parametrize(
-    ("ended", "most"), [(200, 120), (1, 10)], ids=["it is over", "no time for its minutes"]
+    ("now", "most"),
+    [(0, 10), (12 * 60, 13 * 60)],
+    ids=["it is over", "the lab is closed till then"],
 )
-def test_limit_that_nobody_can_keep_is_none(shop: Shop, ended: float, most: float) -> None:
-    case = two(shop, 0, most, state="done", started_at=ago(300), ended_at=ago(ended))
+def test_limit_that_nobody_can_keep_is_none(shop: Shop, now: int, most: float) -> None:
+    case = two(shop, 0, most, state="done", started_at=ago(300), ended_at=ago(20))
 
-    assert read(case, "two").latest is None
+    assert read(case, "two", NOW + timedelta(minutes=now)).latest is None
+
+
+def test_limit_that_is_near_is_kept_by_beginning_at_once(shop: Shop) -> None:
+    """Two minutes are left for beginning what takes thirty, and others are due before."""
+    change(shop.people["oren"], active=False)
+    change(shop.people["teo"], active=False)
+    first = make_small(shop, Step("one", 60), ref="Q-0", leaves_at=NOW + timedelta(minutes=60))
+    case = two(shop, 0, 22, state="done", started_at=ago(300), ended_at=ago(20))
+
+    plan = solve()
+
+    assert read(case, "two").latest == 2
+    assert plan.span(case, "two") == (0, 30)
+    assert plan.span(first, "one") == (30, 90)
 
 
 def test_what_was_left_out_or_dropped_is_not_waited_for(shop: Shop) -> None:
