@@ -18,8 +18,9 @@ from cases.domain.cure.timing import steps
 from cases.models import Alert, BathRecord, CaseEdge, Load, LoadExtension, PowerCut, Timer
 from cases.selectors.loads import as_run
 from cases.services.access import lock_case
+from cases.services.cure_shut import COOL
 from cases.services.load import CURE, lock_load, refuse_student
-from cases.services.load_run import COOL, set_timers
+from cases.services.load_run import set_timers
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, verb
 

@@ -15,16 +15,17 @@ from django.utils.translation import gettext as _
 
 from cases.domain.cure.program import Program
 from cases.domain.cure.timing import LONGEST_DELAY, steps
+from cases.domain.route import reachable
 from cases.models import Alert, Case, CaseEdge, CaseStage, Load, Timer
 from cases.selectors.cure_settings import program_here
 from cases.selectors.loads import rests_until
 from cases.services.access import holds_over, lock_case, lock_stage
+from cases.services.cure_shut import COOL, OPEN, why_shut
 from cases.services.load import CURE, lock_load, refuse_gathered, refuse_student
-from cases.services.progress import refresh
+from cases.services.progress import edges_of, refresh
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.stage import begin, end
 
-COOL, OPEN = "cool", "deflask"
 RUNG = frozenset({"heat", "raise", "boil", "take-out"})
 
 
@@ -168,9 +169,7 @@ def _into_bath(
             begin(record, case, stage, {}, None)
         else:
             record.event("load.case-placed", case=case, subject=CURE)
-        _wait(record, case, CURE, COOL, (ends - record.now).total_seconds() / 60)
-        if program.cooling_minutes:
-            _wait(record, case, COOL, OPEN, program.cooling_minutes)
+        _waits(record, case, ends - record.now, program)
         answer = end(record, case, stage, [], {})
     except Refusal as refusal:
         sentence = refusal.sentence
@@ -187,9 +186,29 @@ def _into_bath(
         )
 
 
+def _waits(record: Recorder, case: Case, bath: timedelta, program: Program) -> None:
+    """Let the cooling wait for the program and the opening for the cooling.
+
+    A case without a stage *cool* waits for both before its flask is opened.
+    """
+    minutes = bath.total_seconds() / 60
+    if case.stages.filter(key=COOL).exclude(state__in=["dropped", "skipped"]).exists():
+        _wait(record, case, CURE, COOL, minutes)
+        if program.cooling_minutes:
+            _wait(record, case, COOL, OPEN, program.cooling_minutes)
+    else:
+        _wait(record, case, CURE, OPEN, minutes + program.cooling_minutes)
+
+
 def _wait(record: Recorder, case: Case, before: str, after: str, minutes: float) -> None:
-    for edge in CaseEdge.objects.filter(case=case, before=before, after=after):
+    edges = list(CaseEdge.objects.filter(case=case, before=before, after=after))
+    for edge in edges:
         record.change(edge, min_wait=minutes, least_wait=minutes)
+    # The lab may have put a stage of its own between them: the wait is counted beside it.
+    if not edges and after in reachable(edges_of(case), before):
+        record.create(
+            CaseEdge, case=case, before=before, after=after, min_wait=minutes, least_wait=minutes
+        )
 
 
 def set_timers(record: Recorder, load: Load, program: Program) -> None:
@@ -279,7 +298,8 @@ def shorten_wait(record: Recorder, *, stage: int, version: int, words: str) -> d
     case, row = lock_stage(stage, version=version)
     if row.key not in {COOL, OPEN} or row.state != "planned" or row.ready_at is None:
         raise Refusal("no-wait", _("Nothing is waiting here that could be shortened."))
-    if (row.may_from or row.ready_at) <= record.now:
+    waits = (row.may_from or row.ready_at) > record.now
+    if not waits and why_shut(case, row, record.now) is None:
         raise Refusal("wait-over", _("The wait is over already. Begin."))
     if not words.strip():
         raise Refusal(

@@ -26,6 +26,7 @@ from cases.services import things
 from cases.services.access import changed_words, lock_stage, refuse_held, refuse_packed
 from cases.services.check import enter_all, in_the_way
 from cases.services.cure_rest import rest_from
+from cases.services.cure_shut import OPEN, refuse_shut
 from cases.services.progress import ENDED, refresh
 from cases.services.record import Recorder, Refusal, verb
 
@@ -204,6 +205,7 @@ def begin(
     _need_skill(record, row)
     refuse_held(case, row.key)
     _need_ready(record, case, row)
+    refuse_shut(case, row, record.now)
     _need_other_hands(record, case, row)
     things.cast_free_at(case, row)
     things.cast_setting_until(case, row, record.now)
@@ -336,6 +338,8 @@ def end(
     refuse_held(case, row.key)
     if one_tap:
         _need_ready(record, case, row)
+    if one_tap or row.key == OPEN:
+        refuse_shut(case, row, record.now)
     enter_all(record, case, row, checks)
     missing, failed = in_the_way(row)
     answer: dict[str, Any] = {"stage": row.pk, "open": missing, "failed": failed}

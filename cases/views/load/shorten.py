@@ -6,7 +6,8 @@ from django.http import Http404, HttpResponse
 
 from cases.forms.load import ShortenForm
 from cases.models import CaseStage
-from cases.services.load_run import COOL, OPEN, shorten_wait
+from cases.services.cure_shut import COOL, OPEN
+from cases.services.load_run import shorten_wait
 from cases.views.bench.frame import to_stage
 from cases.views.case.door import see_other
 from cases.views.form_page import posted, show_forms
