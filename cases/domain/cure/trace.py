@@ -114,7 +114,8 @@ def split_cells(text: str) -> list[list[str]]:
     text = text.removeprefix("\ufeff")
     if "\x00" in text or "\ufffd" in text[:1000] or text.startswith(("PK\x03", "%PDF")):
         raise ValueError(_("This is no table of text. Save the logger's record as CSV."))
-    if text.count("\n") > MOST_ROWS:
+    # A line may end in a carriage return alone, as the reader takes it too.
+    if text.count("\n") + text.count("\r") - text.count("\r\n") > MOST_ROWS:
         raise ValueError(
             _("The file has more than %(most)d rows. Export the hours of this cure only.")
             % {"most": MOST_ROWS}

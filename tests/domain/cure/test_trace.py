@@ -307,15 +307,21 @@ def test_a_clock_goes_back_once() -> None:
     [
         ("", "No columns"), ("one word", "No columns"), ("\x89PNG\r\n\x00\x01", "no table of text"),
         ("PK\x03\x04,", "no table of text"), ("a,b\n" * 300_002, "more than 300000 rows"),
+        ("a,b\r" * 300_002, "more than 300000 rows"),
         ("time,C\n2026-12-09 10:00,23", "fewer than two rows"),
         ("22:30  23.0\n22:31  23.5", "a semicolon, a comma or a tab between them"),
         ('s,C\n"900",23\n"1,800",40\n"2,700",74', "without a mark between the thousands"),
         ("at,C\n2026-12-09 10:00,7x.0\n2026-12-09 10:01,7y.0", "export the degrees as plain"),
     ],
     ids=[
-        "empty", "words", "image", "workbook", "long", "one-row", "blanks", "thousands", "no-heat",
+        "empty", "words", "image", "workbook", "long", "long-of-old", "one-row", "blanks",
+        "thousands", "no-heat",
     ],
 )  # fmt: skip
 def test_what_is_no_record_is_said(text: str, sentence: str) -> None:
     with pytest.raises(ValueError, match=sentence):
         recognise(split_cells(text))
+
+
+def test_two_marks_that_end_one_row_are_one_row() -> None:
+    assert len(split_cells("a,b\r\n" * 300_000)) == 300_000
