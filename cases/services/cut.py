@@ -21,14 +21,9 @@ from cases.selectors.loads import as_run
 from cases.services.access import lock_case
 from cases.services.cure_again import BACK_TO, back, empty, on_each_case, tell_late
 from cases.services.cut_finding import Finding, finding
+from cases.services.entered import instant
 from cases.services.load import lock_load, refuse_student
-from cases.services.load_longer import (
-    checked_minutes,
-    hot_from,
-    instant,
-    move_end,
-    refuse_longer,
-)
+from cases.services.load_longer import checked_minutes, hot_from, move_end, refuse_longer
 from cases.services.record import Recorder, Refusal, verb
 
 CHOICES: Final[dict[str, str]] = {

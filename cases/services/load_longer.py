@@ -5,11 +5,10 @@ Locks as in ``services.load``.
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
-from django.utils.dateparse import parse_datetime
-from django.utils.timezone import is_naive, localtime, make_aware
+from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 
 from cases.domain.cure.longer import end_minute, stage_at, why_not_longer, wrong_minutes
@@ -19,6 +18,7 @@ from cases.models import Alert, BathRecord, CaseEdge, Load, LoadExtension, Power
 from cases.selectors.loads import as_run
 from cases.services.access import lock_case
 from cases.services.cure_shut import COOL
+from cases.services.entered import instant
 from cases.services.load import CURE, lock_load, refuse_student
 from cases.services.load_run import set_timers
 from cases.services.progress import refresh
@@ -27,24 +27,6 @@ from cases.services.record import Recorder, Refusal, verb
 SAME = timedelta(seconds=1)
 FURTHEST = timedelta(hours=12)
 """So far from now, before or after, a bath may be said to be hot again. Judgement."""
-
-
-def instant(text: str, field: str) -> datetime:
-    """Return an instant that somebody entered, in the lab's time where no zone is said.
-
-    Raises
-    ------
-    Refusal
-        ``no-time``, beside ``field``.
-    """
-    try:
-        found = parse_datetime(text.strip())
-    except ValueError:
-        found = None
-    if found is None:
-        raise Refusal("no-time", _("Enter a day and a time."), field=field)
-    # In UTC, for minutes are added to it, and the wall may lose or gain an hour meanwhile.
-    return (make_aware(found) if is_naive(found) else found).astimezone(UTC)
 
 
 def hot_from(record: Recorder, text: str, field: str) -> datetime:

@@ -6,11 +6,10 @@ Locks as in ``services.load``.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
-from django.utils.dateparse import parse_datetime
-from django.utils.timezone import is_naive, localtime, make_aware
+from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 
 from cases.domain.cure.program import Program
@@ -21,6 +20,7 @@ from cases.selectors.cure_settings import program_here
 from cases.selectors.loads import rests_until
 from cases.services.access import holds_over, lock_case, lock_stage
 from cases.services.cure_shut import COOL, OPEN, why_shut
+from cases.services.entered import instant
 from cases.services.load import CURE, lock_load, refuse_gathered, refuse_student
 from cases.services.progress import edges_of, refresh
 from cases.services.record import Recorder, Refusal, verb
@@ -32,14 +32,7 @@ RUNG = frozenset({"heat", "raise", "boil", "take-out"})
 def _starts(record: Recorder, starts_at: str) -> datetime:
     if not starts_at.strip():
         return record.now
-    found = parse_datetime(starts_at.strip())
-    if found is None:
-        raise Refusal("no-time", _("Enter when the heating starts, or nothing for now."),
-                      field="starts_at")  # fmt: skip
-    if is_naive(found):
-        found = make_aware(found)
-    # Minutes are added to it: on the wall's clock they would be an hour off over a clock change.
-    found = found.astimezone(UTC)
+    found = instant(starts_at, "starts_at")
     if not record.now - timedelta(minutes=5) <= found <= record.now + LONGEST_DELAY:
         raise Refusal(
             "bad-time", _("The heating starts now or within 24 hours."), field="starts_at"

@@ -214,12 +214,19 @@ def test_delayed_heat_moves_the_end_and_rings_where_no_clock_of_the_bath_does_it
 
 
 @pytest.mark.parametrize(
-    ("starts", "code"), [("soon", "no-time"), ("2020-01-01T10:00", "bad-time")]
-)
+    ("starts", "code"),
+    [
+        ("soon", "no-time"), ("2026-02-30T10:00", "no-time"), ("2026-12-01T25:00", "no-time"),
+        ("0001-01-01T00:00+02:00", "no-time"), ("2020-01-01T10:00", "bad-time"),
+    ],
+)  # fmt: skip
 def test_heat_begins_at_a_time_that_can_be(shop: Shop, starts: str, code: str) -> None:
     bench = Bench(shop, cases=1)
 
-    assert code_of(lambda: bench.started(starts_at=starts)) == code
+    with pytest.raises(Refusal) as refused:
+        bench.started(starts_at=starts)
+
+    assert (refused.value.code, refused.value.field) == (code, "starts_at")
     assert stage_of(bench.cases[0], "cure").state == "planned"
 
 
