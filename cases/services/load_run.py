@@ -57,7 +57,8 @@ def start_load(
     starts_at
         When the heating begins (ISO, the lab's time where no zone is said); empty for now.
     words
-        Why it goes in although the estimate says *high* or could not be made.
+        Why it goes in although the estimate says *high*, could not be made, or leaves out a flask
+        that nobody measured.
     rest_words
         Why flasks go in that have not rested as long as the program asks, and who decided.
 
@@ -107,10 +108,19 @@ def start_load(
 def _asked(load: Load, words: str) -> None:
     if not load.sound:
         raise Refusal("ask-first", _("Let the program be looked at for this load first."))
-    if load.sound["risk"] in {"high", "none"} and not words.strip():
+    if words.strip():
+        return
+    if load.sound["risk"] in {"high", "none"}:
         raise Refusal(
             "say-why",
             _("The estimate warns, or could not be made. Say why it goes in all the same."),
+            field="words",
+        )
+    # The estimate is of the thickest that was measured; another may be thicker.
+    if load.sound["unknown"]:
+        raise Refusal(
+            "say-why",
+            _("Nobody measured each flask of this load. Say why it goes in all the same."),
             field="words",
         )
 

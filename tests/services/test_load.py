@@ -255,6 +255,23 @@ def test_unmeasured_flask_goes_in_only_with_a_reason(shop: Shop) -> None:
     assert Load.objects.get(number=row.number).words == "Gauge is broken. Mara"
 
 
+def test_one_unmeasured_flask_among_measured_ones_goes_in_only_with_a_reason(shop: Shop) -> None:
+    bench = Bench(shop, cases=2)
+    row = bench.new()
+    rows(lambda record: {"f": record.change(row.flasks.latest("pk"), thickest_mm=None)})
+    version = bench.do(load.estimate, load=row.number, version=row.version).result["version"]
+    start = {"load": row.number, "version": version}
+
+    with pytest.raises(Refusal) as refused:
+        bench.do(load_run.start_load, **start)
+
+    said = Load.objects.get(number=row.number).sound
+    assert (said["risk"], said["unknown"]) == ("low", 1)
+    assert (refused.value.code, refused.value.field) == ("say-why", "words")
+    bench.do(load_run.start_load, **start, words="Gauge is broken. Mara")
+    assert Load.objects.get(number=row.number).words == "Gauge is broken. Mara"
+
+
 def test_thick_piece_is_kept_out_of_a_program_that_is_too_short_for_it(shop: Shop) -> None:
     bench = Bench(shop, cases=1)
     program = bench.made["short"]
