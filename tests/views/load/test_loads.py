@@ -273,6 +273,8 @@ def test_estimate_names_the_flasks_that_nobody_measured_and_asks_why_they_go_in(
     said = said[: said.index("</p>")]
     assert unmeasured_case.number in said
     assert measured.number not in said
+    assert Load.objects.get(number=row.number).sound["risk"] == "low"
+    assert 'name="words"' in shown
 
 
 def test_estimate_says_its_limits_and_that_the_lab_has_others_by_now(
