@@ -1,6 +1,6 @@
 """Loads of a bath: flasks are gathered for a program, and the program is looked at.
 
-Locks: the load first, then its cases by primary key, then their rows.
+Locks: the load first, then (to start it) its bath, then its cases by primary key, then their rows.
 """
 
 from __future__ import annotations

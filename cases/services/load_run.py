@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from cases.domain.cure.program import Program
 from cases.domain.cure.timing import LONGEST_DELAY, steps
 from cases.domain.route import reachable
-from cases.models import Alert, Case, CaseEdge, CaseStage, Load, Timer
+from cases.models import Alert, Bath, Case, CaseEdge, CaseStage, Load, Timer
 from cases.selectors.cure_settings import program_here
 from cases.selectors.loads import rests_until
 from cases.services.access import holds_over, lock_case, lock_stage
@@ -74,6 +74,8 @@ def start_load(
     flasks = list(row.flasks.filter(left_at=None).order_by("case_id", "pk"))
     if not flasks:
         raise Refusal("empty", _("Add the flasks first."), field="label")
+    # Two loads of one bath that start at once: the second waits here, and then sees the first.
+    Bath.objects.select_for_update().get(pk=row.bath_id)
     busy = Load.objects.filter(bath=row.bath_id, state="running").first()
     if busy is not None:
         raise Refusal(

@@ -19,19 +19,21 @@ from cases.models import (
     CaseStage,
     Delivery,
     Event,
+    Load,
     StageRun,
     Tablet,
     Timer,
     WorkSpan,
 )
 from cases.selectors import rows
-from cases.services import alarms, tablets, things
+from cases.services import alarms, load, load_run, tablets, things
 from cases.services import record as record_module
 from cases.services.record import Envelope, Refusal
 from cases.services.stage import pause_stage, start_stage
 from cases.services.tablets import open_bench
 from cases.services.verify_record import verify_record
 from tests.factories import NOW, PIN, Shop, make_case, make_shop
+from tests.services.test_load import Bench
 
 pytestmark = [pytest.mark.production, pytest.mark.django_db(transaction=True)]
 
@@ -267,3 +269,43 @@ def test_what_is_finished_while_the_tablet_locks_is_finished_or_refused_whole(
     assert isinstance(paused, Refusal) == span.to_check
     assert Event.objects.filter(kind="stage.paused").count() == 1
     assert verify_record() == []
+
+
+def start_both(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> list[Any]:
+    """Two loads of one bath are started at once; both have looked whether it is free."""
+    bench = Bench(shop)
+    gathered = []
+    cases = list(bench.cases)
+    for bench.cases in [[case] for case in cases]:
+        row = bench.new()
+        asked = bench.do(load.estimate, load=row.number, version=row.version)
+        gathered.append({"load": row.number, "version": asked.result["version"]})
+    meeting = Meeting()
+    honest = load_run._asked
+
+    def meet(row: Load, words: str) -> None:
+        honest(row, words)
+        meeting.wait()
+
+    monkeypatch.setattr(load_run, "_asked", meet)
+    return both(*(lambda one=one: bench.do(load_run.start_load, **one) for one in gathered))
+
+
+def test_two_loads_of_one_bath_start_at_once_and_the_second_is_told(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    answers = start_both(shop, monkeypatch)
+
+    assert [one.code for one in answers if isinstance(one, Refusal)] == ["bath-in-use"]
+    assert Load.objects.filter(state="running").count() == 1
+    assert verify_record() == []
+
+
+def test_without_the_lock_both_find_the_bath_free(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    without_row_locks(monkeypatch)
+
+    answers = start_both(shop, monkeypatch)
+
+    assert [type(one) for one in answers if isinstance(one, Exception)] == [IntegrityError]
