@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 
@@ -80,3 +81,14 @@ def program_here(row: CureProgram) -> tuple[Program, int]:
 def probe_checks(bath: Bath) -> list[ProbeCheck]:
     """Return the last checks of a bath's probes, newest first."""
     return list(bath.probe_checks.select_related("by")[:CHECKS_SHOWN])
+
+
+def probe_check(bath: int, probe: str, day: date) -> ProbeCheck | None:
+    """Return the check by which what a probe read on a day is put right; None without any.
+
+    The last one until that day, so that a later check never changes what an earlier record says.
+    Where the first check came after that day it is the only thing known of the probe.
+    """
+    checks = ProbeCheck.objects.filter(bath=bath, probe=probe)
+    until = checks.filter(checked_on__lte=day).first()
+    return until or checks.order_by("checked_on", "-pk").first()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 from dataclasses import asdict, dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any, Final, cast
 from zoneinfo import ZoneInfo
 
@@ -23,9 +23,9 @@ from cases.domain.cure.settings import verdict_limits
 from cases.domain.cure.trace import HeatColumn, Reading, Rows, TimeColumn, read, recognise
 from cases.domain.cure.verdict import Assessment, Position, Probe, assess
 from cases.domain.cure.window import Window
-from cases.models import BathRecord, Lab, Load, ProbeCheck
+from cases.models import BathRecord, Lab, Load
 from cases.selectors.cure_limits import cure_limits
-from cases.selectors.cure_settings import program_here
+from cases.selectors.cure_settings import probe_check, program_here
 from cases.services.bath_raw import Raw, raw_of
 from cases.services.bath_table import rows_of
 from cases.services.record import Recorder, Refusal, verb
@@ -236,12 +236,17 @@ def _said(instant: datetime) -> str:
     return timezone.localtime(instant).strftime("%Y-%m-%d %H:%M")
 
 
-def _probe(load: Load, name: str, position: str, started: datetime) -> Probe:
-    check = ProbeCheck.objects.filter(bath=load.bath, probe=name).first() if name else None
+def day_of(load: Load, now: datetime) -> date:
+    """Return the day on the lab's wall on which the heating of a load began."""
+    return in_the_bath(load, now)[0].astimezone(zone()).date()
+
+
+def _probe(load: Load, name: str, position: str, day: date) -> Probe:
+    check = probe_check(load.bath_id, name, day) if name else None
     return Probe(
         position=cast(Position, position),
         checked_on=check.checked_on if check else None,
-        read_on=timezone.localtime(started).date(),
+        read_on=day,
         reads_high_k=check.reads_high_k if check else 0.0,
     )
 
@@ -329,7 +334,7 @@ def keep_bath_record(
     program, altitude = program_here(found.program)
     window = _window(found, program, understood, record.now)
     _of_this_bath(found, sha256, chosen)
-    held = _probe(found, probe, probe_at, understood.started)
+    held = _probe(found, probe, probe_at, day_of(found, record.now))
     samples = understood.reading.samples
     try:
         # What the maker states is kept minutes at a temperature; the way up is not asked for.

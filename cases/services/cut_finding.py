@@ -18,12 +18,12 @@ from cases.domain.cure.verdict import MODEL_VERSION, Limits, Probe
 from cases.domain.cure.window import Window
 from cases.models import BathRecord, Load
 from cases.selectors.cure_limits import cure_limits
-from cases.selectors.cure_settings import program_here
+from cases.selectors.cure_settings import probe_check, program_here
 from cases.selectors.cuts import Span
 from cases.selectors.feeds import readings
 from cases.selectors.loads import as_run
 from cases.services.bath_raw import raw_of
-from cases.services.bath_record import Choice, in_the_bath, understand, zone
+from cases.services.bath_record import Choice, day_of, in_the_bath, understand, zone
 from cases.services.bath_table import rows_of
 from cases.services.record import Refusal
 
@@ -106,7 +106,7 @@ def finding(load: Load, span: Span, found_c: float | None) -> Finding:
     if plain is not None:
         return plain
     source, trace, record = _trace(load, span, begins, program, found_c)
-    probe = _probe(record) if record else _live_probe(load) if source == "live" else None
+    probe = _probe(record) if record else _live_probe(load, span.now) if source == "live" else None
     if trace is None:
         return Finding(load, "nothing", clock, "", None, _why_nothing(load, span))
     # What was added after an earlier cut is no part of what the maker asks for.
@@ -205,10 +205,10 @@ def _probe(row: BathRecord) -> Probe:
     return Probe(reads_high_k=row.verdict["probe"]["reads_high_k"])
 
 
-def _live_probe(load: Load) -> Probe | None:
-    """Return the probe that sends the live temperatures, as it was last checked."""
+def _live_probe(load: Load, now: datetime) -> Probe | None:
+    """Return the probe that sends the live temperatures, as it was checked for the load's day."""
     feed = load.bath.feeds.filter(ended_at__isnull=True).first()
-    check = load.bath.probe_checks.filter(probe=feed.probe).first() if feed else None
+    check = probe_check(load.bath_id, feed.probe, day_of(load, now)) if feed else None
     return Probe(reads_high_k=check.reads_high_k) if check else None
 
 

@@ -12,10 +12,12 @@ from django.utils.translation import gettext as _
 
 from cases.domain.cure.watch import Finding, watch
 from cases.models import BathFeed, Load, LoadTrace, Timer
+from cases.selectors.cure_settings import probe_check
 from cases.selectors.feeds import readings, watched_loads
 from cases.selectors.loads import as_run
 from cases.services.alarms import fire_one
 from cases.services.bath_raw import take_in_trace
+from cases.services.bath_record import day_of
 from cases.services.record import Envelope, Recorder, Refusal, verb
 
 KINDS = ("not-rising", "dropping", "silent")
@@ -42,9 +44,9 @@ def look(load: Load, now: datetime) -> Finding | None:
     told = [
         ((at - begins) / minute, celsius) for at, celsius in readings(load.bath_id, begins, now)
     ]
-    probe = load.bath.probe_checks.filter(probe=_probe(load.bath_id)).first()
-    if probe is not None:
-        told = [(at, celsius - probe.reads_high_k) for at, celsius in told]
+    check = probe_check(load.bath_id, _probe(load.bath_id), day_of(load, now))
+    if check is not None:
+        told = [(at, celsius - check.reads_high_k) for at, celsius in told]
     return watch(as_run(load), (load.ends_at - begins) / minute, told, (now - begins) / minute)
 
 

@@ -64,7 +64,7 @@ def test_a_perfect_cycle_is_complete_and_all_is_kept(shop: Shop) -> None:
 
     assert (row.verdict["verdict"], codes(row)) == ("complete", set())
     assert stage(row)["need"] == pytest.approx(480, rel=0.002)
-    assert (row.model_version, row.verdict["kinetics"]) == ("cure-dose 3", "db")
+    assert (row.model_version, row.verdict["kinetics"]) == ("cure-dose 4", "db")
     assert row.verdict["limits"]["complete"] == 0.98
     assert row.started.startswith("2026-12-08T22:30:00+01:00")
     raw = raw_of(row.sha256)
@@ -130,6 +130,39 @@ def test_the_last_check_of_the_probe_is_taken_off(shop: Shop) -> None:
 
     assert stage(row)["got"] / stage(row)["need"] == pytest.approx(0.78, abs=0.02)
     assert row.verdict["probe"]["reads_high_k"] == 2.0
+
+
+@pytest.mark.parametrize(("days", "high"), [(-1, 2.0), (0, 2.0), (1, 0.0), (6, 0.0)])
+def test_a_later_check_of_the_probe_changes_no_earlier_record(
+    shop: Shop, days: int, high: float
+) -> None:
+    """Only a check until the day of the heating says what the probe was worth then."""
+    load = make_load(shop)
+    rows(lambda record: {
+        "check": record.create(
+            ProbeCheck, bath=load.bath, probe="A", checked_on=BEGAN.date() + timedelta(days=days),
+            reads_high_k=2.0, against="reference thermometer", by=shop.people["pavo"], at=NOW,
+        )
+    })  # fmt: skip
+
+    row = keep(shop, iso_csv(), now=NOW + timedelta(days=8))
+
+    assert row.verdict["probe"]["reads_high_k"] == high
+    assert row.verdict["verdict"] == ("repeat" if high else "complete")
+    assert codes(row) == set()
+
+
+def test_a_probe_that_was_first_checked_afterwards_is_said_to_be(shop: Shop) -> None:
+    load = make_load(shop)
+    check = ProbeCheck.objects.get(bath=load.bath)
+    after = BEGAN.date() + timedelta(days=6)
+    rows(lambda record: {"check": record.change(check, checked_on=after, reads_high_k=0.1)})
+
+    row = keep(shop, iso_csv(), now=NOW + timedelta(days=8))
+
+    assert (row.verdict["probe"]["reads_high_k"], codes(row)) == (0.1, {"probe_check_later"})
+    assert row.verdict["flags"][0]["doubts"] is False
+    assert "first checked on 2026-12-14, after this load" in row.verdict["flags"][0]["words"]
 
 
 @pytest.mark.parametrize(

@@ -166,11 +166,21 @@ def test_live_temperatures_count_before_what_was_seen(night: Night) -> None:
         ),
     })  # fmt: skip
     corrected = night.found(celsius=20.0)
+    # A check of a later day says nothing of this load.
+    rows(lambda record: {
+        "late": record.create(
+            ProbeCheck, bath=load.bath, probe="A", reads_high_k=0.0,
+            checked_on=night.began.date() + timedelta(days=1), against="reference thermometer",
+            by=pavo, at=NOW,
+        )
+    })  # fmt: skip
+    later = night.found(celsius=20.0)
 
     assert (found.source, found.choice) == ("live", "longer")
     assert found.minutes == pytest.approx(480 - 280, abs=5)
     # A probe that reads 2 K high leaves 0.78 of the dose.
     assert corrected.minutes == pytest.approx(480 - 0.78 * 280, abs=8)
+    assert later.minutes == corrected.minutes
 
 
 def test_record_that_was_read_counts_before_what_was_seen(night: Night) -> None:

@@ -421,6 +421,15 @@ def test_offset_of_the_probe_is_taken_off(shop: Shop) -> None:
 
     assert found is not None
     assert found.kind == "not-rising"
+    # A check of a later day says nothing of this load.
+    rows(lambda record: {
+        "late": record.create(
+            ProbeCheck, bath=bench.bath, probe="A", reads_high_k=0.0,
+            checked_on=NOW.date() + timedelta(days=1), against="glass thermometer",
+            by=shop.people["pavo"], at=NOW,
+        )
+    })  # fmt: skip
+    assert feed_watch.look(bench.load, bench.at(60)) == found
 
 
 def test_load_taken_out_is_watched_no_more_and_its_alarm_is_still(shop: Shop) -> None:

@@ -33,7 +33,7 @@ Verdict = Literal["complete", "doubtful", "repeat"]
 Position = Literal["bath", "flask", "dummy"]
 
 # Stored with each verdict. Raise the number with every change that could turn one.
-MODEL_VERSION: Final = "cure-dose 3"
+MODEL_VERSION: Final = "cure-dose 4"
 
 CAUTION: Final = N_(
     "Heating estimate only. It does not show that the resin is safe or strong, and says nothing "
@@ -74,7 +74,10 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Probe:
-    """What measured: where it was, when it was last checked, and by how much it reads too high."""
+    """What measured: where it was, when it was checked, and by how much it reads too high.
+
+    The check is the last one until the day of the record, ``read_on``, or the first after it.
+    """
 
     position: Position = "bath"
     checked_on: date | None = None
@@ -449,6 +452,18 @@ def _probe_flags(probe: Probe | None, program_position: Position, rule: Limits) 
                     "There is no probe check on record. One degree wrong moves the dose by about "
                     "an eighth: check the probe, and enter the day and what it read."
                 ),
+                doubts=False,
+            )
+        )
+    elif probe.read_on is not None and probe.checked_on > probe.read_on:
+        found.append(
+            Flag(
+                "probe_check_later",
+                _(
+                    "The probe was first checked on %(day)s, after this load. What it read then is "
+                    "taken off; whether it was as far off before, nobody knows."
+                )
+                % {"day": probe.checked_on.isoformat()},
                 doubts=False,
             )
         )
