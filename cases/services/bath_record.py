@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import UTC, date, datetime, timedelta
+from functools import partial
 from typing import Any, Final, cast
 from zoneinfo import ZoneInfo
 
@@ -15,17 +15,14 @@ from django.utils.translation import gettext_noop
 
 from cases.domain.cure.chart import thinned
 from cases.domain.cure.instants import FORMS
-from cases.domain.cure.lag import lagged
 from cases.domain.cure.program import Program, as_json
 from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C, gaps
-from cases.domain.cure.samples import Samples
-from cases.domain.cure.settings import verdict_limits
 from cases.domain.cure.trace import HeatColumn, Reading, Rows, TimeColumn, read, recognise
 from cases.domain.cure.verdict import Assessment, Position, Probe, assess
 from cases.domain.cure.window import Window
 from cases.models import BathRecord, Lab, Load
-from cases.selectors.cure_limits import cure_limits
 from cases.selectors.cure_settings import probe_check, program_here
+from cases.services.bath_judging import judged
 from cases.services.bath_raw import Raw, raw_of
 from cases.services.bath_table import rows_of
 from cases.services.record import Recorder, Refusal, verb
@@ -183,6 +180,12 @@ def _window(load: Load, program: Program, understood: Understood, now: datetime)
             % {"ends": _said(ends)},
             field="time",
         )
+    return window_of(load, program, begins, now)
+
+
+def window_of(load: Load, program: Program, begins: datetime, now: datetime) -> Window:
+    """Return when a load was in its bath, on the clock of a record whose first instant is given."""
+    since, until = in_the_bath(load, now)
     began_s = (since - begins).total_seconds()
     due = load.ends_at or since + timedelta(minutes=program.bath_minutes)
     return Window(
@@ -278,32 +281,6 @@ def _verdict(
     }
 
 
-def _judged(
-    load: Load, samples: Samples, program: Program, probe: Probe, window: Window
-) -> tuple[Assessment, float | None]:
-    """Judge a record like for like by the lab's limits; return with it the lag reckoned with.
-
-    A probe in a flask is held against the program as a flask gets it, where the lag of the bath is
-    known and the program long enough to reach a flask; else it is held against the bath's.
-    """
-    lag = load.bath.lag_minutes if probe.position != "bath" else None
-    how: dict[str, Any] = {
-        "probe": probe,
-        "limits": verdict_limits(cure_limits()),
-        "resumable": load.program.resin.resumable,
-        "window": window,
-        "setting_minute": (load.sound.get("setting_minute") or [None])[-1],
-    }
-    if lag:
-        felt = lagged(program.points(), lag)
-        with suppress(ValueError):
-            found = assess(
-                samples, program.holds, program=felt, program_position=probe.position, **how
-            )
-            return found, lag
-    return assess(samples, program.holds, **how), None
-
-
 @verb("bath-record.keep", may="note")
 def keep_bath_record(
     record: Recorder, *, load: int, sha256: str, choice: dict[str, Any], probe_at: str,
@@ -338,7 +315,7 @@ def keep_bath_record(
     samples = understood.reading.samples
     try:
         # What the maker states is kept minutes at a temperature; the way up is not asked for.
-        assessment, lag = _judged(found, samples, program, held, window)
+        assessment, lag = judged(partial(assess, samples), found, program, held, window)
     except ValueError as error:
         raise Refusal("no-verdict", str(error), field="time") from error
     _of_a_water_bath(assessment)

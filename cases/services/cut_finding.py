@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
+from functools import partial
 from math import ceil
-from typing import Any
+from typing import Any, cast
 
 from django.utils.translation import gettext as _
 
@@ -13,17 +14,23 @@ from cases.domain.cure.cut import Advice, AfterCut, advise, after_cut, as_seen
 from cases.domain.cure.longer import stage_at, why_not_longer
 from cases.domain.cure.program import Program
 from cases.domain.cure.samples import Points, Samples
-from cases.domain.cure.settings import verdict_limits
-from cases.domain.cure.verdict import MODEL_VERSION, Limits, Probe
+from cases.domain.cure.verdict import MODEL_VERSION, Limits, Position, Probe
 from cases.domain.cure.window import Window
 from cases.models import BathRecord, Load
-from cases.selectors.cure_limits import cure_limits
 from cases.selectors.cure_settings import probe_check, program_here
 from cases.selectors.cuts import Span
 from cases.selectors.feeds import readings
 from cases.selectors.loads import as_run
+from cases.services.bath_judging import judged
 from cases.services.bath_raw import raw_of
-from cases.services.bath_record import Choice, day_of, in_the_bath, understand, zone
+from cases.services.bath_record import (
+    Choice,
+    day_of,
+    in_the_bath,
+    understand,
+    window_of,
+    zone,
+)
 from cases.services.bath_table import rows_of
 from cases.services.record import Refusal
 
@@ -90,6 +97,20 @@ class Finding:
         }
 
 
+@dataclass(frozen=True)
+class _Trace:
+    """What is known of a bath: from where, its line, and which part of it is the load's.
+
+    Of what a person saw all is the load's own, and no probe read it.
+    """
+
+    source: str
+    line: Points | Samples
+    window: Window | None = None
+    probe: Probe | None = None
+    record: BathRecord | None = None
+
+
 def finding(load: Load, span: Span, found_c: float | None) -> Finding:
     """Say how a load stands after a cut. Nothing is written.
 
@@ -105,20 +126,16 @@ def finding(load: Load, span: Span, found_c: float | None) -> Finding:
     plain = _without_heat(load, span, begins, ends, program)
     if plain is not None:
         return plain
-    source, trace, record = _trace(load, span, begins, program, found_c)
-    probe = _probe(record) if record else _live_probe(load, span.now) if source == "live" else None
+    # What was added after an earlier cut is no part of what the maker asks for.
+    asked = program_here(load.program)[0]
+    trace = _trace(load, span, program, asked, found_c)
     if trace is None:
         return Finding(load, "nothing", clock, "", None, _why_nothing(load, span))
-    # What was added after an earlier cut is no part of what the maker asks for.
-    holds = program_here(load.program)[0].holds
     try:
-        resumable = load.program.resin.resumable
-        after = after_cut(
-            trace, holds, probe=probe, limits=verdict_limits(cure_limits()), resumable=resumable
-        )
+        after, _lag = judged(partial(after_cut, trace.line), load, asked, trace.probe, trace.window)
     except ValueError as error:
         return Finding(load, "nothing", clock, "", None, str(error))
-    return _told(load, source, after, advise(after, holds, clock), record)
+    return _told(load, trace.source, after, advise(after, asked.holds, clock), trace.record)
 
 
 def _without_heat(
@@ -144,25 +161,27 @@ def _without_heat(
 
 
 def _trace(
-    load: Load, span: Span, begins: datetime, program: Program, found_c: float | None
-) -> tuple[str, Points | Samples | None, BathRecord | None]:
-    """Return what is known of the bath: from where, the line, and the record where it is one."""
-    left = in_the_bath(load, span.now)[1]
+    load: Load, span: Span, program: Program, asked: Program, found_c: float | None
+) -> _Trace | None:
+    """Return what is known of the bath; None where nothing is."""
+    begins, left = in_the_bath(load, span.now)
     live = readings(load.bath_id, begins - timedelta(minutes=5), left)
-    if len(live) >= FEW and live[-1][0] >= span.since:
-        return "live", [((at - begins).total_seconds(), celsius) for at, celsius in live], None
+    if sum(at >= begins for at, _celsius in live) >= FEW and live[-1][0] >= span.since:
+        line = [((at - begins).total_seconds(), celsius) for at, celsius in live]
+        window = window_of(load, asked, begins, span.now)
+        return _Trace("live", line, window, _live_probe(load, span.now))
     for row in load.records.order_by("-pk"):
         ends = datetime.fromisoformat(row.started) + timedelta(seconds=row.points[-1][0])
-        samples = _read_again(row, begins, left) if ends >= span.since else None
-        if samples is not None:
-            return "record", samples, row
+        found = _read_again(row, load, asked, span.now) if ends >= span.since else None
+        if found is not None:
+            return found
     if span.off_at is None or _strayed(load):
-        return "nothing", None, None
+        return None
     minutes = [(at - begins).total_seconds() / 60 for at in (span.off_at, span.until)]
     try:
-        return "seen", as_seen(program.points(), minutes[0], minutes[1], found_c), None
+        return _Trace("seen", as_seen(program.points(), minutes[0], minutes[1], found_c))
     except ValueError:
-        return "nothing", None, None
+        return None
 
 
 def _strayed(load: Load) -> bool:
@@ -183,7 +202,7 @@ def _why_nothing(load: Load, span: Span) -> str:
     )
 
 
-def _read_again(row: BathRecord, begins: datetime, left: datetime) -> Samples | None:
+def _read_again(row: BathRecord, load: Load, asked: Program, now: datetime) -> _Trace | None:
     """Return what a kept record shows while its load was heated, from its file.
 
     None where the file is gone, or shows nothing of that time.
@@ -195,14 +214,14 @@ def _read_again(row: BathRecord, begins: datetime, left: datetime) -> Samples | 
     choice = Choice(**{**told, "columns": tuple(told["columns"])})
     try:
         found = understand(rows_of(raw.data, typed=raw.how == "typed"), choice, zone())
-        since, until = ((at - found.started).total_seconds() for at in (begins, left))
-        return Window(since, until, until, since).part(found.reading.samples)
+        window = window_of(load, asked, found.started, now)
+        window.part(found.reading.samples)
     except (ValueError, Refusal):
         return None
-
-
-def _probe(row: BathRecord) -> Probe:
-    return Probe(reads_high_k=row.verdict["probe"]["reads_high_k"])
+    probe = Probe(
+        position=cast(Position, row.probe_at), reads_high_k=row.verdict["probe"]["reads_high_k"]
+    )
+    return _Trace("record", found.reading.samples, window, probe, row)
 
 
 def _live_probe(load: Load, now: datetime) -> Probe | None:

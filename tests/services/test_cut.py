@@ -9,6 +9,8 @@ from typing import Any
 
 import pytest
 
+from cases.domain.cure.lag import lagged
+from cases.domain.cure.program import SHORT
 from cases.models import (
     Alert,
     Bath,
@@ -201,6 +203,34 @@ def test_record_that_was_read_counts_before_what_was_seen(night: Night) -> None:
 
     assert (found.source, found.record) == ("record", night.again().records.get())
     assert found.minutes == pytest.approx(326, abs=4)
+
+
+@pytest.mark.parametrize(("degrees", "said"), [(0.0, "complete"), (-6.0, "repeat")])
+def test_probe_in_a_dummy_flask_is_judged_alike_after_a_cut_and_by_its_record(
+    degrees: float, said: str
+) -> None:
+    """A flask lags behind its bath: its boil is shorter than the bath's, and none the worse."""
+    night = Night("short")
+    rows(lambda record: {"b": record.change(night.loads[0].bath, lag_minutes=15.0)})
+    night.take_out()
+    lines = ["time,temperature C"]
+    for minute, heat in lagged(SHORT.points(), 15.0):
+        at = night.began + timedelta(minutes=minute, hours=1)
+        lines.append(f"{at:%Y-%m-%dT%H:%M}:00,{heat + degrees:.2f}")
+    keep_bath_record(
+        night.envelope("mara"), load=night.loads[0].number, probe_at="dummy",
+        sha256=take_in_file(io.BytesIO("\n".join(lines).encode())),
+        choice={"form": "iso", "columns": [0], "column": 1, "unit": "C"},
+    )  # fmt: skip
+    off = night.began + timedelta(minutes=100)
+
+    found = night.found(off_at=off, on_at=off + timedelta(minutes=1))
+
+    kept = night.again().records.get().verdict
+    assert (found.source, kept["verdict"], kept["lag_minutes"]) == ("record", said, 15.0)
+    complete = {stage["state"] == "complete" for stage in found.stages}
+    assert complete == {stage["verdict"] == "complete" for stage in kept["stages"]}
+    assert found.choice == ("as-is" if said == "complete" else "")
 
 
 def test_a_cure_of_the_night_before_makes_nothing_up(night: Night) -> None:

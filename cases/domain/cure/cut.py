@@ -18,10 +18,12 @@ from cases.domain.cure.verdict import (
     NO_EXTENSION_FROM_C,
     Assessment,
     Limits,
+    Position,
     Probe,
     StageVerdict,
     assess,
 )
+from cases.domain.cure.window import Window
 from cases.domain.words import gettext as _
 
 State = Literal["complete", "short", "stopped", "not_begun"]
@@ -53,14 +55,17 @@ def after_cut(
     *,
     program: Points | None = None,
     probe: Probe | None = None,
+    program_position: Position = "bath",
     limits: Limits | None = None,
+    setting_minute: float | None = None,
     resumable: bool = True,
+    window: Window | None = None,
 ) -> AfterCut:
     """Say how each stage stands after a cut, from the record up to now.
 
     Parameters
     ----------
-    trace, stages, program, probe, limits, resumable
+    trace, stages, program, probe, program_position, limits, setting_minute, resumable, window
         As `assess` takes them.
 
     Raises
@@ -68,7 +73,10 @@ def after_cut(
     ValueError
         As `assess`.
     """
-    found = assess(trace, stages, program=program, probe=probe, limits=limits, resumable=resumable)
+    found = assess(
+        trace, stages, program=program, probe=probe, program_position=program_position,
+        limits=limits, setting_minute=setting_minute, resumable=resumable, window=window,
+    )  # fmt: skip
     begun = [n for n, stage in enumerate(found.stages) if stage.from_s is not None]
     current = begun[-1] if begun else 0
     overheated = any(flag.code == "overheated" for flag in found.findings)
