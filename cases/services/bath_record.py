@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import partial
 from typing import Any, Final, cast
@@ -15,6 +15,7 @@ from django.utils.translation import gettext_noop
 
 from cases.domain.cure.chart import thinned
 from cases.domain.cure.instants import FORMS
+from cases.domain.cure.night import on_the_wall
 from cases.domain.cure.program import Program, as_json
 from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C, gaps
 from cases.domain.cure.trace import HeatColumn, Reading, Rows, TimeColumn, read, recognise
@@ -54,10 +55,15 @@ class Choice:
 
 @dataclass(frozen=True)
 class Understood:
-    """A table as read: its samples, and the first instant."""
+    """A table as read: its samples, and the first instant.
+
+    ``hour_left_out``: on the wall's clock the hour that spring leaves out fell between two of its
+    readings, and no time is credited for it.
+    """
 
     reading: Reading
     started: datetime
+    hour_left_out: bool = False
 
 
 def load_of(number: int) -> Load | None:
@@ -86,7 +92,11 @@ def understand(rows: Rows, choice: Choice, wall: ZoneInfo) -> Understood:
     except ValueError as error:
         raise Refusal("no-record", str(error), field="time") from error
     started = _started(rows[found.first_row], time, reading, choice, wall)
-    return Understood(reading, started)
+    form = FORMS[time.form]
+    if not (form.dated or form.wraps) or started.tzinfo is not wall:
+        return Understood(reading, started)
+    lived = on_the_wall(reading.samples, started)
+    return Understood(replace(reading, samples=lived), started, lived is not reading.samples)
 
 
 def _chosen(rows: Rows, first: int, choice: Choice) -> tuple[TimeColumn, HeatColumn]:
@@ -153,9 +163,8 @@ def _window(load: Load, program: Program, understood: Understood, now: datetime)
     Refuse a record of another time than the load's own, and one of a time to come.
     """
     since, until = in_the_bath(load, now)
-    lasts = timedelta(seconds=understood.reading.samples.end_s)
     begins = understood.started.astimezone(UTC)
-    ends = begins + lasts
+    ends = begins + timedelta(seconds=understood.reading.samples.end_s)
     if begins >= until or ends <= since:
         raise Refusal(
             "another-time",
@@ -169,8 +178,7 @@ def _window(load: Load, program: Program, understood: Understood, now: datetime)
             },
             field="time",
         )  # fmt: skip
-    # On the wall's clock the hour that spring leaves out was never lived through.
-    if min(ends, (understood.started + lasts).astimezone(UTC)) > now + CLOCK_SLACK:
+    if ends > now + CLOCK_SLACK:
         raise Refusal(
             "to-come",
             _(
@@ -278,6 +286,7 @@ def _verdict(
         },
         "skipped": understood.reading.skipped,
         "from_end": understood.reading.from_end,
+        "hour_left_out": understood.hour_left_out,
     }
 
 

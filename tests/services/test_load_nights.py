@@ -200,13 +200,51 @@ def test_record_over_the_night_is_judged_complete(night: str, zone: ZoneInfo | N
         probe_at="bath",
     )
 
-    verdict = BathRecord.objects.get(pk=kept["record"]).verdict
+    record = BathRecord.objects.get(pk=kept["record"])
+    verdict = record.verdict
     codes = {flag["code"] for flag in verdict["flags"]} - {"probe_unchecked"}
-    if night == "forward" and zone is not None:
-        # An hour that the wall left out looks like a jump of the logger's clock: a person is asked.
-        assert (verdict["verdict"], codes) == ("doubtful", {"clock_change", "gap", "outside"})
-    else:
-        assert (verdict["verdict"], codes) == ("complete", set())
+    assert (verdict["verdict"], codes) == ("complete", set())
+    # The same bath gave the same, whatever the clock on the wall did.
+    assert verdict["stages"][0]["got"] == pytest.approx(484.5, abs=0.1)
+    assert verdict["hour_left_out"] is (night == "forward" and zone is not None)
+    with time_machine.travel(lab.now, tick=False):
+        page = lab.client().get(reverse("cases:bath-record", args=[row.number, record.pk]))
+    assert ("the clock went forward that night" in page.content.decode()) is verdict[
+        "hour_left_out"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("offset", "left_out"),
+    [(None, True), (timedelta(hours=1), False)],
+    ids=["wall", "winter-time"],
+)
+def test_hour_that_spring_leaves_out_is_credited_to_nobody(
+    offset: timedelta | None, left_out: bool
+) -> None:
+    """The bath was switched off for the last hour: the hour that never was does not make it up."""
+    lab = Night(NIGHTS["forward"][0], cases=False)
+    row = lab.cured()
+    assert row.starts_at
+    lines = ["time,bath °C"]
+    for minute in range(0, round(MINUTES) + 1, 5):
+        at = (row.starts_at + timedelta(minutes=minute)).astimezone(
+            timezone.get_fixed_timezone(offset) if offset else WALL
+        )
+        heat = min(74.0, 23 + 1.7 * minute) if minute < MINUTES - 90 else 40.0
+        lines.append(f"{at:%Y-%m-%d %H:%M:%S},{heat:.1f}")
+
+    kept = lab.do(
+        keep_bath_record,
+        load=row.number,
+        sha256=take_in_file(io.BytesIO("\n".join(lines).encode())),
+        choice={"form": "iso", "columns": [0], "column": 1, "unit": "C"},
+        probe_at="bath",
+    )
+
+    verdict = BathRecord.objects.get(pk=kept["record"]).verdict
+    assert (verdict["verdict"], verdict["hour_left_out"]) == ("repeat", left_out)
+    assert verdict["stages"][0]["got"] == pytest.approx(390, abs=5)
 
 
 @pytest.mark.parametrize("night", NIGHTS)
