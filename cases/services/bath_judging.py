@@ -45,6 +45,7 @@ def judged(
         "probe": probe,
         "limits": verdict_limits(cure_limits()),
         "resumable": load.program.resin.resumable,
+        "out": load.state != "running",
         "window": window,
         "setting_minute": (load.sound.get("setting_minute") or [None])[-1],
     }

@@ -85,15 +85,31 @@ def test_typed_readings_are_judged_like_a_file(shop: Shop) -> None:
 
 def test_a_cut_is_offered_more_time_only_where_the_maker_allows_it(shop: Shop) -> None:
     make_load(shop, number=1, state="running")
-    make_load(shop, number=2, state="over", resumable=False)
+    make_load(shop, number=2, state="running", resumable=False, bath="Bath 2")
 
-    allowed, refused = keep(shop, points_csv(CUT), load=1), keep(shop, points_csv(CUT), load=2)
+    allowed = keep(shop, points_csv(CUT), load=1)
+    refused = keep(shop, points_csv(CUT[:-1]), load=2)
 
     assert allowed.verdict["verdict"] == refused.verdict["verdict"] == "repeat"
     assert stage(allowed)["extend_minutes"] > 200
     assert "makes up the heating time" in stage(allowed)["words"]
     assert stage(refused)["extend_minutes"] is None
     assert "makes up the heating time" not in stage(refused)["words"]
+
+
+def test_no_more_time_is_spoken_of_once_the_load_is_out(shop: Shop) -> None:
+    make_load(shop, state="over")
+
+    row = keep(shop, points_csv(CUT))
+
+    assert row.verdict["verdict"] == "repeat"
+    assert stage(row)["extend_minutes"] is None
+    assert stage(row)["words"].endswith(
+        "The load is out of its bath, and what it lacks is not made up there any more: inspect the "
+        "pieces closely, ask the resin's maker, and decide."
+    )
+    assert "min more" not in stage(row)["words"]
+    assert "out of its bath" not in stage(keep(shop, iso_csv()))["words"]
 
 
 def test_minutes_of_one_stage_never_make_up_for_another(shop: Shop) -> None:

@@ -242,8 +242,9 @@ def test_what_cannot_be_extended_decides_nothing(
 
 
 def test_load_that_left_its_bath_is_not_extended(shop: Shop) -> None:
-    make_load(shop)
+    load = make_load(shop, state="running")
     row = read(shop, CUT)
+    rows(lambda record: {"load": record.change(load, state="over")})
 
     assert refused(lambda: extend(shop, row)) == "not-running"
 

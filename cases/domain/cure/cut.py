@@ -59,13 +59,14 @@ def after_cut(
     limits: Limits | None = None,
     setting_minute: float | None = None,
     resumable: bool = True,
+    out: bool = False,
     window: Window | None = None,
 ) -> AfterCut:
     """Say how each stage stands after a cut, from the record up to now.
 
     Parameters
     ----------
-    trace, stages, program, probe, program_position, limits, setting_minute, resumable, window
+    trace, stages, program, probe, program_position, limits, setting_minute, resumable, out, window
         As `assess` takes them.
 
     Raises
@@ -75,7 +76,8 @@ def after_cut(
     """
     found = assess(
         trace, stages, program=program, probe=probe, program_position=program_position,
-        limits=limits, setting_minute=setting_minute, resumable=resumable, window=window,
+        limits=limits, setting_minute=setting_minute, resumable=resumable, out=out,
+        window=window,
     )  # fmt: skip
     begun = [n for n, stage in enumerate(found.stages) if stage.from_s is not None]
     current = begun[-1] if begun else 0
@@ -84,7 +86,9 @@ def after_cut(
     for n, stage in enumerate(found.stages):
         told = {"number": n + 1, "celsius": f"{stage.celsius:g}", "minutes": f"{stage.minutes:g}"}
         earlier_short = any(before.state != "complete" for before in judged)
-        if n > current:
+        if stage.hotter:
+            judged.append(StageAfterCut("short", "inspect", None, stage.words))
+        elif n > current and not out:
             words = _("Stage %(number)d has not begun. Run it only once those before are made up.")
             judged.append(StageAfterCut("not_begun", "run", stage.minutes, words % told))
         elif stage.verdict == "complete":
@@ -96,6 +100,8 @@ def after_cut(
                 "inspect the pieces, ask the resin's maker, and decide."
             )
             judged.append(StageAfterCut("short", "inspect", None, words % told))
+        elif out:
+            judged.append(StageAfterCut("stopped", "inspect", None, stage.words))
         elif not resumable:
             words = _(
                 "Stage %(number)d was cut short, and the maker of the resin does not say that a "

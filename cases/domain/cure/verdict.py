@@ -108,6 +108,8 @@ class StageVerdict:
         The same as a sentence.
     to_go
         It was not over when the record was read: what it lacks may still come.
+    hotter
+        The bath was hotter than its temperature all along: when it ran cannot be told.
     """
 
     celsius: float
@@ -121,6 +123,7 @@ class StageVerdict:
     until_s: float | None
     words: str
     to_go: bool = False
+    hotter: bool = False
 
     @property
     def dose_ratio(self) -> float:
@@ -174,6 +177,7 @@ def assess(
     kinetics: str = "db",
     setting_minute: float | None = None,
     resumable: bool = True,
+    out: bool = False,
     window: Window | None = None,
 ) -> Assessment:
     """Judge a record against the stages of a program.
@@ -198,6 +202,8 @@ def assess(
         of the heat says so for the program; a bath that comes up later sets it later.
     resumable
         Whether the maker of the resin allows a cycle to be resumed: else no extension is offered.
+    out
+        Whether the load has left its bath: then no extension is offered, and it is said.
     window
         When the load was in its bath: nothing else of the record is credited. None: the record is
         of the load and of nothing else.
@@ -222,13 +228,17 @@ def assess(
     reached = [n for n, (since, _until) in enumerate(parts) if since is not None]
     set_by_s = _set_by_s(samples, holds[0][0], setting_minute, window)
     overheated = _overheat_flags(samples, holds[0][0], rule, set_by_s)
-    judged = []
+    judged: list[StageVerdict] = []
     for n, (celsius, minutes) in enumerate(holds):
         got = min(credited[n] for credited in bounds)
         high = max(credited[n] for credited in bounds)
         running = reached[-1] if reached else 0
-        current = resumable and n == running and not overheated
+        current = resumable and not out and n == running and not overheated
         one = _judge(n, celsius, minutes, needs[n], (got, high), parts[n], rule, chosen, current)
+        if parts[n][0] is None and float(samples.celsius.min()) > celsius + NEAR_K:
+            one = _hotter(n, one, float(samples.celsius.min()))
+        elif out and all(before.verdict == "complete" for before in judged):
+            one = _out(one)
         if window and window.runs and n >= running and one.verdict != "complete":
             one = replace(one, verdict="doubtful", to_go=True)
         judged.append(one)
@@ -399,6 +409,27 @@ def _judge(
     return StageVerdict(
         celsius, minutes, verdict, need, got[0], got[1], extend, part[0], part[1], words
     )
+
+
+def _hotter(n: int, stage: StageVerdict, least_c: float) -> StageVerdict:
+    """Say of a stage that the bath was above it all along; more heat is no help to it."""
+    words = _(
+        "Stage %(number)d: the bath was hotter than %(celsius)s °C all along, at %(least)s °C or "
+        "more. When this stage ran cannot be told, so nothing is credited for it, and more heating "
+        "does not put that right: inspect the pieces, ask the resin's maker, and decide."
+    ) % {"number": n + 1, "celsius": f"{stage.celsius:g}", "least": f"{least_c:.1f}"}
+    return replace(stage, extend_minutes=None, words=words, hotter=True)
+
+
+def _out(stage: StageVerdict) -> StageVerdict:
+    """Say of the first stage that lacks heat that the load is out of its bath."""
+    if stage.verdict == "complete":
+        return stage
+    words = _(
+        "The load is out of its bath, and what it lacks is not made up there any more: inspect the "
+        "pieces closely, ask the resin's maker, and decide."
+    )
+    return replace(stage, words=f"{stage.words} {words}")
 
 
 def _set_by_s(

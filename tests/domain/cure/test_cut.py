@@ -105,6 +105,33 @@ def test_boil_that_may_not_be_resumed_is_told_by_its_dose_and_never_in_minutes()
     assert "min at 100 °C" not in found.words
 
 
+@pytest.mark.parametrize(
+    ("points", "words"),
+    [
+        (((0, 23), (30, 74), (60, 74), (180, 40)), "out of its bath"),
+        (((0, 23), (30, 74), (150, 74), (180, 100), (190, 100)), "out of its bath"),
+        (((0, 23), (30, 74), (150, 74), (200, 40)), "never came to 100 °C. The load is out"),
+    ],
+    ids=["stopped", "stopped-at-the-boil", "boil-never-reached"],
+)
+def test_nothing_is_to_be_held_or_run_of_a_load_that_is_out(
+    points: tuple[tuple[float, float], ...], words: str
+) -> None:
+    found = after_cut(run(*points), SHORT.holds, out=True)
+
+    assert {stage.action for stage in found.stages} <= {"nothing", "inspect"}
+    advice = advise(found, SHORT.holds, 0)
+    assert (advice.choice, advice.minutes) == ("", None)
+    assert words in advice.words
+
+
+def test_bath_that_was_hotter_all_along_is_not_held_longer() -> None:
+    found = after_cut(run((0, 77), (200, 77)), LONG.holds)
+
+    assert [stage.action for stage in found.stages] == ["inspect"]
+    assert "hotter than 74 °C all along" in advise(found, LONG.holds, 0).words
+
+
 def test_nothing_is_credited_after_the_power_went_where_nobody_read_a_temperature() -> None:
     trace = as_seen(LONG.points(), 180, 300, None)
 

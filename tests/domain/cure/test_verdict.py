@@ -247,6 +247,34 @@ def test_an_end_that_was_reckoned_tells_nothing_apart() -> None:
     assert "still" not in found
 
 
+@pytest.mark.parametrize("resumable", [True, False])
+def test_a_bath_that_was_hotter_all_along_is_said_to_be_and_not_extended(resumable: bool) -> None:
+    first, second = assess(run((0, 77), (240, 77.5)), SHORT_STAGES, resumable=resumable).stages
+
+    assert (first.hotter, second.hotter) == (True, False)
+    assert (first.extend_minutes, first.verdict) == (None, "repeat")
+    assert "hotter than 74 °C all along, at 77.0 °C or more" in first.words
+    assert "never came to" not in first.words
+    assert second.words == "Stage 2: the bath never came to 100 °C."
+
+
+def test_a_bath_that_comes_down_to_its_stage_is_credited_from_then_on() -> None:
+    (stage,) = assess(run((0, 80), (60, 74), (600, 74)), LONG_STAGES).stages
+
+    assert not stage.hotter
+    assert stage.verdict == "complete"
+
+
+def test_a_load_that_is_out_is_told_so_once() -> None:
+    trace = run((0, 23), (30, 74), (60, 74), (180, 40))
+
+    first, second = assess(trace, SHORT_STAGES, out=True).stages
+
+    assert first.extend_minutes is None
+    assert "The load is out of its bath" in first.words
+    assert second.words == "Stage 2: the bath never came to 100 °C."
+
+
 def test_probe_is_asked_about() -> None:
     trace = run((0, 23), (30, 74), (510, 74))
     day = date(2026, 12, 9)
