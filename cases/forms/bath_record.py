@@ -10,7 +10,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from cases.domain.cure.instants import FORMS, instants
-from cases.domain.cure.trace import HeatColumn, Recognised, Rows, TimeColumn
+from cases.domain.cure.time_columns import Rows, TimeColumn
+from cases.domain.cure.trace import HeatColumn, Recognised
 from cases.forms.case_actions import CaseForm
 from cases.services.bath_decision import DECISIONS
 from cases.services.bath_record import POSITIONS

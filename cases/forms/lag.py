@@ -10,7 +10,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from cases.domain.cure.instants import FORMS, instants
-from cases.domain.cure.trace import Recognised, Rows
+from cases.domain.cure.time_columns import Rows
+from cases.domain.cure.trace import Recognised
 from cases.forms.bath_record import heat_key, heat_words, time_key, time_words
 from cases.forms.case_actions import CaseForm
 from cases.forms.lab import DayField

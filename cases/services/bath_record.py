@@ -18,7 +18,8 @@ from cases.domain.cure.instants import FORMS
 from cases.domain.cure.night import on_the_wall
 from cases.domain.cure.program import Program, as_json
 from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C, gaps
-from cases.domain.cure.trace import HeatColumn, Reading, Rows, TimeColumn, read, recognise
+from cases.domain.cure.time_columns import Rows, TimeColumn
+from cases.domain.cure.trace import HeatColumn, Reading, read, recognise
 from cases.domain.cure.verdict import Assessment, Position, Probe, assess
 from cases.domain.cure.window import Window
 from cases.models import BathRecord, Lab, Load

@@ -15,7 +15,8 @@ from typing import Any, Final
 
 from django.utils.translation import gettext as _
 
-from cases.domain.cure.trace import MOST_ROWS, Rows, recognise, split_cells
+from cases.domain.cure.time_columns import Rows
+from cases.domain.cure.trace import MOST_ROWS, recognise, split_cells
 
 # A row of a sheet is some 150 bytes of XML: three hundred thousand of them and the strings stay
 # well below. Judgement: more than this unpacked is no record of a bath.

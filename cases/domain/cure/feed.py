@@ -17,7 +17,8 @@ from zoneinfo import ZoneInfo
 from cases.domain.cure.instants import FORMS
 from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C
 from cases.domain.cure.samples import COLDEST_C
-from cases.domain.cure.trace import HeatColumn, TimeColumn, number, recognise, split_cells
+from cases.domain.cure.time_columns import TimeColumn
+from cases.domain.cure.trace import HeatColumn, number, recognise, split_cells
 from cases.domain.words import N_
 from cases.domain.words import gettext as _
 

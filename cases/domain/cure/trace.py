@@ -15,12 +15,21 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Final, Literal
 
-from cases.domain.cure.instants import FORMS, Backwards, Form, instants, newest_first
+from cases.domain.cure.instants import FORMS, instants, newest_first
 from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C
 from cases.domain.cure.samples import Samples, checked
+from cases.domain.cure.time_columns import (
+    BadInstant,
+    Rows,
+    TimeColumn,
+    bad_instant,
+    find_times,
+    refuse_backwards,
+    rows_below,
+    sample,
+)
 from cases.domain.words import gettext as _
 
-Rows = Sequence[Sequence[str]]
 Unit = Literal["C", "F"]
 
 # Three days and a half of one reading a second. Assumed: no cure is longer.
@@ -33,19 +42,6 @@ _UNIT: Final = re.compile(
 # What is left of a number behind a comma of its own: decimals, or three digits and a point.
 _END: Final = re.compile(r"\d{1,3}|\d{3}\.\d+")
 _OTHER: Final = re.compile(r"%|\brh\b|humid|volt|batt|\bno\.?$|^#|index|record|row|sample", re.I)
-
-
-@dataclass(frozen=True, slots=True)
-class TimeColumn:
-    """One way to read when: the form and the columns that it takes, date before time.
-
-    ``from_end``: the newest row stands first, so that the rows are read from the last one on.
-    """
-
-    form: str
-    columns: tuple[int, ...]
-    name: str
-    from_end: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,13 +162,21 @@ def recognise(rows: Rows, *, growing: bool = False) -> Recognised:
         header[n] if n < len(header) and header[n] else _("column %(n)d") % {"n": n + 1}
         for n in range(len(rows[first]))
     ]
-    some = body[:: max(1, len(body) // 300)] + body[-1:]
+    times = find_times(body, names, growing=growing)
+    left = max((rows_below(body, time.columns) for time in times), default=0)
+    some = sample(body[: len(body) - left])
     _refuse_parted(header, some)
-    times = _times(body, some, names, growing)
+    told = any(FORMS[time.form].dated for time in times)
+    bad = None if told else bad_instant(body, names, dated=bool(times))
     taken = {column for time in times for column in time.columns}
     heats = _heats(some, names, taken if len(taken) < len(names) else set())
     if not times:
-        _refuse_backwards(body, len(names))
+        refuse_backwards(body, names)
+        if bad:
+            raise ValueError(
+                _("Row %(row)d: “%(cell)s” is no instant. Mend the file or leave the row out.")
+                % {"row": where[bad.place] + 1, "cell": bad.cell[:40]}
+            )
         raise ValueError(
             _(
                 "No column was found that says when each reading was taken: export date and time, "
@@ -183,8 +187,13 @@ def recognise(rows: Rows, *, growing: bool = False) -> Recognised:
         raise ValueError(
             _("No column was found that is a temperature: export the degrees as plain numbers.")
         )
-    earliest = where[-1] if any(time.from_end for time in times) else first
-    return Recognised(times, heats, first, earliest, _questions(times, heats))
+    earliest = where[-1 - left] if any(time.from_end for time in times) else first
+    questions = _questions(times, heats)
+    if left:
+        questions = (*questions, _of_rows_below(body[-left:]))
+    if bad:
+        questions = (*questions, _of_bad_instant(bad, where[bad.place] + 1))
+    return Recognised(times, heats, first, earliest, questions)
 
 
 def _first_row(rows: Rows) -> int:
@@ -227,68 +236,6 @@ def _refuse_parted(header: Sequence[str], some: Rows) -> None:
                     "between the thousands, or with semicolons between the columns."
                 )
             )
-
-
-def _times(body: Rows, some: Rows, names: Sequence[str], growing: bool) -> tuple[TimeColumn, ...]:
-    found = []
-    # What was read of which columns: a second form that says the very same is no second way.
-    known: list[tuple[object, ...]] = []
-    for form in FORMS.values():
-        for column in range(len(names)):
-            columns = (column, column + 1) if form.cells == 2 else (column,)
-            if columns[-1] >= len(names) or not form.fits_name(names[column]):
-                continue
-            if _reads(form, columns, some) is None:
-                continue
-            said = _reads(form, columns, body)
-            told = (columns, form.wraps, said)
-            if said is None or (told in known and not growing):
-                continue
-            known.append(told)
-            name = " + ".join(names[n] for n in columns)
-            found.append(TimeColumn(form.key, columns, name, said.from_end))
-    return tuple(found)
-
-
-@dataclass(frozen=True, slots=True)
-class _Said:
-    """What some columns say of when, read in one form."""
-
-    seconds: list[float]
-    started: str
-    from_end: bool
-
-
-def _reads(form: Form, columns: tuple[int, ...], rows: Rows) -> _Said | None:
-    """Return what the columns say in this form; None where they are not of it."""
-    cells = [[row[n] for n in columns] for row in rows]
-    from_end = newest_first(form, cells)
-    if from_end:
-        cells.reverse()
-    # A clock on the wall may go back by an hour; whether it did, a person says.
-    for clock_back in (False, True) if form.dated or form.wraps else (False,):
-        try:
-            seconds, started = instants(form, cells, clock_back=clock_back)
-        except ValueError:
-            continue
-        if seconds[-1] <= seconds[0]:
-            return None
-        # Fractions of a second are not the same to the last digit in every form.
-        return _Said([round(second, 3) for second in seconds], started, from_end)
-    return None
-
-
-def _refuse_backwards(body: Rows, width: int) -> None:
-    """Say so where a column would be instants if they did not run backwards."""
-    for form in FORMS.values():
-        for column in range(width - form.cells + 1 if form.dated or form.wraps else 0):
-            cells = [row[column : column + form.cells] for row in body]
-            try:
-                instants(form, cells, clock_back=True)
-            except Backwards:
-                raise
-            except ValueError:
-                continue
 
 
 def _heats(some: Rows, names: Sequence[str], taken: set[int]) -> tuple[HeatColumn, ...]:
@@ -345,10 +292,27 @@ def _questions(times: Sequence[TimeColumn], heats: Sequence[HeatColumn]) -> tupl
     return tuple(found)
 
 
+def _of_rows_below(below: Rows) -> str:
+    said = ", ".join(f"“{' '.join(filter(None, row))[:40]}”" for row in below[:3])
+    return _(
+        "Below the readings stand rows without an instant (%(rows)s), which are left out: is that "
+        "right?"
+    ) % {"rows": said if len(below) <= 3 else f"{said}, …"}
+
+
+def _of_bad_instant(bad: BadInstant, row: int) -> str:
+    return _(
+        "Row %(row)d: “%(cell)s” is no instant, so the date of the file is not read: mend that row "
+        "and send the file again, or say the day yourself."
+    ) % {"row": row, "cell": bad.cell[:40]}
+
+
 def read(
     rows: Rows, first_row: int, time: TimeColumn, heat: HeatColumn, *, clock_back: bool = False
 ) -> Reading:
     """Read a table as a person confirmed it; from its last row where the newest stands first.
+
+    Rows without any instant below the readings, as of a summary, are left out and counted.
 
     Parameters
     ----------
@@ -362,11 +326,12 @@ def read(
         names the row.
     """
     width = len(rows[first_row])
-    cells, celsius, skipped = [], [], 0
-    for n, row in enumerate(rows[first_row:], start=first_row + 1):
-        if len(row) != width:
-            skipped += 1
-            continue
+    where = [n for n in range(first_row, len(rows)) if len(rows[n]) == width]
+    below = rows_below([rows[n] for n in where], time.columns)
+    where = where[: len(where) - below]
+    cells, celsius, skipped = [], [], len(rows) - first_row - len(where)
+    for n in where:
+        row = rows[n]
         if row[heat.column].lower() in _MISSING:
             skipped += 1
             continue
@@ -374,7 +339,7 @@ def read(
         if value is None:
             raise ValueError(
                 _("Row %(row)d: “%(cell)s” is no temperature. Mend the file or leave the row out.")
-                % {"row": n, "cell": row[heat.column][:40]}
+                % {"row": n + 1, "cell": row[heat.column][:40]}
             )
         celsius.append((value - 32) / 1.8 if heat.unit == "F" else value)
         cells.append([row[column] for column in time.columns])

@@ -16,7 +16,8 @@ from django.utils.translation import gettext as _
 
 from cases.domain.cure.lag import follow
 from cases.domain.cure.samples import checked
-from cases.domain.cure.trace import Recognised, Rows, recognise
+from cases.domain.cure.time_columns import Rows
+from cases.domain.cure.trace import Recognised, recognise
 from cases.forms.lag import LagNewForm, LagReadForm
 from cases.models import Bath, LagRun
 from cases.services.bath_raw import raw_of

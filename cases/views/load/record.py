@@ -15,7 +15,8 @@ from django.utils.translation import gettext as _
 from cases.domain.cure.chart import BathChart, Stretch, lines, to_svg
 from cases.domain.cure.limit_words import of_verdict
 from cases.domain.cure.program import read_program
-from cases.domain.cure.trace import Recognised, Rows, recognise
+from cases.domain.cure.time_columns import Rows
+from cases.domain.cure.trace import Recognised, recognise
 from cases.domain.cure.verdict import CAUTION, MODEL_VERSION, VERDICT_WORDS
 from cases.forms.bath_record import DecideForm, RecordNewForm, RecordReadForm
 from cases.models import BathRecord, CutLoad, Load, ProbeCheck

@@ -4,15 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from cases.domain.cure.trace import (
-    Reading,
-    Recognised,
-    Rows,
-    TimeColumn,
-    read,
-    recognise,
-    split_cells,
-)
+from cases.domain.cure.time_columns import Rows, TimeColumn
+from cases.domain.cure.trace import Reading, Recognised, read, recognise, split_cells
 
 MINUTES = range(0, 180, 10)
 
@@ -279,6 +272,83 @@ def test_a_letter_in_a_number_names_its_row() -> None:
 
     with pytest.raises(ValueError, match=r"Row 4: “5x.0” is no temperature"):
         read(rows, found.first_row, found.times[0], found.heats[0])
+
+
+@pytest.mark.parametrize(
+    ("time", "wrong"),
+    [
+        ("2026-12-{d:02}T{H:02}:{M:02}:00,", "2026-12-25T23:1O:00"),
+        ("{H:02}:{M:02}:00,", "23:1O:00"),
+        ("{d:02}/12/2026,{H:02}:{M:02},", "25/12/2026,23:1O"),
+        ("{d:02}.12.2026 {H:02}:{M:02},", ""),
+    ],
+    ids=["iso", "clock", "apart", "empty"],
+)
+def test_a_row_that_is_no_instant_is_named(time: str, wrong: str) -> None:
+    head = "Date,Time,T (C)" if time.count(",") > 1 else "Time,T (C)"
+    lines = table(head, time, "{c}").splitlines()
+    lines[5] = f"{wrong},{celsius(40)}"
+    said = wrong.replace(",", " ")
+
+    with pytest.raises(ValueError, match=rf"^Row 6: “{said}” is no instant. Mend the file or"):
+        recognise(split_cells("\n".join(lines)))
+
+
+def test_a_row_is_named_only_where_nearly_all_the_others_are_instants() -> None:
+    lines = table("Time,T (C)", "{H:02}:{M:02}:00,", "{c}").splitlines()
+    lines[4], lines[9] = "later,70.0", "later,70.0"
+
+    with pytest.raises(ValueError, match="No column was found that says when"):
+        recognise(split_cells("\n".join(lines)))
+
+
+def test_a_date_that_one_row_spoils_is_not_left_out_unsaid() -> None:
+    lines = table("Date,Time,T (C)", "{d:02}/12/2026,{H:02}:{M:02}:00,", "{c}").splitlines()
+    lines[5] = lines[5].replace("25/12", "25/1Z")
+
+    found = recognise(split_cells("\n".join(lines)))
+
+    assert {way.form for way in found.times} == {"clock"}
+    assert "Row 6: “25/1Z/2026 23:10:00” is no instant" in " ".join(found.questions)
+
+
+@pytest.mark.parametrize("newest_first", [False, True], ids=["oldest-first", "newest-first"])
+@pytest.mark.parametrize(
+    ("below", "said"),
+    [
+        ("Average,70.0\nMax,74.0", "“Average 70.0”, “Max 74.0”)"),
+        ("End of data,", "(“End of data”)"),
+        ("Average,70.0\nMax,74.0\nMin,23.0\nSpread,9.0", "“Min 23.0”, …)"),
+    ],
+    ids=["figures", "words", "many"],
+)
+def test_a_summary_below_the_readings_is_left_out_and_said(
+    below: str, said: str, newest_first: bool
+) -> None:
+    text = table("time,T (C)", "2026-12-{d:02}T{H:02}:{M:02}:00,", "{c}")
+    rows = split_cells((turned(text) if newest_first else text) + f"\n{below}\n")
+
+    found, _choice, reading = the_cycle(rows, "iso")
+
+    asked = " ".join(found.questions)
+    assert "Below the readings stand rows without an instant" in asked
+    assert said in asked
+    assert reading.skipped == len(below.splitlines())
+    assert rows[found.earliest_row][0] == "2026-12-25T22:30:00"
+
+
+def test_a_summary_with_a_figure_for_an_instant_is_named() -> None:
+    text = table("time,T (C)", "2026-12-{d:02}T{H:02}:{M:02}:00,", "{c}")
+
+    with pytest.raises(ValueError, match=r"^Row 20: “18 readings” is no instant"):
+        recognise(split_cells(text + "\n18 readings,70.0\n"))
+
+
+def test_numbers_that_their_own_comma_parts_are_refused_above_a_summary_too() -> None:
+    lines = [f"2026-12-25 22:3{n},{70 + n},5" for n in range(4)]
+
+    with pytest.raises(ValueError, match="as where a comma inside a number parts it"):
+        recognise(split_cells("\n".join(["time,T (C)", *lines, "End of data,,"])))
 
 
 def test_an_hour_back_is_refused_until_a_person_says_so() -> None:

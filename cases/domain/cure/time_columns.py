@@ -1,0 +1,175 @@
+"""Which columns of a logger's table say when: every way to read them, and what stands in the way.
+
+An instant is never guessed: a way to read reads every row, but for a summary below the readings.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from cases.domain.cure.instants import FORMS, Backwards, Form, instants, newest_first
+
+Rows = Sequence[Sequence[str]]
+
+# Rows of a summary below the readings: average, least, most and the like. Judgement.
+MOST_BELOW: Final = 20
+_DIGIT: Final = re.compile(r"\d")
+
+
+@dataclass(frozen=True, slots=True)
+class TimeColumn:
+    """One way to read when: the form and the columns that it takes, date before time.
+
+    ``from_end``: the newest row stands first, so that the rows are read from the last one on.
+    """
+
+    form: str
+    columns: tuple[int, ...]
+    name: str
+    from_end: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class BadInstant:
+    """The first row that is no instant where nearly all others are: its place, and what it says."""
+
+    place: int
+    cell: str
+
+
+def rows_below(rows: Rows, columns: Sequence[int]) -> int:
+    """Return how many of the last rows are no readings: there is no figure in these columns."""
+    for found, row in enumerate(reversed(rows[-MOST_BELOW - 1 :])):
+        if any(_DIGIT.search(row[n]) for n in columns):
+            return found
+    return 0
+
+
+def sample(rows: Rows) -> Rows:
+    """Return some three hundred of the rows, the first and the last among them."""
+    return [*rows[:: max(1, len(rows) // 300)], *rows[-1:]]
+
+
+def find_times(body: Rows, names: Sequence[str], *, growing: bool) -> tuple[TimeColumn, ...]:
+    """Return every way to read the instants of all rows; ``growing`` as for ``recognise``."""
+    found = []
+    # What was read of which columns: a second form that says the very same is no second way.
+    known: list[tuple[object, ...]] = []
+    dates: set[int] = set()
+    for form, columns in _candidates(names):
+        # The dots of a date are those of some clocks too.
+        if not _is_of(form, columns, body[0]) or (not form.dated and dates & set(columns)):
+            continue
+        readings = _readings(body, columns)
+        if _reads(form, columns, sample(readings)) is None:
+            continue
+        said = _reads(form, columns, readings)
+        told = (columns, form.wraps, said)
+        if said is None or (told in known and not growing):
+            continue
+        known.append(told)
+        if form.cells == 2:
+            dates.add(columns[0])
+        name = " + ".join(names[n] for n in columns)
+        found.append(TimeColumn(form.key, columns, name, said.from_end))
+    return tuple(found)
+
+
+def refuse_backwards(body: Rows, names: Sequence[str]) -> None:
+    """Say so where a column would be instants if they did not run backwards."""
+    for form, columns in _candidates(names):
+        if not (form.dated or form.wraps) or not _is_of(form, columns, body[0]):
+            continue
+        try:
+            instants(form, _cells(_readings(body, columns), columns), clock_back=True)
+        except Backwards:
+            raise
+        except ValueError:
+            continue
+
+
+def bad_instant(body: Rows, names: Sequence[str], *, dated: bool) -> BadInstant | None:
+    """Return the first row that keeps a column from being instants, where one row in ten may.
+
+    ``dated``: only forms that tell the day are thought of.
+    """
+    best: tuple[int, BadInstant] | None = None
+    for form, columns in _candidates(names):
+        if dated and not form.dated:
+            continue
+        readings = _readings(body, columns)
+        if _unread(form, columns, sample(readings)) is None:
+            continue
+        bad = _unread(form, columns, readings)
+        if bad and (best is None or len(bad) < best[0]):
+            said = " ".join(readings[bad[0]][n] for n in columns)
+            best = len(bad), BadInstant(bad[0], said)
+    return best[1] if best else None
+
+
+def _candidates(names: Sequence[str]) -> Iterator[tuple[Form, tuple[int, ...]]]:
+    pairs = [(column, column + 1) for column in range(len(names) - 1)]
+    singles = [(column,) for column in range(len(names))]
+    for form in FORMS.values():
+        for columns in pairs if form.cells == 2 else singles:
+            if form.fits_name(names[columns[0]]):
+                yield form, columns
+
+
+def _cells(rows: Rows, columns: Sequence[int]) -> list[list[str]]:
+    return [[row[n] for n in columns] for row in rows]
+
+
+def _readings(body: Rows, columns: Sequence[int]) -> Rows:
+    below = rows_below(body, columns)
+    return body[: len(body) - below] if below else body
+
+
+def _is_of(form: Form, columns: Sequence[int], row: Sequence[str]) -> bool:
+    try:
+        form.seconds([row[n] for n in columns])
+    except (ValueError, OverflowError):
+        return False
+    return True
+
+
+def _unread(form: Form, columns: Sequence[int], rows: Rows) -> list[int] | None:
+    """Return which rows are not of this form; None where they are more than one in ten."""
+    most, found = max(1, len(rows) // 10), []
+    for place, row in enumerate(rows):
+        if not _is_of(form, columns, row):
+            found.append(place)
+            if len(found) > most:
+                return None
+    return found if len(rows) - len(found) > 1 else None
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """What some columns say of when, read in one form."""
+
+    seconds: list[float]
+    started: str
+    from_end: bool
+
+
+def _reads(form: Form, columns: tuple[int, ...], rows: Rows) -> _Said | None:
+    """Return what the columns say in this form; None where they are not of it."""
+    cells = _cells(rows, columns)
+    from_end = newest_first(form, cells)
+    if from_end:
+        cells.reverse()
+    # A clock on the wall may go back by an hour; whether it did, a person says.
+    for clock_back in (False, True) if form.dated or form.wraps else (False,):
+        try:
+            seconds, started = instants(form, cells, clock_back=clock_back)
+        except ValueError:
+            continue
+        if seconds[-1] <= seconds[0]:
+            return None
+        # Fractions of a second are not the same to the last digit in every form.
+        return _Said([round(second, 3) for second in seconds], started, from_end)
+    return None
