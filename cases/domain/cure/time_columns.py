@@ -8,12 +8,16 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import permutations
 from typing import Final
 
 from cases.domain.cure.instants import FORMS, Backwards, Form, instants, newest_first
 
 Rows = Sequence[Sequence[str]]
 
+# Columns among which a date and its time of day may stand anywhere; further right only side by
+# side. Judgement: loggers write them first, and each pair costs time.
+MOST_PAIRED: Final = 12
 # Rows of a summary below the readings: average, least, most and the like. Judgement.
 MOST_BELOW: Final = 20
 _DIGIT: Final = re.compile(r"\d")
@@ -111,8 +115,13 @@ def bad_instant(body: Rows, names: Sequence[str], *, dated: bool) -> BadInstant 
 
 
 def _candidates(names: Sequence[str]) -> Iterator[tuple[Form, tuple[int, ...]]]:
-    pairs = [(column, column + 1) for column in range(len(names) - 1)]
-    singles = [(column,) for column in range(len(names))]
+    width = len(names)
+    near = {(column, column + 1) for column in range(width - 1)}
+    pairs = sorted(
+        near | set(permutations(range(min(width, MOST_PAIRED)), 2)),
+        key=lambda pair: (abs(pair[1] - pair[0]), pair[0] > pair[1], pair),
+    )
+    singles = [(column,) for column in range(width)]
     for form in FORMS.values():
         for columns in pairs if form.cells == 2 else singles:
             if form.fits_name(names[columns[0]]):

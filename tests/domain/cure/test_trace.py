@@ -77,6 +77,37 @@ def test_day_and_month_are_never_guessed() -> None:
     assert any("more than one way" in question for question in found.questions)
 
 
+@pytest.mark.parametrize(
+    ("head", "row", "columns"),
+    [
+        ("Time;Date;T (C)", "{H:02}:{M:02}:00;{d}.12.2026;{c}", (1, 0)),
+        ("Date;T (C);Time", "{d}.12.2026;{c};{H:02}:{M:02}:00", (0, 2)),
+        ("Time;No.;T (C);Date", "{H:02}:{M:02}:00;{e};{c};2026-12-{d}", (3, 0)),
+        ("x;" * 14 + "Date;Time;T (C)", "-;" * 14 + "{d}.12.2026;{H:02}:{M:02};{c}", (14, 15)),
+    ],
+    ids=["time-first", "apart", "last", "far-right"],
+)
+def test_a_date_finds_its_time_of_day_in_any_order_of_columns(
+    head: str, row: str, columns: tuple[int, int]
+) -> None:
+    lines = [stamp(row.replace("{c}", str(celsius(minute))), minute) for minute in MINUTES]
+    rows = split_cells("\n".join([head, *lines]))
+
+    found, _choice, reading = the_cycle(rows, recognise(rows).times[0].form)
+
+    assert found.times[0].columns == columns
+    assert reading.started == "2026-12-25T22:30:00"
+
+
+def test_two_columns_of_the_time_of_day_beside_a_date_are_asked_about() -> None:
+    row = "{d}.12.2026;{H:02}:{M:02};{H:02}:{M:02}:30"
+    rows = split_cells(table("Date;Local;Other;T (C)", row + ";", "{c}")[:400])
+
+    dated = [way for way in recognise(rows[:9]).times if way.form == "dmy+"]
+
+    assert [way.columns for way in dated] == [(0, 1), (0, 2)]
+
+
 def test_two_probes_and_no_unit_are_asked_about() -> None:
     rows = split_cells(table("at;one;two", "2026-12-{d:02} {H:02}:{M:02};", "{c};{c}"))
 
