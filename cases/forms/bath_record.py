@@ -9,7 +9,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from cases.domain.cure.instants import FORMS, instants
+from cases.domain.cure.instants import FORMS, instants, tells_zone
 from cases.domain.cure.time_columns import Rows, TimeColumn
 from cases.domain.cure.trace import HeatColumn, Recognised
 from cases.forms.case_actions import CaseForm
@@ -160,9 +160,10 @@ def time_words(time: TimeColumn, first: Sequence[str]) -> str:
     _seconds, started = instants(FORMS[time.form], [cells])
     told = {"name": time.name, "form": _(FORMS[time.form].words), "cell": " ".join(cells)}
     if started:
+        universal = " UTC" if tells_zone(FORMS[time.form], cells) else ""
         return _("%(name)s: %(form)s; the first reading is of %(started)s") % {
             **told,
-            "started": started.replace("T", ", "),
+            "started": started.replace("T", ", ") + universal,
         }
     return _("%(name)s: %(form)s; the first is %(cell)s") % told
 

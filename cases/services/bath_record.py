@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from cases.domain.cure.chart import thinned
-from cases.domain.cure.instants import FORMS
+from cases.domain.cure.instants import FORMS, tells_zone
 from cases.domain.cure.night import on_the_wall
 from cases.domain.cure.program import Program, as_json
 from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C, gaps
@@ -115,7 +115,7 @@ def _started(
 ) -> datetime:
     if reading.started:
         bare = datetime.fromisoformat(reading.started)
-        universal = time.form.startswith("unix") or _tells_zone(row[time.columns[0]])
+        universal = tells_zone(FORMS[time.form], [row[n] for n in time.columns])
         return bare.replace(tzinfo=UTC if universal else wall)
     if not choice.began:
         raise Refusal(
@@ -128,13 +128,6 @@ def _started(
         clock = timedelta(seconds=FORMS[time.form].seconds([row[time.columns[0]]]))
         began = datetime.combine(began.date(), datetime.min.time()) + clock
     return began.replace(tzinfo=wall)
-
-
-def _tells_zone(cell: str) -> bool:
-    try:
-        return datetime.fromisoformat(cell.strip().replace(",", ".")).tzinfo is not None
-    except ValueError:
-        return False
 
 
 def in_the_bath(load: Load, now: datetime) -> tuple[datetime, datetime]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -24,6 +24,7 @@ from tests.bath_records import (
     make_load,
     points_csv,
     stamp,
+    table,
     typed,
     workbook,
 )
@@ -81,6 +82,19 @@ def test_typed_readings_are_judged_like_a_file(shop: Shop) -> None:
 
     assert (row.how, row.verdict["verdict"]) == ("typed", "complete")
     assert row.started.startswith("2026-12-08T22:30")
+
+
+def test_a_zone_in_words_is_reckoned_with_wherever_it_stands(shop: Shop) -> None:
+    """The lab's wall is an hour ahead: read as its clock the record would be of another hour."""
+    make_load(shop)
+    utc = BEGAN.astimezone(UTC)
+    cells = "{at:%H:%M}:00 UTC;{at:%d.%m.%Y};"
+    data = table("Time;Date;T (C)", cells, "{c}", began=utc) + b"\nAverage;;70.0\n"
+
+    row = keep(shop, data, choice={"form": "dmy+", "columns": [1, 0], "column": 2, "unit": "C"})
+
+    assert row.started == "2026-12-08T21:30:00+00:00"
+    assert (row.verdict["verdict"], row.verdict["skipped"]) == ("complete", 1)
 
 
 def test_a_cut_is_offered_more_time_only_where_the_maker_allows_it(shop: Shop) -> None:

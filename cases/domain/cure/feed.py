@@ -7,14 +7,13 @@ said beforehand (unit, order of the date, name of the column) settles what the t
 from __future__ import annotations
 
 import csv
-import re
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
-from cases.domain.cure.instants import FORMS
+from cases.domain.cure.instants import FORMS, tells_zone
 from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C
 from cases.domain.cure.samples import COLDEST_C
 from cases.domain.cure.time_columns import TimeColumn
@@ -31,7 +30,6 @@ MARKS: Final = ";\t|,"
 # A clock may be a little ahead of ours; a whole hour ahead it is in another zone.
 AHEAD: Final = timedelta(minutes=5)
 OLDEST: Final = timedelta(days=7)
-_ZONED: Final = re.compile(r".*\d\s*(?:Z|[+-]\d\d:?\d\d)", re.I)
 _EPOCH: Final = datetime(1970, 1, 1)  # noqa: DTZ001 - a clock on the wall has no zone
 
 
@@ -189,7 +187,7 @@ def _sample(
         seconds = form.seconds(cells)
     except (ValueError, OverflowError):
         raise ValueError(_("this is no instant of that form")) from None
-    universal = layout.form.startswith("unix") or _ZONED.fullmatch(cells[0]) is not None
+    universal = tells_zone(form, cells)
     at = datetime.fromtimestamp(seconds, UTC) if universal else on_the_wall(seconds, wall, last)
     return Sample(at, (value - 32) / 1.8 if layout.unit == "F" else value)
 

@@ -13,12 +13,46 @@ from cases.domain.words import N_
 from cases.domain.words import gettext as _
 
 _CLOCK: Final = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2})(?:[.,](\d+))?)?\s*([AaPp])?\.?[Mm]?\.?")
+# With dots only of three parts: two are a number with decimals.
+_DOTTED_CLOCK: Final = re.compile(
+    r"(\d{1,2})\.(\d{2})\.(\d{2})(?:[.,](\d+))?\s*([AaPp])?\.?[Mm]?\.?"
+)
 _SPAN: Final = re.compile(r"(?:(\d+)[d.]\s*)?(\d+):(\d{2})(?::(\d{2})(?:[.,]\d+)?)?")
+_DOTTED_SPAN: Final = re.compile(r"()(\d+)\.(\d{2})\.(\d{2})(?:,\d+)?")
 _THOUSANDS: Final = re.compile(r"\d{1,3}(?:(?:\.\d{3})+(,)|(?:,\d{3})+\.)\d+")
-_DATE: Final = re.compile(r"(\d{1,4})[-./ ](\d{1,2}|[A-Za-z]{3,9})[-./ ,]+(\d{1,4})")
-_MONTHS: Final = (
-    "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",
-)  # fmt: skip
+_DATE: Final = re.compile(
+    r"(\d{1,4}|[A-Za-zÄä]{3,9})(?:[-./ ]|\. )(\d{1,2}|[A-Za-zÄä]{3,9})[-./ ,]+(\d{1,4})"
+)
+_DATE_AND_CLOCK: Final = re.compile(r"(.+?)[,T ]+(\d{1,2}:.*|\d{1,2}\.\d{2}\.\d{2}(?:[.,]\d+)?\D*)")
+# Words for a zone that mean one offset everywhere, as CET or EST do not. Source: from memory.
+_ZONE: Final = re.compile(r"(?<=[\dMm.])\s*(?:UTC|GMT|Z)", re.I)
+# The first three letters, in English and German, as numbers of the calendar.
+_MONTHS: Final = {
+    name: number
+    for number, names in enumerate(
+        (
+            "jan", "feb", "mar mär mrz mae", "apr", "may mai", "jun", "jul", "aug", "sep",
+            "oct okt", "nov", "dec dez",
+        ),
+        start=1,
+    )
+    for name in names.split()
+}  # fmt: skip
+_WEEKDAYS: Final = {
+    name: number
+    for number, names in enumerate(
+        (
+            "mon monday mo montag", "tue tues tuesday di dienstag", "wed wednesday mi mittwoch",
+            "thu thur thurs thursday do donnerstag", "fri friday fr freitag",
+            "sat saturday sa samstag", "sun sunday so sonntag",
+        )
+    )
+    for name in names.split()
+}  # fmt: skip
+_WEEKDAY: Final = re.compile(rf"({'|'.join(_WEEKDAYS)})\b[.,]*\s*", re.I)
+_NAMED: Final = re.compile(
+    rf"(?:{_WEEKDAY.pattern})?(?:(?:{'|'.join(_MONTHS)})[a-z]*\.?[-/ ])?\d", re.I
+)
 _DAY_S: Final = 86_400.0
 _EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
 # Day 0 of a spreadsheet. Source: common practice of spreadsheets, from memory.
@@ -60,8 +94,20 @@ class Backwards(ValueError):
     """Time runs backwards; the sentence names the reading."""
 
 
+def begins_as_date(cell: str) -> bool:
+    """Tell whether a cell begins with the name of a weekday or a month, and then a figure."""
+    return _NAMED.match(cell) is not None
+
+
+def _without_zone(text: str) -> str:
+    text = text.strip()
+    match = _ZONE.search(text) if text[-1:].isalpha() else None
+    return text[: match.start()] if match and match.end() == len(text) else text
+
+
 def _clock(text: str) -> float:
-    match = _CLOCK.fullmatch(text.strip())
+    text = text.strip()
+    match = _CLOCK.fullmatch(text) or _DOTTED_CLOCK.fullmatch(text)
     if match is None:
         raise ValueError(text)
     hour, minute, second = int(match[1]), int(match[2]), int(match[3] or 0)
@@ -75,7 +121,9 @@ def _clock(text: str) -> float:
 
 
 def _day(text: str, order: str) -> float:
-    match = _DATE.fullmatch(text.strip())
+    text = text.strip()
+    weekday = _WEEKDAY.match(text) if text[:1].isalpha() else None
+    match = _DATE.fullmatch(text[weekday.end() :] if weekday else text)
     if match is None:
         raise ValueError(text)
     parts = dict(zip(order, match.groups(), strict=True))
@@ -84,15 +132,19 @@ def _day(text: str, order: str) -> float:
     if len(parts["y"]) not in {2, 4} or (len(parts["y"]) == 2 and order == "ymd"):
         raise ValueError(text)
     year = int(parts["y"]) + (2000 if len(parts["y"]) == 2 else 0)
-    number = _MONTHS.index(month) + 1 if month.isalpha() else int(month)
-    return (datetime(year, number, int(parts["d"]), tzinfo=UTC) - _EPOCH).total_seconds()
+    number = _MONTHS.get(month, 0) if month.isalpha() else int(month)
+    day = datetime(year, number, int(parts["d"]), tzinfo=UTC)
+    # A weekday that is not the date's says that day and month stand the other way round.
+    if weekday and _WEEKDAYS[weekday[1].lower()] != day.weekday():
+        raise ValueError(text)
+    return (day - _EPOCH).total_seconds()
 
 
 def _dated(order: str) -> Callable[[Sequence[str]], float]:
     def read(cells: Sequence[str]) -> float:
         if len(cells) == 2:
-            return _day(cells[0], order) + _clock(cells[1])
-        match = re.fullmatch(r"(.+?)[,T ]+(\d{1,2}:.*)", cells[0].strip())
+            return _day(cells[0], order) + _clock(_without_zone(cells[1]))
+        match = _DATE_AND_CLOCK.fullmatch(_without_zone(cells[0]))
         if match is None:
             raise ValueError(cells[0])
         return _day(match[1], order) + _clock(match[2])
@@ -104,7 +156,10 @@ def _iso(cells: Sequence[str]) -> float:
     text = cells[0].strip()
     if not re.match(r"\d{4}-?\d{2}-?\d{2}[T ]", text):
         raise ValueError(text)
-    found = datetime.fromisoformat(text.replace(",", "."))
+    bare = _without_zone(text)
+    found = datetime.fromisoformat(bare.replace(",", "."))
+    if found.tzinfo and bare != text:
+        raise ValueError(text)
     return (found.replace(tzinfo=found.tzinfo or UTC) - _EPOCH).total_seconds()
 
 
@@ -128,7 +183,8 @@ def _sheet(cells: Sequence[str]) -> float:
 
 def _span(first: float, second: float) -> Callable[[Sequence[str]], float]:
     def read(cells: Sequence[str]) -> float:
-        match = _SPAN.fullmatch(cells[0].strip())
+        text = cells[0].strip()
+        match = _SPAN.fullmatch(text) or _DOTTED_SPAN.fullmatch(text)
         if match is None or int(match[3]) > 59 or int(match[4] or 0) > 59:
             raise ValueError(cells[0])
         # With three parts it is h:m:s; with two it is h:m or m:s, which is the form's to say.
@@ -160,6 +216,22 @@ FORMS: Final[dict[str, Form]] = {
         Form("sheet", N_("day number of a spreadsheet"), 1, _sheet, dated=True),
     )
 }
+
+
+def tells_zone(form: Form, cells: Sequence[str]) -> bool:
+    """Tell whether the seconds of these cells, which are of this form, are of UTC.
+
+    They are where a zone is named or seconds are counted from 1970; else they are what the clock
+    on the wall of the logger said.
+    """
+    if form.key.startswith("unix"):
+        return True
+    text = cells[-1].strip()
+    if not form.dated or form.key == "sheet":
+        return False
+    if _without_zone(text) != text:
+        return True
+    return form.key == "iso" and datetime.fromisoformat(text.replace(",", ".")).tzinfo is not None
 
 
 def newest_first(form: Form, cells: Sequence[Sequence[str]]) -> bool:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from math import isfinite
 from typing import Final, Literal
 
-from cases.domain.cure.instants import FORMS, instants, newest_first
+from cases.domain.cure.instants import FORMS, begins_as_date, instants, newest_first
 from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C
 from cases.domain.cure.samples import Samples, checked
 from cases.domain.cure.time_columns import (
@@ -215,7 +215,7 @@ def _first_row(rows: Rows) -> int:
 
 def _figures(row: Sequence[str]) -> bool:
     """Tell whether two cells or more begin like a number."""
-    return sum(any(ch.isdigit() for ch in cell[:2]) for cell in row) > 1
+    return sum(any(ch.isdigit() for ch in cell[:2]) or begins_as_date(cell) for cell in row) > 1
 
 
 def _refuse_parted(header: Sequence[str], some: Rows) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 
 from cases.domain.cure.time_columns import Rows, TimeColumn
@@ -17,7 +19,9 @@ def celsius(minute: int) -> float:
 def stamp(pattern: str, minute: int, day: int = 25) -> str:
     """Write the instant so many minutes after 22:30 of that day of December 2026."""
     at = 22 * 60 + 30 + minute
+    weekday = date(2026, 12, day + at // 1440).strftime("%A")
     return pattern.format(
+        w=weekday[:3], W=weekday,
         d=day + at // 1440, H=at // 60 % 24, M=at % 60, h=(at // 60 - 1) % 12 + 1,
         p="AM" if at // 60 % 24 < 12 else "PM", e=minute, hh=minute // 60, mm=minute % 60,
         s=minute * 60, u=1_798_237_800 + minute * 60, x=46_381.9375 + minute / 1440,
@@ -42,6 +46,12 @@ LAYOUTS = {
     "unix": ("stamp,Probe (C)", "{u},", "{c}", False, "unix"),
     "sheet": ("stamp;Probe (C)", "{x};", "{c}", True, "sheet"),
     "slashes": ("at|deg C|rh %", "2026/12/{d:02} {H:02}:{M:02}|", "{c}|40", False, "ymd"),
+    "zone": ("when,T (C)", "2026-12-{d:02} {H:02}:{M:02}:00 UTC,", "{c}", False, "iso"),
+    "month-first": ("when;T (C)", "Dec {d}, 2026 {h:02}:{M:02} {p};", "{c}", False, "mdy"),
+    "weekday": ("when;T (C)", "{w} 2026-12-{d:02} {H:02}:{M:02};", "{c}", False, "ymd"),
+    "in-full": ("when;T (C)", "{W}, {d} December 2026 {H:02}:{M:02};", "{c}", False, "dmy"),
+    "german": ("Zeit;T (°C)", "{d}. Dez. 2026 {H:02}:{M:02};", "{c}", True, "dmy"),
+    "dots": ("Datum;Zeit;T (°C)", "{d}.12.2026;{H:02}.{M:02}.00;", "{c}", True, "dmy+"),
 }
 
 
@@ -97,6 +107,46 @@ def test_a_date_finds_its_time_of_day_in_any_order_of_columns(
 
     assert found.times[0].columns == columns
     assert reading.started == "2026-12-25T22:30:00"
+
+
+def ways(*cells: str) -> list[str]:
+    """Return the forms in which a column of these cells can be read."""
+    rows = [["at", "T (C)"], *([cell, f"{70 + n}.0"] for n, cell in enumerate(cells))]
+    return [way.form for way in recognise(rows).times]
+
+
+@pytest.mark.parametrize(
+    ("cells", "forms"),
+    [
+        (("Tue 08/12/2026 22:30", "Tue 08/12/2026 22:31"), ["dmy"]),
+        (("Sat 08/12/2026 22:30", "Sat 08/12/2026 22:31"), []),
+        (("Mi, 12.08.2026 22:30", "Mi, 12.08.2026 22:31"), ["dmy"]),
+        (("8. 12. 2026 22.30.00", "8. 12. 2026 22.31.00"), ["dmy", "mdy"]),
+        (("08/12/2026 22:30 UTC", "08/12/2026 22:31 UTC"), ["dmy", "mdy"]),
+        (("22.30.00", "22.31.00"), ["clock", "h:m:s"]),
+        (("22.30", "22.31"), []),
+        (("22:30:00 UTC", "22:31:00 UTC"), []),
+        (("2026-12-08 22:30 CET", "2026-12-08 22:31 CET"), []),
+        (("2026-12-08 22:30+01:00 UTC", "2026-12-08 22:31+01:00 UTC"), []),
+        (("1. März 2026 22:30", "1. März 2026 22:31"), ["dmy"]),
+    ],
+)
+def test_names_and_dots_settle_no_more_than_they_say(
+    cells: tuple[str, ...], forms: list[str]
+) -> None:
+    """A zone that has several offsets, or a zone without a day, is no instant."""
+    if not forms:
+        with pytest.raises(ValueError, match="No column was found that says when"):
+            ways(*cells)
+        return
+    assert ways(*cells) == forms
+
+
+def test_the_dots_of_a_date_are_no_time_of_day() -> None:
+    row = "{d}.12.26;{H:02}:{M:02}:00;"
+    found = recognise(split_cells(table("Date;Time;T (C)", row, "{c}", day=12)))
+
+    assert (0,) not in {way.columns for way in found.times}
 
 
 def test_two_columns_of_the_time_of_day_beside_a_date_are_asked_about() -> None:
