@@ -111,6 +111,8 @@ def bad_instant(body: Rows, names: Sequence[str], *, dated: bool) -> BadInstant 
         if bad and (best is None or len(bad) < best[0]):
             said = " ".join(readings[bad[0]][n] for n in columns)
             best = len(bad), BadInstant(bad[0], said)
+        if bad and len(bad) == 1:
+            break  # none fits better, and each look at a long table takes a second
     return best[1] if best else None
 
 
@@ -175,8 +177,10 @@ def _reads(form: Form, columns: tuple[int, ...], rows: Rows) -> _Said | None:
     for clock_back in (False, True) if form.dated or form.wraps else (False,):
         try:
             seconds, started = instants(form, cells, clock_back=clock_back)
-        except ValueError:
+        except Backwards:
             continue
+        except ValueError:
+            return None
         if seconds[-1] <= seconds[0]:
             return None
         # Fractions of a second are not the same to the last digit in every form.

@@ -171,12 +171,12 @@ def recognise(rows: Rows, *, growing: bool = False) -> Recognised:
     taken = {column for time in times for column in time.columns}
     heats = _heats(some, names, taken if len(taken) < len(names) else set())
     if not times:
-        refuse_backwards(body, names)
         if bad:
             raise ValueError(
                 _("Row %(row)d: “%(cell)s” is no instant. Mend the file or leave the row out.")
                 % {"row": where[bad.place] + 1, "cell": bad.cell[:40]}
             )
+        refuse_backwards(body, names)
         raise ValueError(
             _(
                 "No column was found that says when each reading was taken: export date and time, "
