@@ -74,10 +74,9 @@ def think(now: datetime, *, rules: Stop = go_on, anew: bool = False) -> Made:
     """
     up_to = last_event()
     built = build(now)
-    mending = bool(built.problem.last) and not anew
     kept = mend_or_make(built.problem, rules, anew=anew)
     words = (*say_dropped(built, kept.dropped), *_staying(built, kept))
-    how = "mend" if mending else "rules"
+    how = "mend" if _mends(built.problem, anew=anew) else "rules"
     return Made(built, kept.problem, kept.shop, kept.best, kept.plan, up_to, how, words)
 
 
@@ -93,13 +92,18 @@ class Kept:
     dropped: dict[str, Limits]
 
 
+def _mends(problem: plan.Problem, *, anew: bool) -> bool:
+    """Tell whether there is a last plan to be mended, and it is to be."""
+    return bool(problem.last) and not anew
+
+
 def mend_or_make(problem: plan.Problem, rules: Stop, *, anew: bool = False) -> Kept:
     """Return the last plan mended, or the dispatcher's first one, as ``think`` has them."""
-    mending = bool(problem.last) and not anew
 
     def make(shop: Shop) -> Tried:
-        last = shop.problem.last
-        return mended(shop, last, stop=rules) if mending else best_of(try_rules(shop, rules))
+        if _mends(problem, anew=anew):
+            return mended(shop, shop.problem.last, stop=rules)
+        return best_of(try_rules(shop, rules))
 
     return keep(problem, make)
 
