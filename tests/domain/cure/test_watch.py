@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 from math import exp
+from random import Random
 from typing import Any
 
 import pytest
@@ -31,15 +32,15 @@ def good(program: Program, until: float, every: float = 1.0) -> Readings:
     return [(n * every, round(asked(program, n * every), 1)) for n in range(count)]
 
 
-def off_from(program: Program, stop: float, until: float, every: float) -> Readings:
+def off_from(
+    program: Program, stop: float, until: float, every: float, tau: float = COOLING_MINUTES
+) -> Readings:
     """Return the same bath with its heater off from some minute on."""
     warm = asked(program, stop)
     return [
         (
             minute,
-            celsius
-            if minute <= stop
-            else round(23 + (warm - 23) * exp(-(minute - stop) / COOLING_MINUTES), 1),
+            celsius if minute <= stop else round(23 + (warm - 23) * exp(-(minute - stop) / tau), 1),
         )
         for minute, celsius in good(program, until, every)
     ]
@@ -165,3 +166,82 @@ def test_cold_flasks_that_cool_a_hot_bath_for_a_moment_are_no_failure() -> None:
     readings = [(0.0, 74.0), (1.0, 69.0), (2.0, 69.8), (3.0, 70.9), (4.0, 72.0), (5.0, 73.0)]
 
     assert noticed(program, readings) is None
+
+
+def swinging(swing: float, tau: float, noise: float, seed: int) -> Readings:
+    """Return the first three hours under a thermostat that switches ``swing`` K beside 74 °C.
+
+    The bath cools with the time constant ``tau`` and warms as quickly as it was brought up; the
+    probe reads to a tenth, and beside it by ``noise`` K (one standard deviation).
+    """
+    rise, random, step = 51 / 30, Random(seed), 1 / 6
+    celsius, heats, readings = 23.0, True, []
+    for n in range(180 * 6):
+        minute = n * step
+        if n % 6 == 0:
+            readings.append((float(n // 6), round(celsius + random.gauss(0, noise), 1)))
+        asked_now = min(74.0, 23 + rise * minute)
+        heats = celsius < asked_now + swing if heats else celsius <= asked_now - swing
+        celsius += step * (2 * rise * heats - (celsius - 23) / tau)
+    return readings
+
+
+@pytest.mark.parametrize("every", [1 / 6, 0.5, 1.0])
+@pytest.mark.parametrize(
+    ("tau", "within"), [(300.0, 4), (450.0, 8), (600.0, 8), (900.0, 11), (1200.0, 17)]
+)
+def test_bath_that_keeps_its_heat_well_is_noticed_before_it_has_lost_a_kelvin(
+    tau: float, within: float, every: float
+) -> None:
+    readings = [one for one in off_from(LONG, 200.0, 230.0, every, tau) if one[0] >= 90]
+
+    seen = noticed(LONG, readings)
+
+    assert seen is not None
+    assert seen[0].kind == "dropping"
+    assert seen[1] <= 200 + within + 1e-9
+    assert dict(readings)[seen[1]] >= 73.0
+
+
+def test_slow_fall_that_was_named_keeps_its_instant() -> None:
+    cut = [one for one in off_from(LONG, 200.0, 260.0, 1.0, 600.0) if one[0] >= 90]
+
+    found = {watch(LONG, LONG.bath_minutes, cut[:n], cut[n - 1][0]) for n in range(120, len(cut))}
+
+    assert len(found) == 1
+    assert None not in found
+
+
+@pytest.mark.parametrize(
+    ("swing", "tau", "noise"),
+    [
+        (0.4, 150.0, 0.1), (0.8, 150.0, 0.0), (0.8, 300.0, 0.0), (0.8, 600.0, 0.0),
+        (0.4, 600.0, 0.1), (0.1, 300.0, 0.1),
+    ],
+)  # fmt: skip
+def test_thermostat_that_swings_by_less_than_a_kelvin_is_left_alone(
+    swing: float, tau: float, noise: float
+) -> None:
+    for seed in range(2):
+        assert noticed(LONG, swinging(swing, tau, noise, seed)) is None
+
+
+def test_swing_of_more_than_a_kelvin_is_told_once() -> None:
+    readings = swinging(1.4, 150.0, 0.0, 0)
+
+    found = [
+        watch(LONG, LONG.bath_minutes, readings[:n], readings[n - 1][0])
+        for n in range(1, len(readings) + 1)
+    ]
+
+    assert len({one.since for one in found if one is not None}) == 1
+    assert found[-1] is None
+
+
+def test_heater_that_stops_as_its_hold_begins_is_named_a_reading_later() -> None:
+    early = noticed(LONG, off_from(LONG, 35.0, 60.0, 1.0))
+    late = noticed(LONG, off_from(LONG, 50.0, 70.0, 1.0))
+
+    assert early is not None
+    assert late is not None
+    assert (early[1], late[1]) == (38.0, 52.0)
