@@ -54,6 +54,18 @@ _NAMED: Final = re.compile(
     rf"(?:{_WEEKDAY.pattern})?(?:(?:{'|'.join(_MONTHS)})[a-z]*\.?[-/ ])?\d", re.I
 )
 _DAY_S: Final = 86_400.0
+# Units of time that the name of a column may say, also run together: elapsedSec, time_ms.
+_UNITS: Final = {
+    unit: re.compile(words, re.I)
+    for unit, words in {
+        "ms": r"milli|(?<![a-z])ms(?![a-z])",
+        "s": r"(?<!milli)(?:sec|sek)|(?<![a-z])s(?![a-z])",
+        "min": r"(?<![a-z])mins?(?![a-z])|minut",
+        "h": r"hour|stunde|std(?![a-z])|(?<![a-z])hr?s?(?![a-z])",
+    }.items()
+}
+# What counts from the beginning without saying its unit may be of any but the rarest.
+_COUNTS: Final = re.compile(r"time|elaps|zeit|dauer", re.I)
 _EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
 # Day 0 of a spreadsheet. Source: common practice of spreadsheets, from memory.
 _SHEET: Final = datetime(1899, 12, 30, tzinfo=UTC)
@@ -73,8 +85,9 @@ class Form:
         Seconds of its cells: from 1970, or elapsed.
     dated, wraps
         Whether a day is told, and whether midnight begins anew.
-    header
-        What the name of the column has to say for the form to be thought of; empty: anything.
+    unit
+        Where the cells are plain numbers that count from the beginning: of this unit. The name of
+        the column has to say it, or that it counts and no other unit; empty: any name will do.
     """
 
     key: str
@@ -83,11 +96,16 @@ class Form:
     seconds: Callable[[Sequence[str]], float]
     dated: bool = False
     wraps: bool = False
-    header: str = ""
+    unit: str = ""
 
     def fits_name(self, name: str) -> bool:
         """Whether a column of that name may be of this form."""
-        return not self.header or re.search(self.header, name, re.I) is not None
+        if not self.unit:
+            return True
+        said = {unit for unit, words in _UNITS.items() if words.search(name)}
+        if said:
+            return self.unit in said
+        return self.unit != "ms" and _COUNTS.search(name) is not None
 
 
 class Backwards(ValueError):
@@ -208,9 +226,10 @@ FORMS: Final[dict[str, Form]] = {
         Form("clock", N_("time of day without a date"), 1, lambda c: _clock(c[0]), wraps=True),
         Form("h:m:s", N_("elapsed hours and minutes"), 1, _span(3600, 60)),
         Form("m:s", N_("elapsed minutes and seconds"), 1, _span(60, 1)),
-        Form("s", N_("elapsed seconds"), 1, _plain(1, 0, 1e7), header=r"time|elaps|sec|\bs\b"),
-        Form("min", N_("elapsed minutes"), 1, _plain(60, 0, 1e5), header=r"time|elaps|min"),
-        Form("h", N_("elapsed hours"), 1, _plain(3600, 0, 1e3), header=r"time|elaps|hour|\bh\b"),
+        Form("s", N_("elapsed seconds"), 1, _plain(1, 0, 1e7), unit="s"),
+        Form("min", N_("elapsed minutes"), 1, _plain(60, 0, 1e5), unit="min"),
+        Form("h", N_("elapsed hours"), 1, _plain(3600, 0, 1e3), unit="h"),
+        Form("ms", N_("elapsed milliseconds"), 1, _plain(1e-3, 0, 1e10), unit="ms"),
         Form("unix", N_("seconds since 1970"), 1, _plain(1, 1e9, 4e9), dated=True),
         Form("unix-ms", N_("milliseconds since 1970"), 1, _plain(1e-3, 1e12, 4e12), dated=True),
         Form("sheet", N_("day number of a spreadsheet"), 1, _sheet, dated=True),

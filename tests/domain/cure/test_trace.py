@@ -213,6 +213,27 @@ def test_ways_to_read_stay_apart_while_rows_are_to_come() -> None:
     assert {way.form for way in recognise(rows, growing=True).times} == {"dmy", "mdy"}
 
 
+@pytest.mark.parametrize(
+    ("name", "forms"),
+    [
+        ("Elapsed s", ["s"]), ("sec", ["s"]), ("seconds", ["s"]), ("Elapsed_sec", ["s"]),
+        ("elapsedSec", ["s"]), ("Zeit (s)", ["s"]), ("Time [s]", ["s"]), ("Sekunden", ["s"]),
+        ("Elapsed min", ["min"]), ("minutes", ["min"]), ("Zeit / min", ["min"]),
+        ("Elapsed h", ["h"]), ("hours", ["h"]), ("time (hrs)", ["h"]), ("time_ms", ["ms"]),
+        ("Elapsed", ["s", "min", "h"]), ("Time", ["s", "min", "h"]), ("Zeit", ["s", "min", "h"]),
+    ],
+)  # fmt: skip
+def test_a_column_that_says_its_unit_of_time_is_offered_in_that_unit_only(
+    name: str, forms: list[str]
+) -> None:
+    rows = [[name, "T (C)"], *([f"{10 * n}", f"{70 + n}.0"] for n in range(9))]
+
+    found = recognise(rows)
+
+    assert [way.form for way in found.times] == forms
+    assert any("more than one way" in asked for asked in found.questions) is (len(forms) > 1)
+
+
 def turned(text: str) -> str:
     """Return a table with its newest row first."""
     header, *lines = text.splitlines()
