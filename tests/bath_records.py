@@ -99,6 +99,7 @@ LAYOUTS: dict[str, tuple[str, str, str, bool, str]] = {
     "sheet": ("stamp;Probe (C)", "{x:.6f};", "{c}", True, "sheet"),
     "slashes": ("at|deg C|rh %", "{at:%Y/%m/%d %H:%M}|", "{c}|40", False, "ymd"),
     "clock": ("time,T (C)", "{at:%H:%M}:00,", "{c}", False, "clock"),
+    "parted": ("Date,Time,T (C)", "{at:%b} {at.day}, {at:%Y},{at:%H:%M},", "{c}", False, "mdy+"),
 }
 """Header, time, cell, decimal comma, and the form that a person confirms."""
 

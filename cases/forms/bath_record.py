@@ -7,7 +7,7 @@ from typing import Any
 
 from django import forms
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, ngettext
 
 from cases.domain.cure.instants import FORMS, instants, tells_zone
 from cases.domain.cure.time_columns import Rows, TimeColumn
@@ -97,10 +97,14 @@ class RecordReadForm(ProbeEntries):
     clock_back = forms.BooleanField(
         label=gettext_lazy("The clock went back by an hour during this record"), required=False
     )
-    field_order = ("time", "heat", "began_on", "began_at", "clock_back", "probe_at", "probe")
+    leave_out = forms.BooleanField(label="", required=False)
+    field_order = (
+        "time", "heat", "leave_out", "began_on", "began_at", "clock_back", "probe_at", "probe",
+    )  # fmt: skip
 
     def __init__(self, *args: Any, rows: Rows, found: Recognised, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.bad = found.bad
         first = rows[found.earliest_row]
         times = [(time_key(one), time_words(one, first)) for one in found.times]
         heats = [(heat_key(one), heat_words(one, first)) for one in found.heats]
@@ -108,6 +112,16 @@ class RecordReadForm(ProbeEntries):
             self.choices_of(name).choices = choices
             if len(choices) == 1:
                 self.fields[name].initial = choices[0][0]
+        wrong = sorted({one.row for bad in found.bad.values() for one in bad})
+        if wrong:
+            numbers = ", ".join(str(row) for row in wrong)
+            self.fields["leave_out"].label = ngettext(
+                "Leave out row %(numbers)s as a bad reading",
+                "Leave out rows %(numbers)s as bad readings",
+                len(wrong),
+            ) % {"numbers": numbers}
+        else:
+            del self.fields["leave_out"]
         if all(FORMS[one.form].dated for one in found.times):
             del self.fields["began_on"], self.fields["began_at"]
         elif all(FORMS[one.form].dated or FORMS[one.form].wraps for one in found.times):
@@ -134,6 +148,8 @@ class RecordReadForm(ProbeEntries):
         if data.get("began_on"):
             clock = data["began_at"].isoformat() if data.get("began_at") else "00:00:00"
             began = f"{data['began_on'].isoformat()}T{clock}"
+        bad = self.bad.get((int(column), "F" if unit == "F" else "C"), ())
+        left = {"leave_out": [one.row for one in bad]} if bad and data["leave_out"] else {}
         return {
             "form": form,
             "columns": [int(n) for n in columns.split(",")],
@@ -141,6 +157,7 @@ class RecordReadForm(ProbeEntries):
             "unit": unit,
             "clock_back": data["clock_back"],
             "began": began,
+            **left,
         }
 
 

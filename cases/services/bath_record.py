@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from functools import partial
@@ -13,11 +14,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
+from cases.domain.cure.bad_readings import BadReadings
 from cases.domain.cure.chart import thinned
 from cases.domain.cure.instants import FORMS, tells_zone
 from cases.domain.cure.night import on_the_wall
 from cases.domain.cure.program import Program, as_json
-from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C, gaps
+from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C, Flag, gaps
 from cases.domain.cure.time_columns import Rows, TimeColumn
 from cases.domain.cure.trace import HeatColumn, Reading, read, recognise
 from cases.domain.cure.verdict import Assessment, Position, Probe, assess
@@ -43,7 +45,8 @@ class Choice:
     """How a person said that a table is to be read.
 
     ``began`` is the first instant where the file does not say it, on the lab's wall; its clock
-    is left out of account where the file has the time of day.
+    is left out of account where the file has the time of day. ``leave_out``: rows of bad readings,
+    from 1.
     """
 
     form: str
@@ -52,6 +55,7 @@ class Choice:
     unit: str
     clock_back: bool = False
     began: str = ""
+    leave_out: Sequence[int] = ()
 
 
 @dataclass(frozen=True)
@@ -89,7 +93,12 @@ def understand(rows: Rows, choice: Choice, wall: ZoneInfo) -> Understood:
     try:
         found = recognise(rows)
         time, heat = _chosen(rows, found.first_row, choice)
-        reading = read(rows, found.first_row, time, heat, clock_back=choice.clock_back)
+        reading = read(
+            rows, found.first_row, time, heat, clock_back=choice.clock_back,
+            leave_out=choice.leave_out,
+        )  # fmt: skip
+    except BadReadings as error:
+        raise Refusal("bad-readings", str(error), field="leave_out") from error
     except ValueError as error:
         raise Refusal("no-record", str(error), field="time") from error
     started = _started(rows[found.first_row], time, reading, choice, wall)
@@ -256,6 +265,14 @@ def _probe(load: Load, name: str, position: str, day: date) -> Probe:
     )
 
 
+def _left_out(reading: Reading) -> tuple[Flag, ...]:
+    """Say which bad readings are not in a verdict; a gap that they leave has its own flag."""
+    words = _("%(fact)s It is left out, as whoever read the record said.")
+    return tuple(
+        Flag("left_out", words % {"fact": one.words}, doubts=False) for one in reading.left_out
+    )
+
+
 def _verdict(
     assessment: Assessment, understood: Understood, program: Program, altitude: int, probe: Probe,
     window: Window,
@@ -264,7 +281,7 @@ def _verdict(
     return {
         "verdict": assessment.verdict,
         "stages": [asdict(stage) for stage in assessment.stages],
-        "flags": [asdict(flag) for flag in assessment.findings],
+        "flags": [asdict(flag) for flag in (*assessment.findings, *_left_out(understood.reading))],
         "equivalent_minutes": assessment.equivalent_minutes,
         "program_equivalent_minutes": assessment.program_equivalent_minutes,
         "kinetics": assessment.kinetics,
@@ -279,6 +296,7 @@ def _verdict(
             "reads_high_k": probe.reads_high_k,
         },
         "skipped": understood.reading.skipped,
+        "left_out": [asdict(one) for one in understood.reading.left_out],
         "from_end": understood.reading.from_end,
         "hour_left_out": understood.hour_left_out,
     }
@@ -297,9 +315,9 @@ def keep_bath_record(
     Raises
     ------
     Refusal
-        ``no-load``, ``no-raw``, ``no-record``, ``no-beginning``, ``not-in-the-bath``,
-        ``another-time``, ``to-come``, ``another-bath``, ``no-verdict``, ``no-water-bath`` for what
-        is hotter than water gets; nothing is kept then.
+        ``no-load``, ``no-raw``, ``no-record``, ``bad-readings``, ``no-beginning``,
+        ``not-in-the-bath``, ``another-time``, ``to-come``, ``another-bath``, ``no-verdict``,
+        ``no-water-bath`` for what is hotter than water gets; nothing is kept then.
     """
     found = load_of(load)
     if found is None:

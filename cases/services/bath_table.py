@@ -15,8 +15,11 @@ from typing import Any, Final
 
 from django.utils.translation import gettext as _
 
+from cases.domain.cure.cells import MOST_ROWS, rejoined, split_cells
+from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C
+from cases.domain.cure.samples import COLDEST_C
 from cases.domain.cure.time_columns import Rows
-from cases.domain.cure.trace import MOST_ROWS, recognise, split_cells
+from cases.domain.cure.trace import recognise
 
 # A row of a sheet is some 150 bytes of XML: three hundred thousand of them and the strings stay
 # well below. Judgement: more than this unpacked is no record of a bath.
@@ -43,7 +46,7 @@ def rows_of(data: bytes, *, typed: bool = False) -> Rows:
     if typed:
         return _typed(data.decode("utf-8"))
     try:
-        rows = _workbook(data) if data.startswith(b"PK") else split_cells(_text(data))
+        rows = _workbook(data) if data.startswith(b"PK") else rejoined(split_cells(_text(data)))
     except NoTable:
         raise
     except ValueError as error:
@@ -83,7 +86,16 @@ def _typed(text: str) -> Rows:
                 )
                 % {"number": number, "line": line.strip()[:40]}
             )
-        rows.append([match[1].replace(".", ":"), match[2].replace(",", ".")])
+        degrees = match[2].replace(",", ".")
+        if not COLDEST_C <= float(degrees) <= FAHRENHEIT_ABOVE_C:
+            raise NoTable(
+                _(
+                    "Line %(number)d, “%(line)s”: no water bath has that temperature. Mend the "
+                    "line, or leave it out; degrees Fahrenheit are read from a file only."
+                )
+                % {"number": number, "line": line.strip()[:40]}
+            )
+        rows.append([match[1].replace(".", ":"), degrees])
     if len(rows) < 3:
         raise NoTable(_("Type two readings or more, each on its own line, like 22:30 74.2."))
     return rows

@@ -1,21 +1,20 @@
 """Reading the table of a logger: which columns are what, with every other reading there may be.
 
 Nothing is guessed. What can be read in two ways is offered in both, for a person to choose; what
-cannot be read is said in one sentence. Text with separators only: workbooks are not read yet.
+cannot be read is said in one sentence.
 """
 
 from __future__ import annotations
 
-import csv
-import io
 import re
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
 from typing import Final, Literal
 
-from cases.domain.cure.instants import FORMS, begins_as_date, instants, newest_first
+from cases.domain.cure.bad_readings import BadReading, BadReadings, alone, neighbours
+from cases.domain.cure.cells import first_row, refuse_parted, refuse_parted_dates
+from cases.domain.cure.instants import FORMS, instants, newest_first
 from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C
 from cases.domain.cure.samples import Samples, checked
 from cases.domain.cure.time_columns import (
@@ -32,15 +31,13 @@ from cases.domain.words import gettext as _
 
 Unit = Literal["C", "F"]
 
-# Three days and a half of one reading a second. Assumed: no cure is longer.
-MOST_ROWS: Final = 300_000
 _MISSING: Final = {"", "-", "--", "---", "nan", "n/a", "err", "error", "null"}
 _NUMBER: Final = re.compile(r"([+-]?\d+(?:[.,]\d+)?(?:[eE][+-]?\d+)?)\s*(?:°|º)?\s*([CFcf])?")
 _UNIT: Final = re.compile(
     r"(?:°|º|deg\.?|\bin\b|[(\[/_,\s])\s*([CF])(?:[)\]\s]|$)|\b(celsius|fahrenheit)\b", re.I
 )
-# What is left of a number behind a comma of its own: decimals, or three digits and a point.
-_END: Final = re.compile(r"\d{1,3}|\d{3}\.\d+")
+# What a column of temperatures lies between, of either unit. Judgement.
+_LEAST, _MOST = -60.0, 400.0
 _OTHER: Final = re.compile(r"%|\brh\b|humid|volt|batt|\bno\.?$|^#|index|record|row|sample", re.I)
 
 
@@ -68,6 +65,8 @@ class Recognised:
         Where the earliest of them stands: there, or at the end of the table.
     questions
         What a person has to settle; also with none they confirm what was recognised.
+    bad
+        Bad readings of a column in a unit, where it has any.
     """
 
     times: tuple[TimeColumn, ...]
@@ -75,6 +74,7 @@ class Recognised:
     first_row: int
     earliest_row: int
     questions: tuple[str, ...]
+    bad: dict[tuple[int, Unit], tuple[BadReading, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,47 +91,15 @@ class Reading:
         Rows without a reading, which leave a gap.
     from_end
         The newest row stood first: they were read from the last one on.
+    left_out
+        Bad readings that are not among the samples, as a person said.
     """
 
     samples: Samples
     started: str
     skipped: int
     from_end: bool = False
-
-
-def split_cells(text: str) -> list[list[str]]:
-    """Split the text of a file into rows of cells; the separator is found out.
-
-    Raises
-    ------
-    ValueError
-        The text is no table, or has too many rows.
-    """
-    text = text.removeprefix("\ufeff")
-    if "\x00" in text or "\ufffd" in text[:1000] or text.startswith(("PK\x03", "%PDF")):
-        raise ValueError(_("This is no table of text. Save the logger's record as CSV."))
-    # A line may end in a carriage return alone, as the reader takes it too.
-    if text.count("\n") + text.count("\r") - text.count("\r\n") > MOST_ROWS:
-        raise ValueError(
-            _("The file has more than %(most)d rows. Export the hours of this cure only.")
-            % {"most": MOST_ROWS}
-        )
-    lines = [line for line in text.splitlines()[:400] if line.strip()]
-    counts = {mark: sorted(line.count(mark) for line in lines) for mark in ";\t|,"}
-    # A semicolon or a tab separates even where commas are decimal.
-    marks = [m for m in ";\t|," if counts[m] and counts[m][len(counts[m]) // 2] > 0]
-    if not marks:
-        raise ValueError(
-            _(
-                "No columns were found: a record has an instant and a temperature, with a "
-                "semicolon, a comma or a tab between them."
-            )
-        )
-    try:
-        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=marks[0]))
-    except csv.Error:
-        raise ValueError(_("This is no table of text. Save the record as CSV.")) from None
-    return [[cell.strip() for cell in row] for row in rows if any(cell.strip() for cell in row)]
+    left_out: tuple[BadReading, ...] = ()
 
 
 def number(cell: str) -> float | None:
@@ -154,7 +122,7 @@ def recognise(rows: Rows, *, growing: bool = False) -> Recognised:
     ValueError
         No column is an instant, or none a temperature. The sentence says which.
     """
-    first = _first_row(rows)
+    first = first_row(rows)
     where = [n for n in range(first, len(rows)) if len(rows[n]) == len(rows[first])]
     body = [rows[n] for n in where]
     header = list(rows[first - 1]) if first else []
@@ -165,16 +133,18 @@ def recognise(rows: Rows, *, growing: bool = False) -> Recognised:
     times = find_times(body, names, growing=growing)
     left = max((rows_below(body, time.columns) for time in times), default=0)
     some = sample(body[: len(body) - left])
-    _refuse_parted(header, some)
+    refuse_parted(header, some)
     told = any(FORMS[time.form].dated for time in times)
-    bad = None if told else bad_instant(body, names, dated=bool(times))
+    if not told:
+        refuse_parted_dates(some)
+    unread = None if told else bad_instant(body, names, dated=bool(times))
     taken = {column for time in times for column in time.columns}
     heats = _heats(some, names, taken if len(taken) < len(names) else set())
     if not times:
-        if bad:
+        if unread:
             raise ValueError(
                 _("Row %(row)d: “%(cell)s” is no instant. Mend the file or leave the row out.")
-                % {"row": where[bad.place] + 1, "cell": bad.cell[:40]}
+                % {"row": where[unread.place] + 1, "cell": unread.cell[:40]}
             )
         refuse_backwards(body, names)
         raise ValueError(
@@ -184,6 +154,7 @@ def recognise(rows: Rows, *, growing: bool = False) -> Recognised:
             )
         )
     if not heats:
+        _refuse_wild(body[: len(body) - left], where, names, taken)
         raise ValueError(
             _("No column was found that is a temperature: export the degrees as plain numbers.")
         )
@@ -191,51 +162,11 @@ def recognise(rows: Rows, *, growing: bool = False) -> Recognised:
     questions = _questions(times, heats)
     if left:
         questions = (*questions, _of_rows_below(body[-left:]))
-    if bad:
-        questions = (*questions, _of_bad_instant(bad, where[bad.place] + 1))
-    return Recognised(times, heats, first, earliest, questions)
-
-
-def _first_row(rows: Rows) -> int:
-    # What stands above a table may be a table too, but no reading is of its width.
-    [(usual, _count)] = Counter(map(len, rows)).most_common(1) or [(0, 0)]
-    starts = (
-        n
-        for width in (usual, None)
-        for n in range(len(rows) - 1)
-        if len(rows[n]) == len(rows[n + 1]) > 1
-        and width in {len(rows[n]), None}
-        and _figures(rows[n])
-        and _figures(rows[n + 1])
-    )
-    for n in starts:
-        return n
-    raise ValueError(_("The file has fewer than two rows with an instant and a temperature."))
-
-
-def _figures(row: Sequence[str]) -> bool:
-    """Tell whether two cells or more begin like a number."""
-    return sum(any(ch.isdigit() for ch in cell[:2]) or begins_as_date(cell) for cell in row) > 1
-
-
-def _refuse_parted(header: Sequence[str], some: Rows) -> None:
-    """Refuse numbers that were parted at a comma of their own: half of each would be read."""
-    if len(header) < 2 or len(header) >= len(some[0]):
-        return
-    for column in range(len(some[0]) - 1):
-        ends = [row[column + 1] for row in some]
-        if (
-            all(row[column].lstrip("+-").isdecimal() for row in some)
-            and all(_END.fullmatch(end) for end in ends)
-            and len({len(end.partition(".")[0]) for end in ends}) == 1
-        ):
-            raise ValueError(
-                _(
-                    "The rows have more cells than their heading, as where a comma inside a "
-                    "number parts it: export the record with a decimal point and without a mark "
-                    "between the thousands, or with semicolons between the columns."
-                )
-            )
+    if unread:
+        questions = (*questions, _of_bad_instant(unread, where[unread.place] + 1))
+    bad = {} if growing else _bad_of(rows, where[: len(where) - left], times[0], heats)
+    questions = (*questions, *dict.fromkeys(one.words for found in bad.values() for one in found))
+    return Recognised(times, heats, first, earliest, questions, bad)
 
 
 def _heats(some: Rows, names: Sequence[str], taken: set[int]) -> tuple[HeatColumn, ...]:
@@ -246,7 +177,10 @@ def _heats(some: Rows, names: Sequence[str], taken: set[int]) -> tuple[HeatColum
         read = [value for value in values if value is not None]
         if column in taken or _OTHER.search(name) or len(read) < max(2, 0.9 * len(cells)):
             continue
-        if not -60 <= min(read) <= max(read) <= 400:
+        # A single reading that is none says nothing of the unit, nor of what the column is.
+        bad = set(alone(read) or alone([in_celsius(value, "F") for value in read]))
+        read = [value for place, value in enumerate(read) if place not in bad]
+        if not all(_LEAST <= value <= _MOST for value in read):
             continue
         match = _UNIT.search(name) or _NUMBER.fullmatch(cells[0])
         written = (
@@ -259,6 +193,65 @@ def _heats(some: Rows, names: Sequence[str], taken: set[int]) -> tuple[HeatColum
         likely: tuple[Unit, ...] = ("F", "C") if hot else ("C", "F")
         units = [u for u in likely if not written or u == written or (hot and u == "F")]
         found += [HeatColumn(column, unit, unit == written, name) for unit in units]
+    return tuple(found)
+
+
+def _refuse_wild(body: Rows, where: Sequence[int], names: Sequence[str], taken: set[int]) -> None:
+    """Name a cell that keeps a column from being temperatures, where nearly all others are."""
+    for column, name in enumerate(names):
+        told = [number(row[column]) for row in body]
+        wild = [n for n, value in enumerate(told) if value and not _LEAST <= value <= _MOST]
+        few = len(wild) <= len(body) // 10
+        if column in taken or _OTHER.search(name) or not (wild and few):
+            continue
+        if sum(value is not None for value in told) >= 0.9 * len(told):
+            raise ValueError(
+                _(
+                    "Row %(row)d: “%(cell)s” is a temperature that no bath has. Take such rows out "
+                    "of the file, or send the record of a sound probe."
+                )
+                % {"row": where[wild[0]] + 1, "cell": body[wild[0]][column][:40]}
+            )
+
+
+def in_celsius(value: float, unit: Unit) -> float:
+    """Return a temperature of either unit in °C."""
+    return (value - 32) / 1.8 if unit == "F" else value
+
+
+def _bad_of(
+    rows: Rows, where: Sequence[int], time: TimeColumn, heats: Sequence[HeatColumn]
+) -> dict[tuple[int, Unit], tuple[BadReading, ...]]:
+    """Return the bad readings of each column and unit that has any."""
+    found: dict[tuple[int, Unit], tuple[BadReading, ...]] = {}
+    told: dict[int, list[tuple[int, float]]] = {}
+    for heat in heats:
+        if heat.column not in told:
+            cells = ((n, number(rows[n][heat.column])) for n in where)
+            told[heat.column] = [(n, value) for n, value in cells if value is not None]
+        read = [(n, in_celsius(value, heat.unit)) for n, value in told[heat.column]]
+        if bad := _bad_readings(rows, read, time, heat):
+            found[heat.column, heat.unit] = bad
+    return found
+
+
+def _bad_readings(
+    rows: Rows, read: Sequence[tuple[int, float]], time: TimeColumn, heat: HeatColumn
+) -> tuple[BadReading, ...]:
+    """Name the bad ones among readings, each the place of its row and °C."""
+    bad = alone([celsius for _n, celsius in read])
+    if not bad:
+        return ()
+    sound = [place for place in range(len(read)) if place not in bad]
+
+    def cell(place: int | None) -> str:
+        return "" if place is None else rows[read[place][0]][heat.column]
+
+    found = []
+    for place in bad:
+        before, after = neighbours(place, sound)
+        at = " ".join(rows[read[place][0]][n] for n in time.columns)
+        found.append(BadReading(read[place][0] + 1, at, cell(place), cell(before), cell(after)))
     return tuple(found)
 
 
@@ -308,8 +301,9 @@ def _of_bad_instant(bad: BadInstant, row: int) -> str:
 
 
 def read(
-    rows: Rows, first_row: int, time: TimeColumn, heat: HeatColumn, *, clock_back: bool = False
-) -> Reading:
+    rows: Rows, first_row: int, time: TimeColumn, heat: HeatColumn, *, clock_back: bool = False,
+    leave_out: Sequence[int] = (),
+) -> Reading:  # fmt: skip
     """Read a table as a person confirmed it; from its last row where the newest stands first.
 
     Rows without any instant below the readings, as of a summary, are left out and counted.
@@ -318,31 +312,38 @@ def read(
     ----------
     clock_back
         Whether the clock went back by an hour within the record, as a person said.
+    leave_out
+        Rows of bad readings, from 1, that are left out, as a person said.
 
     Raises
     ------
+    BadReadings
+        There are bad readings that nobody said to leave out.
     ValueError
-        A cell is no temperature or no instant, or what is read is no record. The sentence
-        names the row.
+        A cell is no temperature or no instant, a row that is to be left out is no bad reading, or
+        what is read is no record. The sentence names the row.
     """
     width = len(rows[first_row])
     where = [n for n in range(first_row, len(rows)) if len(rows[n]) == width]
     below = rows_below([rows[n] for n in where], time.columns)
     where = where[: len(where) - below]
-    cells, celsius, skipped = [], [], len(rows) - first_row - len(where)
+    told, skipped = [], len(rows) - first_row - len(where)
     for n in where:
-        row = rows[n]
-        if row[heat.column].lower() in _MISSING:
+        if rows[n][heat.column].lower() in _MISSING:
             skipped += 1
             continue
-        value = number(row[heat.column])
+        value = number(rows[n][heat.column])
         if value is None:
             raise ValueError(
                 _("Row %(row)d: “%(cell)s” is no temperature. Mend the file or leave the row out.")
-                % {"row": n + 1, "cell": row[heat.column][:40]}
+                % {"row": n + 1, "cell": rows[n][heat.column][:40]}
             )
-        celsius.append((value - 32) / 1.8 if heat.unit == "F" else value)
-        cells.append([row[column] for column in time.columns])
+        told.append((n, in_celsius(value, heat.unit)))
+    bad = _bad_readings(rows, told, time, heat)
+    _refuse_others(leave_out, bad)
+    told = [(n, celsius) for n, celsius in told if n + 1 not in leave_out]
+    cells = [[rows[n][column] for column in time.columns] for n, _celsius in told]
+    celsius = [celsius for _n, celsius in told]
     form = FORMS[time.form]
     from_end = newest_first(form, cells)
     if from_end:
@@ -350,4 +351,15 @@ def read(
         celsius.reverse()
     seconds, started = instants(form, cells, clock_back=clock_back)
     samples = checked(list(zip(seconds, celsius, strict=True)))
-    return Reading(samples, started, skipped, from_end)
+    return Reading(samples, started, skipped, from_end, bad)
+
+
+def _refuse_others(leave_out: Sequence[int], bad: Sequence[BadReading]) -> None:
+    """Refuse to leave out what is no bad reading, and to read what is one."""
+    for row in sorted(set(leave_out) - {one.row for one in bad}):
+        raise ValueError(
+            _("Row %(row)d is no bad reading, so it is not left out. Read the file again.")
+            % {"row": row}
+        )
+    if {one.row for one in bad} - set(leave_out):
+        raise BadReadings(bad)

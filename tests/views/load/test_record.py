@@ -258,6 +258,77 @@ def test_the_page_offers_fahrenheit_and_keeps_nothing_of_a_bath_at_165_degrees(s
     assert BathRecord.objects.get().verdict["verdict"] == "complete"
 
 
+def test_the_page_names_a_lone_bad_reading_and_offers_to_leave_it_out(shop: Shop) -> None:
+    make_load(shop)
+    client = client_of(shop)
+    data = points_csv([(m, 999.0 if m == 100 else celsius(m)) for m in range(0, 514, 2)])
+    sent = post_file(client, data)
+    page = client.get(sent["Location"])
+    body = choice(page)
+
+    refused = client.post(sent["Location"], body)
+    kept = client.post(sent["Location"], {**body, "leave_out": "on"})
+
+    text = page.content.decode()
+    fact = "Row 52 (2026-12-09T00:10:00) says “999.0” between “74.0” and “74.0”"
+    assert fact in text
+    assert "Leave out row 52 as a bad reading" in text
+    assert "Fahrenheit" not in text
+    assert refused.status_code == 422
+    assert refused.context["form"].errors["leave_out"][0].startswith(fact)
+    assert kept.status_code == 303
+    said = client.get(kept["Location"]).content.decode()
+    assert "It is left out, as whoever read the record said." in said
+    assert BathRecord.objects.get().layout["leave_out"] == [52]
+
+
+def test_a_file_without_bad_readings_offers_to_leave_out_nothing(shop: Shop) -> None:
+    make_load(shop)
+    client = client_of(shop)
+
+    page = client.get(post_file(client, iso_csv())["Location"])
+
+    assert "leave_out" not in page.context["form"].fields
+
+
+def test_many_faults_of_a_probe_are_named_beside_the_file(shop: Shop) -> None:
+    make_load(shop)
+    data = points_csv(
+        [(m, 999.0 if m in {100, 200, 300} else celsius(m)) for m in range(0, 514, 2)]
+    )
+
+    answer = post_file(client_of(shop), data)
+
+    assert answer.context["form"].errors["file"] == [
+        "Row 52: “999.0” is a temperature that no bath has. Take such rows out of the file, or "
+        "send the record of a sound probe."
+    ]
+
+
+def test_a_slip_of_the_key_is_named_by_its_line(shop: Shop) -> None:
+    make_load(shop)
+    lines = "22:30 23.0\n22:45 52.5\n23:00 741\n"
+
+    answer = client_of(shop).post(
+        reverse("cases:bath-record-new", args=[7]), {**PROBE, "typed": lines}
+    )
+
+    assert answer.status_code == 422
+    assert (
+        "Line 3, “23:00 741”: no water bath has that" in answer.context["form"].errors["typed"][0]
+    )
+    assert answer.context["form"]["typed"].value() == lines
+
+
+def test_rows_without_a_reading_are_counted_on_the_page(shop: Shop) -> None:
+    make_load(shop)
+
+    row = through(shop, iso_csv().replace(b",74.0", b",err", 2))
+
+    page = client_of(shop).get(reverse("cases:bath-record", args=[7, row.pk])).content.decode()
+    assert "2 rows without a reading were passed over" in page
+
+
 def test_the_pages_say_that_a_table_is_read_from_its_end(shop: Shop) -> None:
     make_load(shop)
     header, *lines = iso_csv().splitlines()
