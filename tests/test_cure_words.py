@@ -21,7 +21,13 @@ LOOKED_FOR = {"cases/domain/check_data_end.py"}
 
 NEVER = re.compile(
     r"""
-    %%?\s*(?:\w+\s+)?(?:cured|polymeri[sz]ed|converted|conversion|monomer)  # 98 % cured
+    (?:%%?|per\s?cent)\s*(?:\w+\s+)?
+        (?:cured|polymeri[sz]ed|converted|conversion|monomer)  # 98 % cured
+    | (?:cured|polymeri[sz]ed|converted|hardened)\b[^.\n]{0,30}?
+        (?:\d|\)s|\)d|\}\})\s*(?:%|per\s?cent)  # cured to 98 %
+    | (?:%%?|Prozent)\s*(?:\w+\s+)?(?:ausgehärtet|gehärtet|polymerisiert|Umsatz|Restmonomer)
+    | Restmonomer\b[^.\n]{0,40}?\d\s*(?:%|Prozent)
+    | porenfrei | (?:frei\ von|ohne|keine)\ Poren
     | (?:monomer|conversion)\b[^.\n]{0,40}?(?:\d+\.)?(?:\d|\)s|\)d|\)\.?\d*f|\}\})\s*%
     | (?:free\ (?:of|from)|no|without)\ (?:pores|porosity)
     | (?:pore|porosity|monomer)-free
@@ -62,6 +68,8 @@ def test_every_source_of_words_is_read() -> None:
     [
         "98 % cured", "%(share)d %% cured", "Residual monomer: %(share).1f %%", "monomer 0.7 %",
         "The piece is free of pores.", "free from porosity", "no porosity", "fully cured",
+        "98 per cent cured", "cured to 98 %", "Hardened: {{ share }} %", "Zu 98 % ausgehärtet",
+        "Restmonomer 0,7 %", "Das Stück ist porenfrei.", "ohne Poren",
         "{{ share }} % conversion", "monomer {{ share }} %", ESTIMATE_ONLY,
     ],
 )  # fmt: skip

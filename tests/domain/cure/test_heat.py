@@ -89,7 +89,10 @@ def test_reference_cases() -> None:
 
 def test_thin_resin_follows_the_bath_closely() -> None:
     # J Dent 1995;23:245 (abstract read): no rise above the bath was recorded in a denture base.
-    assert simulate(LONG, 3).over_bath_k < 0.5
+    # It is a little above it all the same: a model without reaction would never be.
+    assert 0.05 < simulate(LONG, 3).over_bath_k < 0.5
+    unreactive = march([replace(flask(3), dough=None)], LONG)
+    assert (unreactive.celsius[:, 0, 0] - unreactive.bath_c).max() < 0.01
 
 
 @each_program
@@ -147,6 +150,14 @@ def test_thicker_resin_is_never_cooler(gypsum: int) -> None:
 
 
 @pytest.mark.parametrize("gypsum", [12, 20, 28])
+def test_straight_into_boiling_each_thicker_resin_is_hotter(gypsum: int) -> None:
+    peaks = [simulate(STRAIGHT, mm, gypsum_mm=gypsum) for mm in (2, 4, 6, 8, 10, 12)]
+
+    assert all(thick.peak_c > thin.peak_c + 0.1 for thin, thick in pairwise(peaks))
+    assert all(one.peak_minute <= 60 for one in peaks)
+
+
+@pytest.mark.parametrize("gypsum", [12, 20, 28])
 def test_a_slower_ramp_is_never_hotter(gypsum: int) -> None:
     peaks = [simulate(_ramp(m), 12, gypsum_mm=gypsum).peak_c for m in (5, 30, 60, 120)]
 
@@ -158,7 +169,7 @@ def test_a_slower_ramp_is_never_hotter(gypsum: int) -> None:
 def test_a_drier_mix_is_cooler() -> None:
     peaks = [simulate(STRAIGHT, 12, powder_liquid_g_ml=r).peak_c for r in (1.8, 2.0, 2.3, 2.6)]
 
-    assert peaks == sorted(peaks, reverse=True)
+    assert all(drier < wetter - 0.5 for wetter, drier in pairwise(peaks))
 
 
 @each_program

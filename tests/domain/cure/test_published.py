@@ -1,7 +1,8 @@
 """What published studies of cures found, asked of the model in order, not in figures.
 
 One of them it does not reproduce, and says so: pores of thin specimens in boiling water. Numbers
-of leftover monomer are compared with each other here and are said nowhere else.
+of leftover monomer are compared here, with each other and with two published ones that were part
+of what the constants were fitted to or lie near it; they are said nowhere else.
 """
 
 from __future__ import annotations
@@ -95,3 +96,19 @@ def test_the_cycles_of_a_soft_liner_study_stand_in_its_order_where_resin_is_bath
     bare = [left_over(program, in_flask=False) for program in (longest, short, long)]
     assert bare == sorted(bare)
     assert left_over(longest, in_flask=True) < left_over(long, in_flask=True)
+    assert left_over(short, in_flask=True) > left_over(long, in_flask=True)
+
+
+@pytest.mark.parametrize(
+    ("program", "percent", "factor"),
+    [([(0, 100), (720, 100)], 0.07, 3), (then_boil(LONG, 60), 0.67, 2)],
+    ids=["twelve-hours-of-boil", "hot-water"],
+)
+def test_leftover_monomer_is_of_the_published_size(
+    program: Points, percent: float, factor: float
+) -> None:
+    """Vallittu 1998, 12 h at 100 °C, abstract read: the order of magnitude, and part of the fit.
+
+    A hot-water cure of a review, cycle not read: within a factor of two after the long cycle.
+    """
+    assert percent / factor < 100 * left_over(program, in_flask=True) < percent * factor
