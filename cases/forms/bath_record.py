@@ -86,6 +86,7 @@ class RecordReadForm(ProbeEntries):
     began_on = forms.DateField(
         label=gettext_lazy("Day of the first reading"),
         required=False,
+        help_text=gettext_lazy("Only where the file has no date."),
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
     )
     began_at = forms.TimeField(
@@ -172,17 +173,20 @@ def heat_key(heat: HeatColumn) -> str:
 
 
 def time_words(time: TimeColumn, first: Sequence[str]) -> str:
-    """Say which column tells the instants, how, and what its first cell says."""
+    """Say which column tells the instants, how, what its first cell says, and how long it runs."""
     cells = [first[n] for n in time.columns]
     _seconds, started = instants(FORMS[time.form], [cells])
-    told = {"name": time.name, "form": _(FORMS[time.form].words), "cell": " ".join(cells)}
+    minutes = round(time.lasts_s / 60)
+    told = {
+        "name": time.name, "form": _(FORMS[time.form].words), "cell": " ".join(cells),
+        "long": f"{minutes // 60}:{minutes % 60:02}",
+    }  # fmt: skip
     if started:
         universal = " UTC" if tells_zone(FORMS[time.form], cells) else ""
-        return _("%(name)s: %(form)s; the first reading is of %(started)s") % {
-            **told,
-            "started": started.replace("T", ", ") + universal,
-        }
-    return _("%(name)s: %(form)s; the first is %(cell)s") % told
+        return _(
+            "%(name)s: %(form)s; the first reading is of %(started)s, the last %(long)s h later"
+        ) % {**told, "started": started.replace("T", ", ") + universal}
+    return _("%(name)s: %(form)s; the first is %(cell)s, the last %(long)s h later") % told
 
 
 def heat_words(heat: HeatColumn, first: Sequence[str]) -> str:

@@ -146,7 +146,8 @@ def _broken() -> NoTable:
 def _sheet(lines: Iterable[Iterable[Any]]) -> Rows:
     left = iter(lines)
     try:
-        rows = [row for line in islice(left, MOST_ROWS) if (row := _row(line))]
+        # Also rows without any text: they are named by their number in the sheet.
+        rows = [_row(line) for line in islice(left, MOST_ROWS)]
         more = next(left, None) is not None
     except Exception as error:  # as above: a sheet is read only now, piece by piece
         raise _broken() from error

@@ -11,6 +11,7 @@ import io
 import re
 from collections import Counter
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final
 
 from cases.domain.cure.instants import FORMS, begins_as_date
@@ -21,6 +22,8 @@ from cases.domain.words import gettext as _
 MOST_ROWS: Final = 300_000
 # What is left of a number behind a comma of its own: decimals, or three digits and a point.
 _END: Final = re.compile(r"\d{1,3}|\d{3}\.\d+")
+# A sign or a mark may stand before a number; a letter makes a name of it, as of the probe T1.
+_BEGINS: Final = re.compile(r"[^\w\s]?\d")
 # A date is parted at two commas at most, and at a third before its time of day.
 _MOST_COMMAS: Final = 3
 _YEAR: Final = re.compile(r"(?:19|20)\d{2}\b")
@@ -30,6 +33,8 @@ _OF_A_CLOCK: Final = re.compile(r"time|zeit|clock|uhr|hour|stunde", re.I)
 
 def split_cells(text: str) -> list[list[str]]:
     """Split the text of a file into rows of cells; the separator is found out.
+
+    A row without any text has no cells, and stays: rows are named by their number in the file.
 
     Raises
     ------
@@ -60,7 +65,8 @@ def split_cells(text: str) -> list[list[str]]:
         rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=marks[0]))
     except csv.Error:
         raise ValueError(_("This is no table of text. Save the record as CSV.")) from None
-    return [[cell.strip() for cell in row] for row in rows if any(cell.strip() for cell in row)]
+    told = [[cell.strip() for cell in row] for row in rows]
+    return [row if any(row) else [] for row in told]
 
 
 def first_row(rows: Rows) -> int:
@@ -72,24 +78,35 @@ def first_row(rows: Rows) -> int:
         There are not two rows of an instant and a temperature.
     """
     # What stands above a table may be a table too, but no reading is of its width.
-    [(usual, _count)] = Counter(map(len, rows)).most_common(1) or [(0, 0)]
+    some = [n for n, row in enumerate(rows) if row]
+    [(usual, _count)] = Counter(len(rows[n]) for n in some).most_common(1) or [(0, 0)]
     starts = (
         n
         for width in (usual, None)
-        for n in range(len(rows) - 1)
-        if len(rows[n]) == len(rows[n + 1]) > 1
+        for n, after in pairwise(some)
+        if len(rows[n]) == len(rows[after]) > 1
         and width in {len(rows[n]), None}
         and _figures(rows[n])
-        and _figures(rows[n + 1])
+        and _figures(rows[after])
     )
     for n in starts:
         return n
-    raise ValueError(_("The file has fewer than two rows with an instant and a temperature."))
+    raise ValueError(
+        _(
+            "The file has fewer than two rows with an instant and a temperature: send the whole "
+            "record of this cure."
+        )
+    )
+
+
+def heading(rows: Rows, first: int) -> Sequence[str]:
+    """Return the row that stands next above the first reading; empty where there is none."""
+    return next((row for row in reversed(rows[:first]) if row), ())
 
 
 def _figures(row: Sequence[str]) -> bool:
     """Tell whether two cells or more begin like a number."""
-    return sum(any(ch.isdigit() for ch in cell[:2]) or begins_as_date(cell) for cell in row) > 1
+    return sum(_BEGINS.match(cell) is not None or begins_as_date(cell) for cell in row) > 1
 
 
 def refuse_parted(header: Sequence[str], some: Rows) -> None:
@@ -123,12 +140,12 @@ def rejoined(rows: Rows) -> Rows:
     except ValueError:
         return rows
     width = len(rows[first])
-    header = rows[first - 1] if first and len(rows[first - 1]) > 1 else ()
-    over = width - len(header) if header else _MOST_COMMAS
+    header = heading(rows, first)
+    over = width - len(header) if len(header) > 1 else _MOST_COMMAS
     some = sample([row for row in rows[first:] if len(row) == width])
     for commas in range(min(over, _MOST_COMMAS, width - 2), 0, -1):
         for column in range(width - commas):
-            after = header[column + 1] if column + 1 < len(header) else None
+            after = header[column + 1] if column + 1 < len(header) > 1 else None
             if _is_parted(some, column, column + commas, after):
                 return [_joined(row, column, column + commas, width) for row in rows]
     return rows

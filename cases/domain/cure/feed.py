@@ -91,8 +91,7 @@ def find_layout(head: str, *, unit: str, order: str = "", column: str = "") -> L
     found = recognise(rows, growing=True)
     first = rows[found.first_row]
     time, heat = _time(found.times, first, order), _heat(found.heats, unit, column)
-    lines = [line for line in head.removeprefix("\ufeff").splitlines() if line.strip()]
-    line = lines[found.first_row]
+    line = head.removeprefix("\ufeff").splitlines()[found.first_row]
     mark = next(m for m in MARKS if len(next(csv.reader([line], delimiter=m))) == len(first))
     return Layout(mark, len(first), time.form, time.columns, heat.column, heat.unit)
 

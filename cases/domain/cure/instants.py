@@ -308,7 +308,9 @@ def instants(
             raise Backwards(_backwards(n, clock_back))
         found.append(value)
     if not found:
-        raise ValueError(_("There are no readings in the file."))
+        raise ValueError(
+            _("There are no readings in the file: export the degrees as plain numbers.")
+        )
     started = (_EPOCH + timedelta(seconds=found[0])).isoformat()[:19] if form.dated else ""
     return [value - found[0] for value in found], started
 

@@ -10,6 +10,7 @@ import numpy as np
 
 from cases.domain.cure.samples import Numbers, Samples
 from cases.domain.words import gettext as _
+from cases.domain.words import ngettext
 
 # Longer than this between two readings and nobody knows what the bath did. Assumed: a rule of
 # this house, from no standard; so are the other limits here.
@@ -88,9 +89,12 @@ def _gap_flags(samples: Samples) -> tuple[Flag, ...]:
     if not found:
         return ()
     longest = max(until - since for since, until in found) / 60
-    words = _(
-        "Gap in the record: %(count)d times more than %(limit)d min without a reading, the "
-        "longest %(longest)d min. What the bath did then is not known; both ends are reckoned."
+    words = ngettext(
+        "Gap in the record: %(longest)d min without a reading. What the bath did then is not "
+        "known; both ends are reckoned.",
+        "Gaps in the record: %(count)d times more than %(limit)d min without a reading, the "
+        "longest %(longest)d min. What the bath did then is not known; both ends are reckoned.",
+        len(found),
     ) % {"count": len(found), "limit": GAP_S / 60, "longest": round(longest)}
     return (Flag("gap", words),)
 

@@ -165,10 +165,15 @@ def checked(trace: Points | Samples) -> Samples:
         ),
     )
     if seconds[-1] == seconds[0]:
-        raise ValueError(_("All readings are of one instant: that says nothing of a cure."))
+        raise ValueError(
+            _("All readings are of one instant: send the whole record, from cold to the end.")
+        )
     _refuse(
         (celsius < COLDEST_C) | (celsius > HOTTEST_C),
-        _("Reading %(number)d is a temperature that no bath has. Is the probe broken?"),
+        _(
+            "Reading %(number)d is a temperature that no bath has: take such rows out of the file, "
+            "or send the record of a sound probe."
+        ),
     )
     return Samples(seconds, celsius)
 

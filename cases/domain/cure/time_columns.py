@@ -28,12 +28,14 @@ class TimeColumn:
     """One way to read when: the form and the columns that it takes, date before time.
 
     ``from_end``: the newest row stands first, so that the rows are read from the last one on.
+    ``lasts_s``: how long the record then is, in seconds, as far as it was read.
     """
 
     form: str
     columns: tuple[int, ...]
     name: str
     from_end: bool = False
+    lasts_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +80,25 @@ def find_times(body: Rows, names: Sequence[str], *, growing: bool) -> tuple[Time
         if form.cells == 2:
             dates.add(columns[0])
         name = " + ".join(names[n] for n in columns)
-        found.append(TimeColumn(form.key, columns, name, said.from_end))
-    return tuple(found)
+        found.append(TimeColumn(form.key, columns, name, said.from_end, said.seconds[-1]))
+    return tuple(found if growing else _without_halves(found, body))
+
+
+def _without_halves(found: list[TimeColumn], body: Rows) -> list[TimeColumn]:
+    """Leave out ways to read a time of day alone that has its date beside it.
+
+    What begins within the first hour after midnight may as well be elapsed time beside the date
+    of its beginning, and stays.
+    """
+    clocks = {one.columns[1] for one in found if FORMS[one.form].cells == 2}
+    late = {column for column in clocks if _hour(body, column) >= 1}
+    return [one for one in found if FORMS[one.form].dated or one.columns[0] not in late]
+
+
+def _hour(body: Rows, column: int) -> float:
+    """Return the earlier hour of the first and the last row of a column of times of day."""
+    ends = [body[0], body[len(body) - 1 - rows_below(body, (column,))]]
+    return min(FORMS["dmy+"].seconds(["01.01.1970", row[column]]) for row in ends) / 3600
 
 
 def refuse_backwards(body: Rows, names: Sequence[str]) -> None:

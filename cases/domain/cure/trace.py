@@ -13,7 +13,7 @@ from math import isfinite
 from typing import Final, Literal
 
 from cases.domain.cure.bad_readings import BadReading, BadReadings, alone, neighbours
-from cases.domain.cure.cells import first_row, refuse_parted, refuse_parted_dates
+from cases.domain.cure.cells import first_row, heading, refuse_parted, refuse_parted_dates
 from cases.domain.cure.instants import FORMS, instants, newest_first
 from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C
 from cases.domain.cure.samples import Samples, checked
@@ -125,7 +125,7 @@ def recognise(rows: Rows, *, growing: bool = False) -> Recognised:
     first = first_row(rows)
     where = [n for n in range(first, len(rows)) if len(rows[n]) == len(rows[first])]
     body = [rows[n] for n in where]
-    header = list(rows[first - 1]) if first else []
+    header = heading(rows, first)
     names = [
         header[n] if n < len(header) and header[n] else _("column %(n)d") % {"n": n + 1}
         for n in range(len(rows[first]))
@@ -327,7 +327,7 @@ def read(
     where = [n for n in range(first_row, len(rows)) if len(rows[n]) == width]
     below = rows_below([rows[n] for n in where], time.columns)
     where = where[: len(where) - below]
-    told, skipped = [], len(rows) - first_row - len(where)
+    told, skipped = [], sum(map(bool, rows[first_row:])) - len(where)
     for n in where:
         if rows[n][heat.column].lower() in _MISSING:
             skipped += 1

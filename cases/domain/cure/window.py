@@ -64,7 +64,12 @@ class Window:
         seconds = samples.seconds
         inside = (seconds >= self.since_s) & (seconds <= self.until_s)
         if inside.sum() < 2:
-            raise ValueError(_("The record has fewer than two readings while the load was in."))
+            raise ValueError(
+                _(
+                    "The record has fewer than two readings while the load was in: send the record "
+                    "of this bath and this day."
+                )
+            )
         first, last = int(np.argmax(inside)), len(seconds) - 1 - int(np.argmax(inside[::-1]))
         begins, ends = float(seconds[first]), float(seconds[last])
         if first and round(seconds[first] - seconds[first - 1]) <= GAP_S:

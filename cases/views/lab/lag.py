@@ -121,6 +121,6 @@ def lag_read(request: LabRequest, pk: int, sha256: str) -> HttpResponse:
         form,
         step="cases:baths",
         bath=bath,
-        rows=[[cell[:40] for cell in row[:8]] for row in rows[: found.first_row + 4]],
-        count=len(rows) - found.first_row,
+        rows=[[cell[:40] for cell in row[:8]] for row in rows[: found.first_row + 4] if row],
+        count=sum(map(bool, rows[found.first_row :])),
     )

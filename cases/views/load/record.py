@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
+from cases.domain.cure.cells import heading
 from cases.domain.cure.chart import BathChart, Stretch, lines, to_svg
 from cases.domain.cure.limit_words import of_verdict
 from cases.domain.cure.program import read_program
@@ -151,13 +152,14 @@ def _first_rows(rows: Rows, found: Recognised) -> dict[str, Any]:
     """Return the head of the table and its first rows, as much as fits on a screen."""
     first = found.first_row
     width = min(len(rows[first]), MOST_CELLS)
-    head = list(rows[first - 1])[:width] if first else []
+    head = heading(rows, first)[:width]
     names = [
         head[n] if n < len(head) and head[n] else _("column %(n)d") % {"n": n + 1}
         for n in range(width)
     ]
-    body = [[cell[:40] for cell in row[:width]] for row in rows[first : first + FIRST_ROWS]]
-    return {"names": names, "body": body, "count": len(rows) - first}
+    told = [row for row in rows[first:] if row]
+    body = [[cell[:40] for cell in row[:width]] for row in told[:FIRST_ROWS]]
+    return {"names": names, "body": body, "count": len(told)}
 
 
 @page(may="see-cases", methods=("GET", "POST"))

@@ -150,6 +150,35 @@ def test_the_dots_of_a_date_are_no_time_of_day() -> None:
     assert (0,) not in {way.columns for way in found.times}
 
 
+@pytest.mark.parametrize(
+    ("time", "alone"),
+    [
+        ("{d}.12.2026;{H:02}:{M:02}:00;", False),
+        ("25.12.2026;0{hh}:{mm:02}:00;", True),
+        ("25.13.2026;{H:02}:{M:02}:00;", True),
+    ],
+    ids=["time-of-day", "maybe-elapsed", "no-date"],
+)
+def test_a_time_of_day_beside_its_date_is_not_offered_alone(time: str, alone: bool) -> None:
+    """Nobody means it so, and read as elapsed minutes it makes a cure sixty times as short."""
+    text = turned(table("Date;Time;T (C)", time, "{c}")) + "\nEnd of data;;\n"
+    rows = split_cells(text if time.startswith("{d}") else table("Date;Time;T (C)", time, "{c}"))
+
+    found = recognise(rows)
+
+    assert (bool({way.form for way in found.times} & {"clock", "h:m:s"})) is alone
+
+
+@pytest.mark.parametrize("names", ["time,T1,T2", "time,-1,T2", "s,1 (C),T2 (C)"])
+def test_names_of_probes_with_a_number_in_them_are_no_readings(names: str) -> None:
+    lines = [f"{60 * minute},{celsius(minute)},{celsius(minute) - 1:.1f}" for minute in MINUTES]
+
+    found = recognise(split_cells("\n".join([names, *lines])))
+
+    assert found.first_row == 1
+    assert len(found.heats) > 1
+
+
 def test_two_columns_of_the_time_of_day_beside_a_date_are_asked_about() -> None:
     row = "{d}.12.2026;{H:02}:{M:02};{H:02}:{M:02}:30"
     rows = split_cells(table("Date;Local;Other;T (C)", row + ";", "{c}")[:400])
@@ -431,6 +460,28 @@ def test_a_letter_in_a_number_names_its_row() -> None:
 
     with pytest.raises(ValueError, match=r"Row 4: “5x.0” is no temperature"):
         read(rows, found.first_row, found.times[0], found.heats[0])
+
+
+def test_rows_are_named_by_their_number_in_the_file_blank_ones_counted() -> None:
+    text = table("time,T (C)", "2026-12-{d:02}T{H:02}:{M:02}:00,", "{c}").replace("57.0", "5x.0")
+    head, *lines = text.splitlines()
+    rows = split_cells("\n".join(["Logger 7", "", head, "", *lines, ",", "End", ""]))
+
+    found = recognise(rows)
+
+    assert (found.first_row, found.heats[0].name) == (4, "T (C)")
+    with pytest.raises(ValueError, match=r"Row 7: “5x.0” is no temperature"):
+        read(rows, found.first_row, found.times[0], found.heats[0])
+    rows[6][1] = "57.0"
+    assert read(rows, found.first_row, found.times[0], found.heats[0]).skipped == 1
+
+
+def test_a_blank_line_after_each_reading_is_no_matter() -> None:
+    text = table("time,T (C)", "2026-12-{d:02}T{H:02}:{M:02}:00,", "{c}")
+
+    _found, _choice, reading = the_cycle(split_cells(text.replace("\n", "\r\r\n")), "iso")
+
+    assert reading.skipped == 0
 
 
 @pytest.mark.parametrize(

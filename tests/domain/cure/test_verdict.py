@@ -146,9 +146,21 @@ def test_a_gap_is_reckoned_at_both_ends_and_never_complete() -> None:
 
     assert held.verdict == "doubtful"
     assert held.stages[0].verdict == "complete"
-    assert any(flag.startswith("Gap in the record: 1 times") for flag in held.flags)
+    assert any(
+        flag.startswith("Gap in the record: 60 min without a reading.") for flag in held.flags
+    )
     assert lost.stages[0].got == pytest.approx(74.5, abs=1)
     assert lost.stages[0].got_high == pytest.approx(134.5, abs=1)
+
+
+def test_several_gaps_are_counted_and_the_longest_is_said() -> None:
+    gone = {*range(100, 120), *range(200, 240)}
+    trace = [p for p in run((0, 23), (30, 74), (510, 74)) if p[0] / 60 not in gone]
+
+    [words] = assess(trace, LONG_STAGES).flags
+
+    assert words.startswith("Gaps in the record: 2 times more than 5 min without a reading, the")
+    assert "the longest 41 min" in words
 
 
 def test_five_minutes_are_no_gap() -> None:

@@ -15,6 +15,7 @@ from django.conf import settings as django_settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
+from openpyxl import Workbook
 from PIL import Image
 
 from cases.models import BathRecord
@@ -282,6 +283,19 @@ def test_the_page_names_a_lone_bad_reading_and_offers_to_leave_it_out(shop: Shop
     assert BathRecord.objects.get().layout["leave_out"] == [52]
 
 
+def test_each_way_to_read_the_instants_says_how_long_the_record_then_is(shop: Shop) -> None:
+    make_load(shop)
+    client = client_of(shop)
+    data = "\n".join(["time,T (C)", *(f"{60 * m},{celsius(m)}" for m in range(0, 511, 10))])
+
+    page = client.get(post_file(client, data.encode())["Location"])
+
+    assert [words for _value, words in page.context["form"].fields["time"].choices] == [
+        "time: elapsed seconds; the first is 0, the last 8:30 h later",
+        "time: elapsed minutes; the first is 0, the last 510:00 h later",
+    ]
+
+
 def test_a_file_without_bad_readings_offers_to_leave_out_nothing(shop: Shop) -> None:
     make_load(shop)
     client = client_of(shop)
@@ -289,6 +303,29 @@ def test_a_file_without_bad_readings_offers_to_leave_out_nothing(shop: Shop) -> 
     page = client.get(post_file(client, iso_csv())["Location"])
 
     assert "leave_out" not in page.context["form"].fields
+
+
+def test_a_row_of_a_workbook_is_named_by_its_number_in_the_sheet(shop: Shop) -> None:
+    make_load(shop)
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    lines = points_csv([(m, 999.0 if m == 100 else celsius(m)) for m in range(0, 514, 2)])
+    head, *body = lines.decode().splitlines()
+    sheet.append(["Logger 7"])
+    sheet.append([])
+    sheet.append(head.split(","))
+    for line in body:
+        at, heat = line.split(",")
+        sheet.append([at, float(heat)])
+    out = io.BytesIO()
+    book.save(out)
+    client = client_of(shop)
+
+    page = client.get(post_file(client, out.getvalue(), "logger.xlsx")["Location"])
+
+    assert "Row 54 (2026-12-09T00:10:00) says “999” between" in page.content.decode()
+    assert sheet["B54"].value == 999.0
 
 
 def test_many_faults_of_a_probe_are_named_beside_the_file(shop: Shop) -> None:
