@@ -96,7 +96,8 @@ def relief(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     if facts.walls or facts.undercuts:
         yield Trip(severity="info")
     for tooth, side in sorted(facts.design.unrelieved):
-        yield Trip(f"{tooth} {side}", {"tooth": tooth, "side": side}, words=NO_RELIEF)
+        told = {"tooth": tooth, "side": side}
+        yield Trip(f"{tooth} {side}", told, words=NO_RELIEF, beside=(("unrelieved", ""),))
 
 
 def _spoken(facts: Facts, limits: RuleLimits, rule: str) -> bool:

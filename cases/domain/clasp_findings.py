@@ -146,10 +146,11 @@ def stays_bent(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
             # Rounded up: the arm named has to be long enough.
             "arm": ceil(found.shortest_arm_mm.high * 10) / 10,
         }  # fmt: skip
+        beside = ((f"arm {tooth}", ""),)
         if stress.low > strength.high:
-            yield Trip(str(tooth), told)
+            yield Trip(str(tooth), told, beside=beside)
         elif stress.high > strength.low:
-            yield Trip(str(tooth), told, words=MAY_BEND)
+            yield Trip(str(tooth), told, words=MAY_BEND, beside=beside)
         elif stress.middle > limits["CLP-2"]["quiet_share"] * strength.low:
             yield Trip(str(tooth), told, words=NEAR_YIELD, severity="advice")
 
@@ -286,9 +287,9 @@ def nickel(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     if facts.alloy_named in STEELS:
         return
     for tooth in sorted(facts.design.rests):
-        yield Trip(f"rest {tooth}", words=NICKEL_STEEL)
+        yield Trip(f"rest {tooth}", words=NICKEL_STEEL, beside=(("rests", ""),))
     if facts.design.bar:
-        yield Trip("bar", words=NICKEL_STEEL)
+        yield Trip("bar", words=NICKEL_STEEL, beside=(("bar", ""),))
 
 
 def count(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
@@ -346,4 +347,4 @@ def gauge_alone(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
             yield Trip(str(clasp.tooth), {"gauge": clasp.gauge}, beside=beside)
     bar = facts.design.strengthener
     if bar is not None and bar.gauge and not bar.gauge_system:
-        yield Trip("bar", {"gauge": bar.gauge})
+        yield Trip("bar", {"gauge": bar.gauge}, beside=(("bar size", ""),))

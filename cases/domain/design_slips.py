@@ -43,9 +43,9 @@ def flaws(design: Design, label: Label = str) -> tuple[str, ...]:
 def slips(design: Design, label: Label = str) -> tuple[tuple[str, str], ...]:
     """Return what cannot be in a design as (entry, sentence), teeth as ``label`` writes them.
 
-    The entry is where it was made: "replaced", "rests", "clasps", "method", "bar", "told" or
-    "survey"; of one clasp "wire", "thin", "arm", "undercut" or "alloy" with its tooth behind
-    ("wire 44").
+    The entry is where it was made: "replaced", "rests", "clasps", "method", "joints", "bar size",
+    "bar reason", "told" or "survey"; of one clasp "wire", "thin", "arm", "undercut" or "alloy" with
+    its tooth behind ("wire 44").
     """
     found: list[tuple[str, str]] = []
     looks: tuple[tuple[str, Look], ...] = (
@@ -53,7 +53,10 @@ def slips(design: Design, label: Label = str) -> tuple[tuple[str, str], ...]:
     )  # fmt: skip
     found += [(entry, said) for entry, look in looks for said in look(design, label)]
     found += _wires(design, label)
-    looks = (("method", _numbers), ("bar", _bar_and_joints), ("told", _told))
+    looks = (
+        ("method", _numbers), ("joints", _joints), ("bar size", _bar_size),
+        ("bar reason", _upper_bar), ("told", _told),
+    )  # fmt: skip
     found += [(entry, said) for entry, look in looks for said in look(design, label)]
     return tuple(found or [("survey", said) for said in _survey(design, label)])
 
@@ -240,17 +243,23 @@ def _numbers(design: Design, label: Label) -> Iterator[str]:
         ) % {"method": design.method}
 
 
-def _bar_and_joints(design: Design, label: Label) -> Iterator[str]:
-    bar = design.strengthener
+def _joints(design: Design, label: Label) -> Iterator[str]:
     if design.joints < 0:
         yield _("Joints are counted from 0. Enter how many there are.")
     if design.joints and not (design.clasps or design.rests or design.bar):
         yield _("There are joints, but no wire or bar to join. Enter 0 joints.")
-    size = bar.size_mm if bar is not None else None
+
+
+def _bar_size(design: Design, label: Label) -> Iterator[str]:
+    size = design.strengthener.size_mm if design.strengthener is not None else None
     if size is not None and not THINNEST_MM <= size <= THICKEST_MM:
         yield _(
             "A bar of %(size)g mm is none: bars are %(least)g to %(most)g mm. Choose another gauge."
         ) % {"size": size, "least": THINNEST_MM, "most": THICKEST_MM}
+
+
+def _upper_bar(design: Design, label: Label) -> Iterator[str]:
+    bar = design.strengthener
     if design.bar and design.arch == "upper" and not (bar is not None and bar.reason.strip()):
         yield _("An upper piece has no bar as a rule. Say why it has one, or take the bar out.")
 

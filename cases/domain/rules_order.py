@@ -32,18 +32,18 @@ LONE_TOOTH: Final = N_(
 
 def _written_order(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     for tooth in sorted(facts.design.extracted):
-        told = {"tooth": tooth}
+        told, beside = {"tooth": tooth}, (("extracted", ""),)
         if facts.written_order_on is None:
-            yield Trip(str(tooth), told)
+            yield Trip(str(tooth), told, beside=beside)
         elif not facts.depths.get(tooth):
-            yield Trip(str(tooth), told, words=DEPTH_MISSING)
+            yield Trip(str(tooth), told, words=DEPTH_MISSING, beside=beside)
 
 
 def _clasp_on_extracted(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     going = facts.design.extracted | facts.depths.keys()
     for clasp in facts.clasps:
         if clasp.tooth in going:
-            yield Trip(str(clasp.tooth), {"tooth": clasp.tooth})
+            yield Trip(str(clasp.tooth), {"tooth": clasp.tooth}, beside=(("clasps", ""),))
 
 
 def why_agree(facts: Facts) -> tuple[Trip, ...]:
@@ -80,7 +80,7 @@ def _never_taken_as_yes(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
 
 def _acrylic(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     if facts.acrylic and not facts.acrylic_agreed:
-        yield Trip()
+        yield Trip(beside=(("told", ""),))
 
 
 RULES: tuple[Rule, ...] = (

@@ -41,7 +41,10 @@ def _hold_at_level(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
             level.append(face.level_mm)
         looked = [mm for mm in level if mm is not None]
         if undercut and looked and min(looked) <= 0:
-            yield Trip(str(clasp.tooth), {"tooth": clasp.tooth, "undercut": undercut})
+            by_the_face = clasp.level_mm is None
+            entry = f"flat {clasp.tooth} {clasp.face}" if by_the_face else f"level {clasp.tooth}"
+            told = {"tooth": clasp.tooth, "undercut": undercut}
+            yield Trip(str(clasp.tooth), told, beside=((entry, ""),))
 
 
 def _facing(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:

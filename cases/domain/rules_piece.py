@@ -99,7 +99,7 @@ def bar_needs_reason(facts: Facts) -> bool:
 
 def _upper_bar(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     if bar_needs_reason(facts):
-        yield Trip("bar")
+        yield Trip("bar", beside=(("bar reason", ""),))
 
 
 def _bar(facts: Facts) -> Bar | None:
@@ -130,7 +130,7 @@ def _stiffness(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
 def _in_grinding(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     bar = _bar(facts)
     if bar is not None and bar.in_grinding:
-        yield Trip("bar")
+        yield Trip("bar", beside=(("bar in grinding", ""),))
 
 
 def _too_thin(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
@@ -140,7 +140,10 @@ def _too_thin(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
         thick = facts.thickness_mm.get(place, drawn.get(place))
         least = limits["THK-1"][place]
         if thick is not None and thick < least:
-            yield Trip(place, {"place": words, "thick": thick, "least": least})
+            told = {"place": words, "thick": thick, "least": least}
+            # What was measured on the piece has no entry in the design.
+            by_drawing = () if place in facts.thickness_mm else (("plate thick", ""),)
+            yield Trip(place, told, beside=by_drawing)
 
 
 def _too_thick(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:

@@ -42,11 +42,11 @@ def _covered(facts: Facts, arch: str, enough: frozenset[str], unsaid: str) -> It
         return
     said = dict(facts.design.covered)
     for area in free_ends(facts.design):
-        how = said.get(area)
+        how, beside = said.get(area), ((f"cover {area}", ""),)
         if not how:
-            yield Trip(area, words=unsaid)
+            yield Trip(area, words=unsaid, beside=beside)
         elif how not in enough:
-            yield Trip(area, question=5 if how == "as-cast" else None)
+            yield Trip(area, question=5 if how == "as-cast" else None, beside=beside)
 
 
 def _pad(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:

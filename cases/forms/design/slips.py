@@ -13,7 +13,7 @@ from cases.domain.toothwords import labels
 from cases.forms.design.form import DesignForm
 
 # Where an entry of the design has another name in the form.
-FIELDS = {"bar": "bar_reason", "survey": "tilt_deg"}
+FIELDS = {"survey": "tilt_deg"}
 
 
 def refuse_slips(form: DesignForm, plan: Design) -> bool:

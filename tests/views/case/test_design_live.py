@@ -499,6 +499,16 @@ def test_what_cannot_be_is_refused_in_the_numbering_of_the_reader(
         ({"room_35": "1"}, "room_35", "where the wire of 35 crosses the bite"),
         ({"joint_35": "2"}, "joint_35", "from the free arm of 35"),
         ({"method": "wax-then-copy", "method_reason": ""}, "method_reason", "Choose the reason"),
+        ({"arm_35": "7.5"}, "arm_35", "The wire at 35 may stay bent"),
+        ({"arm_35": "5"}, "arm_35", "The wire at 35 will stay bent"),
+        ({"level_35": "0"}, "level_35", "nothing at level"),
+        ({"flat_35_buccal": "0"}, "flat_35_buccal", "nothing at level"),
+        ({"unrelieved": "35 lingual"}, "unrelieved", "At 35 lingual the relief"),
+        ({"cover_left_pad": ""}, "cover_left_pad", "how far the pad of this free end"),
+        ({"cover_left_pad": "as-cast"}, "cover_left_pad", "less than in its front half"),
+        ({"bar": "yes", "bar_in_grinding": "on"}, "bar_in_grinding", "where the dentist may grind"),
+        ({"plate_thick": "1.5"}, "plate_thick", "The acrylic is 1.5 mm thick"),
+        ({"extracted": "34"}, "extracted", "34 is taken out at delivery"),
     ],
 )
 def test_a_rule_about_one_entry_refuses_beside_it(
@@ -512,6 +522,28 @@ def test_a_rule_about_one_entry_refuses_beside_it(
     errors = refused.context["form"].errors
     assert said in " ".join(errors[entry])
     assert said not in " ".join(errors["__all__"])
+
+
+def test_an_allergy_refuses_beside_each_part_that_it_concerns(shop: Shop, sign_in: SignIn) -> None:
+    case = case_at(shop, "trim")
+    case.order = {**case.order, "allergies": ["nickel", "acrylic"]}
+    case.save(update_fields=["order"])
+    client = sign_in("mara")
+    sent = stands(client, case) | {"rests": "34", "bar": "yes"}
+    errors = client.post(url("case-design", case), entries(**sent)).context["form"].errors
+    steel = "the steel of this part holds nickel"
+    said = {
+        "alloy_35": "the wire at 35",
+        "rests": steel,
+        "bar": steel,
+        "told": "allergy to acrylic",
+    }
+    assert {name: words in " ".join(errors[name]) for name, words in said.items()} == dict.fromkeys(
+        said, True
+    )
+    # Above the form stand only the ways out.
+    assert len(errors["__all__"]) == 1
+    assert errors["__all__"][0].startswith("Mend what is marked")
 
 
 def test_a_rule_that_leads_to_a_question_leads_to_its_page_with_the_tooth(
