@@ -2,25 +2,26 @@
 
 from __future__ import annotations
 
+import time
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import pytest
 from django.utils import timezone
 
+from cases.models import Case
 from tests.factories import make_case, make_shop
 from tests.walk import Clock, walk
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Page, Route
     from pytest_django.live_server_helper import LiveServer
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
-def test_design_is_drawn_by_touch_and_kept(
-    live_server: LiveServer, page: Page, axe_source: str
-) -> None:
+def open_design(live_server: LiveServer, page: Page) -> Case:
+    """Open the design of a case whose cast was trimmed, as somebody of the bench."""
     began = timezone.now() - timedelta(days=3)
     shop = make_shop(began)
     case = make_case(
@@ -32,8 +33,14 @@ def test_design_is_drawn_by_touch_and_kept(
     page.get_by_label("Password").fill("mara-pass-2026")
     page.locator("main button[type=submit], main .action").first.click()
     page.wait_for_url(lambda url: "sign-in" not in url)
-
     page.goto(f"{live_server.url}/cases/{case.number}/design/")
+    return case
+
+
+def test_design_is_drawn_by_touch_and_kept(
+    live_server: LiveServer, page: Page, axe_source: str
+) -> None:
+    case = open_design(live_server, page)
     status = page.get_by_role("status")
     page.locator("[name=tool][value=clasps]").check()
     page.locator("#tooth-34").scroll_into_view_if_needed()
@@ -96,3 +103,32 @@ def test_design_is_drawn_by_touch_and_kept(
     assert case.design.data["bar"] is True
     assert case.design.data["survey"]["marked"] is True
     assert faults == []
+
+
+def test_a_quick_hand_loses_nothing_while_the_answer_is_on_its_way(
+    live_server: LiveServer, page: Page
+) -> None:
+    case = open_design(live_server, page)
+
+    def slowly(route: Route) -> None:
+        time.sleep(0.4)
+        route.continue_()
+
+    page.route("**/design/preview/", slowly)
+    tool = "[name=tool][value=%s]"
+    page.locator(tool % "stops").check()
+    for tooth in (33, 43):
+        page.locator(f"#tooth-{tooth}").click()
+    page.locator(tool % "rests").check()
+    page.locator("#tooth-34").click()
+    page.locator(tool % "clasps").check()
+    page.locator("#id_bar_reason").fill("It broke before")
+    # Kept at once, with presses still on their way.
+    page.get_by_role("button", name="Keep as a draft").click()
+
+    page.wait_for_url(f"{live_server.url}/cases/{case.number}/#design", timeout=20_000)
+    case.refresh_from_db()
+    assert case.design is not None
+    data = case.design.data
+    assert (data["stops"], data["rests"]) == ([33, 43], [34])
+    assert data["strengthener"]["reason"] == "It broke before"
