@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from cases.domain.design import Bar
+from cases.domain.crosssection import section_properties
+from cases.domain.design import Bar, Design
 from cases.domain.limit import Limit
 from cases.domain.rule_facts import Facts
 from cases.domain.rule_sources import COMMON, JUDGEMENT, MCCRACKEN, PHILLIPS
@@ -32,6 +33,18 @@ LONG_PROGRAM: Final = N_(
 BAR_TOO_THIN: Final = N_(
     "%(cover)g mm of acrylic round the bar is less than %(least)g mm. Choose a smaller section, or "
     "make the plate thicker."
+)
+OVER_THE_BAR: Final = N_(
+    "Over the bar %(cover)g mm of the plate would be left, less than %(least)g mm. Choose a "
+    "smaller section, or make the plate thicker there."
+)
+STANDS_OUT: Final = N_(
+    "The bar reaches %(out)g mm from the cast, and the plate is %(plate)g mm thick there: it would "
+    "stand out. Take a flatter bar, or make the plate thicker."
+)
+TALLER_THAN_THE_PLATE: Final = N_(
+    "The bar is %(out)g mm wide, and the plate stands %(plate)g mm high there: it would stand out. "
+    "Take a narrower bar, or make the plate higher."
 )
 BAR_OFF: Final = N_(
     "The bar is to lie %(relief)g mm off the cast; usual is %(low)g to %(high)g mm. Change it, or "
@@ -112,13 +125,35 @@ def _section(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
         return
     low, high = use[f"{bar.section}_least"], use[f"{bar.section}_most"]
     if bar.size_mm is not None and not low <= bar.size_mm <= high:
-        yield Trip("bar", {"size": bar.size_mm, "low": low, "high": high})
+        told = {"size": bar.size_mm, "low": low, "high": high}
+        yield Trip("bar", told, severity="advice")
     if bar.relief_mm is not None and not use["off_least"] <= bar.relief_mm <= use["off_most"]:
         told = {"relief": bar.relief_mm, "low": use["off_least"], "high": use["off_most"]}
-        yield Trip("bar", told, words=BAR_OFF)
+        yield Trip("bar", told, words=BAR_OFF, severity="advice")
     if bar.cover_mm is not None and bar.cover_mm < use["cover"]:
         told = {"cover": bar.cover_mm, "least": use["cover"]}
-        yield Trip("bar", told, words=BAR_TOO_THIN)
+        yield Trip("bar", told, words=BAR_TOO_THIN, severity="advice")
+    if bar.size_mm is not None:
+        yield from _within_the_plate(facts.design, bar, use["cover"])
+
+
+def _within_the_plate(design: Design, bar: Bar, least: float) -> Iterator[Trip]:
+    """Hold the section and its distance from the cast against the plate as it is drawn."""
+    shape = section_properties(bar.section, bar.size_mm or 0.0)
+    thick, high = design.plate_thickness_mm, design.plate_height_mm
+    if thick is not None:
+        out = round((bar.relief_mm or 0.0) + shape.height_mm, 2)
+        left = round(thick - out, 2)
+        if left < 0:
+            told = {"out": out, "plate": thick}
+            yield Trip("bar", told, words=STANDS_OUT, beside=(("plate thick", ""),))
+        elif left < least and bar.relief_mm is not None and bar.cover_mm is None:
+            # What is said of the cover may hold for a plate that is thickened over the bar.
+            told = {"cover": left, "least": least}
+            yield Trip("bar", told, words=OVER_THE_BAR, severity="advice")
+    if high is not None and shape.width_mm > high:
+        told = {"out": round(shape.width_mm, 2), "plate": high}
+        yield Trip("bar", told, words=TALLER_THAN_THE_PLATE, beside=(("plate height", ""),))
 
 
 def _stiffness(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
@@ -194,7 +229,7 @@ BARS: tuple[Rule, ...] = (
         COMMON, _upper_bar, question=16,
     ),
     Rule(
-        "BAR-3", "advice",
+        "BAR-3", "cannot",
         N_(
             "A bar of %(size)g mm is not the usual section: %(low)g to %(high)g mm. Change it, or "
             "keep it so."

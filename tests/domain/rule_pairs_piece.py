@@ -196,6 +196,21 @@ def piece_pairs() -> Iterator[Pair]:
     yield "BAR-3", "advice", "bar", bar(relief_mm=1.1), bar(relief_mm=1.0)
     yield "BAR-3", "advice", "bar", bar(relief_mm=0.4), bar(relief_mm=0.5)
     yield "BAR-3", "advice", "bar", bar(cover_mm=0.9), bar(cover_mm=None)
+    # Half of 2.3 mm, 0.7 mm off the cast, reaches 1.85 mm.
+    drawn = replace(FREE, strengthener=replace(bar().design.strengthener, cover_mm=None))
+    yield (
+        "BAR-3", "cannot", "bar",
+        of(FREE, plate_thickness_mm=1.8), of(FREE, plate_thickness_mm=1.85),
+    )  # fmt: skip
+    yield (
+        "BAR-3", "advice", "bar",
+        of(drawn, plate_thickness_mm=2.8), of(drawn, plate_thickness_mm=2.85),
+    )  # fmt: skip
+    yield (
+        "BAR-3", "advice", "bar",
+        of(drawn, plate_thickness_mm=2.5), of(FREE, plate_thickness_mm=2.5),
+    )  # fmt: skip
+    yield "BAR-3", "cannot", "bar", of(FREE, plate_height_mm=2.2), of(FREE, plate_height_mm=2.3)
     yield "BAR-4", "info", "bar", of(FREE), bar(size_mm=None)
     yield "BAR-5", "concession", "bar", bar(in_grinding=True), bar()
     for place, least in (
