@@ -69,7 +69,8 @@ def _wire(clasp: Clasp) -> Cell:
     """The wire in millimetres; with the gauge it was asked for, its section if not round, and what
     it is tapered to."""
     if clasp.wire_mm is None:
-        return Cell()
+        asked = gettext("%(gauge)s, by which table is not said") % {"gauge": clasp.gauge}
+        return Cell(asked) if clasp.gauge else Cell()
     plain = _plain_wire(clasp, clasp.wire_mm)
     if clasp.tip_wire_mm is None or clasp.tip_wire_mm == clasp.wire_mm:
         return plain

@@ -12,7 +12,7 @@ from cases.domain.design import Clasp
 from cases.domain.rule_facts import Facts
 from cases.domain.rule_spec import RuleLimits, Trip
 from cases.domain.subjects import side_towards
-from cases.domain.wire import ALLOYS
+from cases.domain.wire import ALLOYS, of_which_table
 from cases.domain.words import N_
 
 OTHER_DEPTH = N_(
@@ -83,6 +83,10 @@ NICKEL_STEEL = N_(
     "practice has named steel for it all the same."
 )
 
+EITHER_TABLE = N_(
+    "%(gauge)s by which table? %(awg).2f mm (AWG) or %(swg).2f mm (SWG)? Say the table, or "
+    "millimetres."
+)
 OF_THE_OLD_PIECE = N_(
     "The clasp at %(tooth)s is not whole: not said is its %(parts)s. Enter it; or say, as a "
     "concession, that the clasp is there already."
@@ -316,8 +320,8 @@ def whole(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
         return
     for clasp in facts.clasps:
         said = {
-            "wire": clasp.wire_mm, "arm": clasp.free_arm_mm, "undercut": clasp.undercut_mm,
-            "tip": clasp.tip or None,
+            "wire": clasp.wire_mm or clasp.gauge or None, "arm": clasp.free_arm_mm,
+            "undercut": clasp.undercut_mm, "tip": clasp.tip or None,
         }  # fmt: skip
         lacks = [part for part in PARTS if said[part[0]] is None]
         if lacks:
@@ -343,8 +347,16 @@ def gauge_alone(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     """CLP-13: a gauge without its table."""
     for clasp in facts.clasps:
         if clasp.gauge and not clasp.gauge_system:
-            beside = ((f"wire {clasp.tooth}", ""),)
-            yield Trip(str(clasp.tooth), {"gauge": clasp.gauge}, beside=beside)
+            yield _by_which_table(clasp.gauge, str(clasp.tooth), f"wire {clasp.tooth}")
     bar = facts.design.strengthener
     if bar is not None and bar.gauge and not bar.gauge_system:
-        yield Trip("bar", {"gauge": bar.gauge}, beside=(("bar size", ""),))
+        yield _by_which_table(bar.gauge, "bar", "bar size")
+
+
+def _by_which_table(gauge: str, subject: str, entry: str) -> Trip:
+    both = of_which_table(gauge)
+    told: dict[str, object] = {"gauge": gauge}
+    if both is None:
+        return Trip(subject, told, beside=((entry, ""),))
+    told |= {"awg": both[0], "swg": both[1]}
+    return Trip(subject, told, words=EITHER_TABLE, beside=((entry, ""),))

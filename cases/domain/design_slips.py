@@ -1,7 +1,8 @@
 """What cannot be in a design at all, not even in a draft: slips, refused where they are made.
 
 What a rule forbids but a mouth may show is no slip: the review of ``design_review`` says it, and
-keeps the design from being finalised only.
+keeps the design from being finalised only. Nor is it a slip of a draft that a second half is not
+said yet: which way the cast is tilted, what the joints join, how the faces are blocked out.
 """
 
 from __future__ import annotations
@@ -231,7 +232,7 @@ def _taper(clasp: Clasp, tooth: str) -> Iterator[tuple[str, str]]:
 
 
 def _numbers(design: Design, label: Label) -> Iterator[str]:
-    if design.method == "none" and design.blocked:
+    if design.method == "none" and design.blocked and not design.draft:
         yield _(
             "Faces are marked as blocked out, but the method is none. Choose a method, or take "
             "the faces out."
@@ -246,7 +247,8 @@ def _numbers(design: Design, label: Label) -> Iterator[str]:
 def _joints(design: Design, label: Label) -> Iterator[str]:
     if design.joints < 0:
         yield _("Joints are counted from 0. Enter how many there are.")
-    if design.joints and not (design.clasps or design.rests or design.bar):
+    joined = design.clasps or design.rests or design.bar
+    if design.joints and not joined and not design.draft:
         yield _("There are joints, but no wire or bar to join. Enter 0 joints.")
 
 
@@ -278,7 +280,7 @@ def _survey(design: Design, label: Label) -> Iterator[str]:
             "tilt": tilt,
             "most": STEEPEST_DEG,
         }
-    elif tilt and not design.survey.tilt_to:
+    elif tilt and not design.survey.tilt_to and not design.draft:
         yield _(
             "The cast is tilted by %(tilt)g° and is said to be level. Choose which way, or enter 0."
         ) % {"tilt": tilt}

@@ -7,6 +7,7 @@ of the wire's metal; so millimetres are what counts, and the number is kept besi
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Final
 
@@ -20,7 +21,9 @@ __all__ = [
     "Alloy",
     "Wire",
     "diameter_mm",
+    "is_gauge",
     "neighbours",
+    "of_which_table",
     "parse_wire",
     "second_moment_mm4",
     "swg_diameter_mm",
@@ -184,6 +187,25 @@ def _ask_which_table(written: str) -> str:
             "swg": f"{swg_diameter_mm(number):.2f}",
         }
     return _("%(gauge)s by which table? Say AWG, SWG or millimetres.") % {"gauge": number}
+
+
+def is_gauge(text: str) -> bool:
+    """Tell whether a text is the number of a wire in one of the tables, whichever is meant."""
+    number = int(text) if text.isdecimal() and len(text) <= 2 else None
+    for system in ("awg", "swg"):
+        with suppress(ValueError):
+            if number is not None:
+                _by_gauge(number, system)
+                return True
+    return False
+
+
+def of_which_table(gauge: str) -> tuple[float, float] | None:
+    """Return the millimetres of a gauge by AWG and by SWG; None where one table lacks it."""
+    try:
+        return diameter_mm(int(gauge)), swg_diameter_mm(int(gauge))
+    except ValueError:
+        return None
 
 
 def parse_wire(text: str, system: str = "") -> Wire:

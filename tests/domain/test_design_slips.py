@@ -101,6 +101,21 @@ def test_slip_is_refused_and_what_just_is_none_is_not(
     assert flaws(replace(GOOD, **sound)) == ()
 
 
+@pytest.mark.parametrize(
+    "half",
+    [
+        {"survey": Survey(tilt_deg=8.0)},
+        {"clasps": (), "joints": 2},
+        {"blocked": frozenset({(45, "distal")}), "method": "none"},
+    ],
+)
+def test_what_waits_for_its_second_half_may_stand_in_a_draft(half: dict[str, Any]) -> None:
+    unfinished = replace(GOOD, **half)
+
+    assert len(flaws(unfinished)) == 1
+    assert flaws(replace(unfinished, draft=True)) == ()
+
+
 def test_an_upper_bar_needs_a_reason_and_a_lower_one_none() -> None:
     bare = replace(UPPER, bar=True)
 

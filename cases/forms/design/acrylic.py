@@ -12,7 +12,14 @@ from django.utils.translation import gettext_lazy, gettext_noop
 from cases.domain.design import Bar, Design, Room, Section
 from cases.domain.subjects import free_ends
 from cases.domain.teeth import from_fdi
-from cases.forms.design.clasps import SECTIONS, SYSTEMS, by_gauge, read_wire
+from cases.forms.design.clasps import (
+    SECTIONS,
+    SYSTEMS,
+    as_written,
+    by_gauge,
+    gauge_alone,
+    read_wire,
+)
 from cases.forms.design.entries import MillimetreField, millimetres, number
 
 COVERAGE: dict[str, tuple[tuple[str, str], ...]] = {
@@ -46,6 +53,11 @@ OCCLUSIONS = (
     ("ground-in", gettext_lazy("Ground in")),
     ("as-the-old-piece", gettext_lazy("As the old piece")),
 )
+BAR_AND_PLATE = (
+    "bar_section", "bar_size", "bar_system", "bar_relief", "bar_cover", "bar_held",
+    "bar_in_grinding", "plate_height", "plate_thick",
+)  # fmt: skip
+"""Entries of the bar and the plate it lies in, that stand together."""
 SLOPES = (("right", gettext_lazy("On the right")), ("left", gettext_lazy("On the left")))
 
 
@@ -121,8 +133,11 @@ def add_acrylic(form: forms.Form, design: Design, notation: str) -> None:
 def check_bar(form: forms.Form) -> None:
     """Refuse, beside its field, a bar whose size cannot be read."""
     data = form.cleaned_data
+    written = data.get("bar_size", ""), data.get("bar_system", "")
+    if gauge_alone(*written):
+        return
     try:
-        read_wire(data.get("bar_size", ""), data.get("bar_system", ""))
+        read_wire(*written)
     except ValueError as error:
         form.add_error("bar_size", str(error))
 
@@ -130,11 +145,11 @@ def check_bar(form: forms.Form) -> None:
 def initial_of(design: Design) -> dict[str, Any]:
     """Return bar and acrylic of a design as their entries show them."""
     bar = design.strengthener or Bar()
-    gauged = bar.gauge_system in {"awg", "swg"} and bar.gauge
+    size, system = as_written(bar.size_mm, bar.gauge, bar.gauge_system)
     shown: dict[str, Any] = {
         "bar_section": bar.section,
-        "bar_size": bar.gauge if gauged else number(bar.size_mm),
-        "bar_system": bar.gauge_system if gauged else "mm",
+        "bar_size": size,
+        "bar_system": system,
         "plate_height": number(design.plate_height_mm),
         "plate_thick": number(design.plate_thickness_mm),
         "bar_relief": number(bar.relief_mm),
@@ -159,11 +174,13 @@ def initial_of(design: Design) -> dict[str, Any]:
 
 def bar_of(data: Mapping[str, Any]) -> Bar | None:
     """Return what valid entries say of the bar, or None where they say nothing."""
-    wire = read_wire(data.get("bar_size") or "", data.get("bar_system") or "")
+    written = data.get("bar_size") or "", data.get("bar_system") or ""
+    alone = gauge_alone(*written)
+    wire = None if alone else read_wire(*written)
     bar = Bar(
         section=cast(Section, data.get("bar_section") or "half_round"),
         size_mm=round(wire.mm, 4) if wire else None,
-        gauge=wire.gauge if by_gauge(wire) else "",
+        gauge=wire.gauge if by_gauge(wire) else alone,
         gauge_system=wire.system if by_gauge(wire) else "",
         relief_mm=data.get("bar_relief"),
         cover_mm=data.get("bar_cover"),

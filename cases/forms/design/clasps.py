@@ -12,7 +12,7 @@ from django.utils.translation import gettext_lazy
 from cases.domain.alloys import ALLOYS
 from cases.domain.design import Bracing, Clasp, Section, ToothState
 from cases.domain.teeth import from_fdi
-from cases.domain.wire import THICKEST_MM, Wire, parse_wire
+from cases.domain.wire import THICKEST_MM, Wire, is_gauge, parse_wire
 from cases.forms.design.entries import millimetres, number
 
 UNDERCUT_STEPS = (
@@ -122,6 +122,24 @@ def read_wire(written: str, system: str) -> Wire | None:
     return parse_wire(text, table)
 
 
+def gauge_alone(written: str, system: str) -> str:
+    """Return a gauge whose table is said to be unknown; empty for every other wire.
+
+    It may stand in a draft until somebody has asked; the rules keep the design from being finished.
+    """
+    text = written.strip()
+    return text if system == "unknown" and is_gauge(text) else ""
+
+
+def as_written(mm: float | None, gauge: str, system: str) -> tuple[str, str]:
+    """Return a wire as its two entries show it: the number, and what it is measured in."""
+    if gauge and system in {"awg", "swg"}:
+        return gauge, system
+    if gauge and mm is None:
+        return gauge, "unknown"
+    return number(mm), "mm"
+
+
 def by_gauge(wire: Wire | None) -> TypeGuard[Wire]:
     """Tell whether a wire was asked for by a gauge, so that its table is kept with it."""
     return wire is not None and wire.system != "mm"
@@ -158,10 +176,10 @@ def add_entries(form: forms.Form, tooth: int, notation: str) -> None:
 def initial_of(clasp: Clasp) -> dict[str, Any]:
     """Return a clasp as its entries show it."""
     tooth = clasp.tooth
-    gauged = clasp.gauge_system in {"awg", "swg"} and clasp.gauge
+    wire, system = as_written(clasp.wire_mm, clasp.gauge, clasp.gauge_system)
     shown: dict[str, Any] = {
-        f"wire_{tooth}": clasp.gauge if gauged else number(clasp.wire_mm),
-        f"system_{tooth}": clasp.gauge_system if gauged else "mm",
+        f"wire_{tooth}": wire,
+        f"system_{tooth}": system,
         f"alloy_{tooth}": clasp.alloy,
         f"section_{tooth}": clasp.section,
         f"undercut_{tooth}": number(clasp.undercut_mm),
@@ -182,8 +200,11 @@ def initial_of(clasp: Clasp) -> dict[str, Any]:
 def check_wire(form: forms.Form, tooth: int) -> None:
     """Refuse, beside its field, a wire that cannot be read or whose table nobody named."""
     data = form.cleaned_data
+    written = data.get(f"wire_{tooth}", ""), data.get(f"system_{tooth}", "")
+    if gauge_alone(*written):
+        return
     try:
-        read_wire(data.get(f"wire_{tooth}", ""), data.get(f"system_{tooth}", ""))
+        read_wire(*written)
     except ValueError as error:
         form.add_error(f"wire_{tooth}", str(error))
 
@@ -194,11 +215,13 @@ def clasp_of(data: Mapping[str, Any], tooth: int) -> Clasp:
     def entry(name: str) -> Any:
         return data.get(f"{name}_{tooth}")
 
-    wire = read_wire(entry("wire") or "", entry("system") or "")
+    written = entry("wire") or "", entry("system") or ""
+    alone = gauge_alone(*written)
+    wire = None if alone else read_wire(*written)
     return Clasp(
         tooth=tooth,
         wire_mm=round(wire.mm, 4) if wire else None,
-        gauge=wire.gauge if by_gauge(wire) else "",
+        gauge=wire.gauge if by_gauge(wire) else alone,
         gauge_system=wire.system if by_gauge(wire) else "",
         alloy=entry("alloy") or Clasp(tooth).alloy,
         section=cast(Section, entry("section") or "round"),

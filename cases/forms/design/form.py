@@ -258,6 +258,16 @@ class DesignForm(CaseForm):
             if tooth in self.outline.replaced
         ]
 
+    @property
+    def room_refused(self) -> bool:
+        """Whether an entry of the room for the denture teeth is refused, so that it is shown."""
+        return any(row[name].errors for row in self.room_rows for name in ("gap", "mould", "tall"))
+
+    @property
+    def bar_refused(self) -> bool:
+        """Whether an entry of the bar and its plate is refused, so that it is shown."""
+        return any(name in self.errors for name in acrylic.BAR_AND_PLATE)
+
     def _clean_faces(self, name: str) -> frozenset[tuple[int, str]]:
         try:
             faces = parse_faces(self.cleaned_data[name], self.notation)
@@ -299,6 +309,11 @@ class DesignForm(CaseForm):
             for tooth in data.get(name) or []:
                 if tooth not in row:
                     self.add_error(name, self._not_here(tooth))
+        comes = {*(data.get("replaced") or []), *(data.get("extracted") or [])}
+        for tooth in data.get("gaps") or []:
+            if tooth in comes:
+                said = _("%(tooth)s is entered as replaced and as not replaced. Choose one.")
+                self.add_error("gaps", said % {"tooth": from_fdi(tooth, self.notation)})
         for tooth in data.get("primary") or []:
             if tooth in row and tooth % 10 > 5 and not is_primary(tooth):
                 self.add_error("primary", _("No milk tooth stands at a molar’s place."))

@@ -17,7 +17,8 @@ FIELDS = {"survey": "tilt_deg"}
 
 
 def refuse_slips(form: DesignForm, plan: Design) -> bool:
-    """Put each slip of a valid form's plan beside its entry; return whether there was one."""
+    """Put each slip of a valid form's plan, a draft or a whole design, beside its entry; return
+    whether there was one."""
     found = slips(plan, labels(form.notation))
     for entry, sentence in found:
         form.add_error(_field_of(form, entry), sentence)

@@ -129,7 +129,8 @@ def design(request: LabRequest, number: str) -> HttpResponse:
         )
     form = _form(request, case, request.POST)
     status, unfinished = 422, False
-    if form.is_valid() and not refuse_slips(form, form.plan()):
+    draft = "draft" in request.POST
+    if form.is_valid() and not refuse_slips(form, replace(form.plan(), draft=draft)):
         try:
             messages.success(request, _store(request, case, form))
             return _onwards(request, case)
@@ -141,7 +142,7 @@ def design(request: LabRequest, number: str) -> HttpResponse:
                 form.add_error(known, for_reader(refusal.sentence, form.notation))
             case.refresh_from_db()
     context = _context(request, case, form) | {"refused": True}
-    if "draft" not in request.POST:
+    if not draft:
         say_undecided(context.get("in_question", []))
     if unfinished:
         # After the page was made of them: entries that the rules refuse can be read all the same.

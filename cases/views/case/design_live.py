@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from types import MappingProxyType
 from typing import Any, cast
@@ -216,11 +216,13 @@ def live(
         return shown
     after = reading.plan() if form.is_bound else form.before
     shown["plan"] = after
-    slips = list(flaws(after, labels(notation)))
-    if slips:
+    whole = replace(after, draft=False)
+    if slips := flaws(whole, labels(notation)):
         shown["faults"] = list(dict.fromkeys([*shown["faults"], *slips]))
         if form.is_bound and not shown["unread"]:
-            refuse_slips(form, after)
+            refuse_slips(form, whole)
+    # What only waits for its second half is drawn and judged all the same.
+    if flaws(replace(after, draft=True), labels(notation)):
         return shown
     found = says(case, after, limits, now=now)
     shown |= {

@@ -136,7 +136,8 @@ def _survey(plan: Design, notation: str) -> Section:
 
 def _wire(clasp: Clasp) -> Cell:
     if clasp.wire_mm is None:
-        return Cell()
+        asked = _("%(gauge)s, by which table is not said") % {"gauge": clasp.gauge}
+        return Cell(asked) if clasp.gauge else Cell()
     words = _length(clasp.wire_mm)
     if clasp.gauge and clasp.gauge_system in {"awg", "swg"}:
         asked = f"{clasp.gauge} {clasp.gauge_system.upper()}"

@@ -440,7 +440,12 @@ def test_what_the_house_knows_is_shown_and_not_asked(shop: Shop, sign_in: SignIn
         ({"clasps": "36, 45"}, "clasps", "36 is missing"),
         ({"wire_35": "2,0", "system_35": "mm"}, "wire_35", "clasps are bent of"),
         ({"arm_35": "25"}, "arm_35", "does not lie on 35"),
-        ({"method": "none", "blocked": "35 distal"}, "method", "the method is none"),
+        ({"bar_size": "5.0"}, "bar_size", "no wire for a clasp or a bar"),
+        ({"wire_35": "99", "system_35": "unknown"}, "wire_35", "99 by which table?"),
+        ({"wire_35": "41", "system_35": "awg"}, "wire_35", "gauges run from 0 to 40"),
+        ({"gaps": "36"}, "gaps", "36 is entered as replaced and as not replaced. Choose one."),
+        ({"clasps": "35, LR5"}, "clasps", "“LR5” names no tooth in the FDI system."),
+        ({"gap_36": "99"}, "gap_36", "less than or equal to 20"),
     ],
 )
 def test_what_no_design_can_be_is_refused_beside_its_entry(
@@ -453,7 +458,40 @@ def test_what_no_design_can_be_is_refused_beside_its_entry(
     assert refused.status_code == 422
     (error,) = refused.context["form"].errors[entry]
     assert said in error
+    body = refused.content.decode()
+    assert f'id="id_{entry}_error"' in body
+    assert f'aria-describedby="id_{entry}_error"' in body or f"id_{entry}_helptext" in body
     assert case.designs.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("typed", "entry", "said"),
+    [
+        ({"method": "none", "blocked": "35 distal"}, "method", "the method is none"),
+        ({"tilt_deg": "8", "tilt_to": ""}, "tilt_deg", "is said to be level"),
+        ({"wire_35": "18", "system_35": "unknown"}, "wire_35", "18 by which table? 1.02 mm (AWG)"),
+        ({"plate_thick": "2", "bar": "yes", "bar_size": "2.3", "bar_relief": "1"}, "plate_thick",
+         "The bar reaches 2.15 mm from the cast"),
+    ],
+)  # fmt: skip
+def test_what_is_not_whole_is_kept_as_a_draft_comes_back_and_cannot_be_finished(
+    shop: Shop, sign_in: SignIn, typed: dict[str, str], entry: str, said: str
+) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    sent = stands(client, case) | typed
+
+    refused = client.post(url("case-design", case), entries(**sent))
+    assert (refused.status_code, case.designs.count()) == (422, 1)
+    (error,) = refused.context["form"].errors[entry]
+    assert said in error
+
+    kept = client.post(url("case-design", case), entries(**sent, draft="1"))
+    assert (kept.status_code, case.designs.count()) == (303, 2)
+    again = untouched(client, case)
+    assert {name: str(again.get(name, "")) for name in typed} == typed
+    # The class and the rules go on being said.
+    assert client.get(url("case-design", case)).context["kennedy"] == "I"
 
 
 def test_the_page_of_a_drawn_design_says_what_each_decision_has_added(
