@@ -61,6 +61,10 @@ class House:
         """Write a tooth in the lab's notation."""
         return from_fdi(fdi, self.notation)
 
+    def teeth_of(self, design: Design) -> Callable[[int], str]:
+        """Return what writes the teeth of a design, milk teeth that stand by their own numbers."""
+        return lambda tooth: self.tooth(design.number_at(tooth))
+
     def day(self, day: date | datetime | None) -> str:
         """Write a day as people say it; empty for None."""
         if day is None:
@@ -159,10 +163,9 @@ def _appointment(house: House, day: date | None, at: time | None) -> str:
 
 
 def _clasps(design: Design, house: House) -> str:
+    tooth = house.teeth_of(design)
     said = [
-        f"{house.tooth(clasp.tooth)} ({clasp.wire_mm:g} mm)"
-        if clasp.wire_mm
-        else house.tooth(clasp.tooth)
+        f"{tooth(clasp.tooth)} ({clasp.wire_mm:g} mm)" if clasp.wire_mm else tooth(clasp.tooth)
         for clasp in in_arch_order(design)
     ]
     return ", ".join(said)
@@ -172,7 +175,8 @@ def _block_out(design: Design, house: House) -> str:
     if design.provisional:
         return _("not decided")
     how = _(BLOCK_OUT_WORDS[design.method])
-    faces = [f"{house.tooth(tooth)} {side}" for tooth, side in sorted(design.blocked)]
+    say_tooth = house.teeth_of(design)
+    faces = [f"{say_tooth(tooth)} {side}" for tooth, side in sorted(design.blocked)]
     return f"{how}: {', '.join(faces)}" if faces else how
 
 
@@ -225,7 +229,7 @@ def _passed_in(design: Design, house: House) -> list[str]:
     """Return what rules said of the design when the lab passed them, without names and reasons."""
     return [
         _("%(what)s (Passed in the design.)")
-        % {"what": say(one.words, dict(one.facts), house.tooth)}
+        % {"what": say(one.words, dict(one.facts), house.teeth_of(design))}
         for one in design.concessions
         if one.words
     ]
@@ -305,7 +309,7 @@ def case_facts(case: Case, house: House) -> CaseFacts:
         received=house.day(case.prescription.received_at),
         stages=_ticks(case),
         cautions=_cautions(case),
-        chairside=chairside(design, work, say=house.tooth),
+        chairside=chairside(design, work, say=house.teeth_of(design)),
         concessions=_concessions(case, design, house),
     )
 

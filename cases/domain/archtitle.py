@@ -20,6 +20,8 @@ class TitleWords:
     replaced: str = "{teeth} replaced"
     missing: str = "{teeth} missing and not replaced"
     extracted: str = "{teeth} to be extracted"
+    milk: str = "milk tooth {teeth}"
+    milks: str = "milk teeth {teeth}"
     clasp: str = "clasp on {teeth}"
     clasps: str = "clasps on {teeth}"
     rest: str = "rest on {teeth}"
@@ -68,9 +70,13 @@ def spans(numbers: Collection[int], arch: str) -> tuple[tuple[int, ...], ...]:
 
 
 def say_teeth(
-    numbers: Collection[int], arch: str, notation: str, words: TitleWords = ENGLISH
+    numbers: Collection[int],
+    arch: str,
+    notation: str,
+    words: TitleWords = ENGLISH,
+    milk: Collection[int] = (),
 ) -> str:
-    """Say a set of teeth, like "34 to 37, 45 and 46".
+    """Say a set of teeth, like "34 to 37, 45 and 46"; places in ``milk`` as their milk teeth.
 
     Raises
     ------
@@ -78,8 +84,12 @@ def say_teeth(
         If there is no such arch or notation.
     """
     names: list[str] = []
-    for run in spans(numbers, arch):
-        labels = [teeth.label(fdi, notation) for fdi in run]
+    # A run is of permanent or of milk teeth.
+    groups = ([n for n in numbers if n not in milk], [n for n in numbers if n in milk])
+    for run in (run for group in groups for run in spans(group, arch)):
+        labels = [
+            teeth.label(teeth.primary_before(fdi) if fdi in milk else fdi, notation) for fdi in run
+        ]
         if len(labels) > 2:
             names.append(words.span.format(first=labels[0], last=labels[-1]))
         else:
@@ -110,7 +120,8 @@ def say_arch(
         if not numbers:
             return []
         pattern = several if several and len(numbers) > 1 else one
-        return [pattern.format(teeth=say_teeth(numbers, design.arch, notation, words))]
+        named = say_teeth(numbers, design.arch, notation, words, design.primary)
+        return [pattern.format(teeth=named)]
 
     gaps = [
         fdi
@@ -121,6 +132,7 @@ def say_arch(
     parts = said(design.replaced, words.replaced) or [words.nothing_replaced]
     parts += said(gaps, words.missing)
     parts += said(design.extracted, words.extracted)
+    parts += said(design.primary, words.milk, words.milks)
     parts += said(clasped, words.clasp, words.clasps)
     parts += said(design.rests, words.rest, words.rests)
     if design.bar:

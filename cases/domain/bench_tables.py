@@ -8,7 +8,7 @@ a tooth is its FDI number, so that the screen writes it in the reader's notation
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cases.domain.alloys import ALLOYS
 from cases.domain.design import Clasp, Design
@@ -326,4 +326,18 @@ def tables(design: Design, stage: str, kept: Kept) -> tuple[Table, ...]:
         Values that earlier checks kept, by key of the check.
     """
     found = (make(design, stage, kept) for make in AT.get(stage, ()))
-    return tuple(table for table in found if table is not None)
+    return tuple(with_milk_teeth(table, design) for table in found if table is not None)
+
+
+def with_milk_teeth(table: Table, design: Design) -> Table:
+    """Return a table that names milk teeth, where they stand, by their own numbers."""
+    if not design.primary:
+        return table
+    rows = tuple(
+        tuple(
+            replace(cell, fdi=design.number_at(cell.fdi)) if cell.fdi is not None else cell
+            for cell in row
+        )
+        for row in table.rows
+    )
+    return replace(table, rows=rows)

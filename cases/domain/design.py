@@ -28,6 +28,7 @@ from cases.domain.design_parts import (
     concession_from_json,
     survey_from_json,
 )
+from cases.domain.teeth import primary_before
 
 __all__ = [
     "Arch",
@@ -175,6 +176,10 @@ class Design:
     def master_kept(self) -> bool:
         """Whether a master cast survives the flask to be fitted to."""
         return self.method in COPY_METHODS
+
+    def number_at(self, place: int) -> int:
+        """Return the FDI number of what stands at a place: of its milk tooth where that stands."""
+        return primary_before(place) if place in self.primary else place
 
     def clasp_on(self, tooth: int) -> Clasp | None:
         """Return the clasp of a tooth, or None."""

@@ -260,6 +260,18 @@ def primary_before(fdi: int) -> int:
     return (quadrant + 4) * 10 + position
 
 
+def place_of(fdi: int) -> int:
+    """Return the place of a tooth as a permanent number: 75 → 35, 35 → 35.
+
+    Raises
+    ------
+    ValueError
+        If ``fdi`` is not the FDI number of a tooth.
+    """
+    quadrant, position = _checked(fdi)
+    return (quadrant - 4) * 10 + position if quadrant >= FIRST_PRIMARY_QUADRANT else fdi
+
+
 def _expand(token: str, system: str) -> tuple[int, ...]:
     ends = re.split(r"[-\N{EN DASH}]", token)
     if len(ends) > 2 or not all(ends):

@@ -7,9 +7,9 @@ they are; a page that knows its reader writes them as that person does.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 
-from cases.domain.teeth import SYSTEM_NAMES, from_fdi, is_tooth
+from cases.domain.teeth import SYSTEM_NAMES, from_fdi, is_tooth, primary_before
 
 NUMBERINGS = SYSTEM_NAMES
 
@@ -39,20 +39,30 @@ def for_reader(text: str, system: str) -> str:
     return _MARKED.sub(said, text)
 
 
-def labels(system: str) -> Callable[[int], str]:
-    """Return what writes a tooth in a numbering; a number that is no tooth stays as it is."""
-    return lambda tooth: from_fdi(tooth, system) if is_tooth(tooth) else str(tooth)
+def labels(system: str, milk: Collection[int] = ()) -> Callable[[int], str]:
+    """Return what writes a tooth in a numbering; a number that is no tooth stays as it is.
+
+    ``milk``: places, as permanent numbers, that are written as the milk tooth that stands there.
+    """
+
+    def said(tooth: int) -> str:
+        number = primary_before(tooth) if tooth in milk else tooth
+        return from_fdi(number, system) if is_tooth(number) else str(number)
+
+    return said
 
 
-def in_notation(subject: str, system: str) -> str:
-    """Write the tooth numbers of a subject ("44 mesial", "base 45-47") in a numbering."""
-    if system == "fdi":
+def in_notation(subject: str, system: str, milk: Collection[int] = ()) -> str:
+    """Write the tooth numbers of a subject ("44 mesial", "base 45-47") in a numbering, places in
+    ``milk`` as the milk tooth that stands there."""
+    if system == "fdi" and not milk:
         return subject
-    return _FDI.sub(lambda found: from_fdi(int(found[0]), system), subject)
+    label = labels(system, milk)
+    return _FDI.sub(lambda found: label(int(found[0])), subject)
 
 
-def relabel(text: str, subject: str, system: str) -> str:
+def relabel(text: str, subject: str, system: str, milk: Collection[int] = ()) -> str:
     """Write the subject of a check in a numbering wherever a sentence names it."""
-    if not subject or system == "fdi":
+    if not subject:
         return text
-    return text.replace(subject, in_notation(subject, system))
+    return text.replace(subject, in_notation(subject, system, milk))

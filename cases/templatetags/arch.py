@@ -38,6 +38,8 @@ def _words(language: str | None) -> TitleWords:
         replaced=_("{teeth} replaced"),
         missing=_("{teeth} missing and not replaced"),
         extracted=_("{teeth} to be extracted"),
+        milk=_("milk tooth {teeth}"),
+        milks=_("milk teeth {teeth}"),
         clasp=_("clasp on {teeth}"),
         clasps=_("clasps on {teeth}"),
         rest=_("rest on {teeth}"),

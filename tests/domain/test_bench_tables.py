@@ -9,6 +9,7 @@ import pytest
 from cases.domain.bench_tables import AT, Cell, tables
 from cases.domain.design import Bar, Clasp, Design, Room, Survey, Undercut, WorkOrder
 from cases.domain.route import default_template, grow
+from cases.domain.teeth import primary_before
 
 DESIGN = Design(
     arch="lower",
@@ -191,3 +192,14 @@ def test_the_bench_reads_where_no_gum_line_is_relieved() -> None:
     said = {(row[0].fdi, row[1].words): row[3].words for row in table.rows}
     assert said[44, "distal"] == "block out, no relief"
     assert said[34, "distal"] == "no relief"
+
+
+def test_a_milk_tooth_that_stands_is_named_by_its_own_number() -> None:
+    tooth = DESIGN.clasps[0].tooth
+    milk = replace(DESIGN, primary=frozenset({tooth}))
+
+    (table,) = (one for one in tables(milk, "clasps", {}) if one.key == "wires")
+    named = [row[0].fdi for row in table.rows]
+
+    assert primary_before(tooth) in named
+    assert tooth not in named

@@ -193,3 +193,46 @@ def test_what_cannot_be_read_hinders_nothing_else_from_being_renumbered() -> Non
     there = renumbered(entries, "fdi", "universal", arch="lower")
     names = ("replaced", "clasps", "rests", "more_faces")
     assert [there[name] for name in names] == ["17, ?", "20", "1", "1 mesial"]
+
+
+def test_a_milk_tooth_that_stands_is_written_by_its_own_number_everywhere() -> None:
+    start = {**EMPTY, "clasps": "35, 45", "blocked": "35 distal", "more_faces": "35 lingual"}
+    there, said_first = touched(start, "primary", 35, arch="lower", notation="fdi")
+    clasped, said_next = touched(there, "rests", 35, arch="lower", notation="fdi")
+    back, _said = touched(clasped, "primary", 35, arch="lower", notation="fdi")
+
+    assert (there["primary"], there["clasps"]) == ("75", "45, 75")
+    assert (there["blocked"], there["more_faces"]) == ("75 distal", "75 lingual")
+    assert (said_first, said_next) == ("At 35 the milk tooth still stands.", "A wire rest on 75.")
+    assert (back["primary"], back["clasps"], back["rests"]) == ("", "45, 35", "35")
+    assert (back["blocked"], back["more_faces"]) == ("35 distal", "35 lingual")
+
+
+def test_a_milk_tooth_that_nobody_entered_is_not_guessed() -> None:
+    entries = {**EMPTY, "clasps": "75"}
+    after, sentence = touched(entries, "rests", 44, arch="lower", notation="fdi")
+
+    assert (after, sentence) == (entries, "An entry cannot be read. Correct it first.")
+
+
+def test_a_milk_tooth_may_stand_and_be_taken_out_at_delivery() -> None:
+    first = touch({}, "primary", 35)
+    both = touch(first, "extracted", 35)
+    other_way = touch(touch({}, "extracted", 35), "primary", 35)
+
+    assert [(one["primary"], one["extracted"]) for one in (both, other_way)] == [("75", "75")] * 2
+    assert touch(first, "replaced", 35)["primary"] == ""
+
+
+@pytest.mark.parametrize(("new", "row"), [("universal", "K, 29"), ("palmer", "LLe, LR5")])
+def test_milk_teeth_are_renumbered_as_what_they_are(new: str, row: str) -> None:
+    named = {"clasps": "75, 45", "primary": "75", "blocked": "75 distal"}
+    there = renumbered({**EMPTY, **named}, "fdi", new, arch="lower")
+    back = renumbered(there, new, "fdi", arch="lower")
+
+    assert sorted(there["clasps"].split(", ")) == sorted(row.split(", "))
+    assert (there["primary"], there["blocked"]) == (
+        row.split(", ")[0],
+        row.split(", ")[0] + " distal",
+    )
+    assert (back["clasps"], back["primary"], back["blocked"]) == ("45, 75", "75", "75 distal")

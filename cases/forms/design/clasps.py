@@ -11,7 +11,6 @@ from django.utils.translation import gettext_lazy
 
 from cases.domain.alloys import ALLOYS
 from cases.domain.design import Bracing, Clasp, Section, ToothState
-from cases.domain.teeth import from_fdi
 from cases.domain.wire import THICKEST_MM, Wire, is_gauge, parse_wire
 from cases.forms.design.entries import millimetres, number
 
@@ -150,9 +149,10 @@ def alloy_choices() -> list[tuple[str, str]]:
     return [(alloy.key, _(alloy.name)) for alloy in ALLOYS.values()]
 
 
-def add_entries(form: forms.Form, tooth: int, notation: str) -> None:
-    """Add the entries of a clasp on ``tooth`` to a form; none of them must be filled."""
-    said = {"tooth": from_fdi(tooth, notation)}
+def add_entries(form: forms.Form, tooth: int, label: str) -> None:
+    """Add the entries of a clasp on ``tooth``, written as ``label``; none of them must be
+    filled."""
+    said = {"tooth": label}
     form.fields[f"wire_{tooth}"] = forms.CharField(
         label=_("Wire for %(tooth)s") % said, required=False, max_length=20
     )
@@ -162,11 +162,11 @@ def add_entries(form: forms.Form, tooth: int, notation: str) -> None:
     form.fields[f"alloy_{tooth}"] = forms.ChoiceField(
         label=_("Alloy of the wire for %(tooth)s") % said, choices=alloy_choices(), required=False
     )
-    for name, _field, label, low, high in LENGTHS:
-        form.fields[f"{name}_{tooth}"] = millimetres(label % said, low, high)
-    for name, label, offered in CHOICES:
+    for name, _field, words, low, high in LENGTHS:
+        form.fields[f"{name}_{tooth}"] = millimetres(words % said, low, high)
+    for name, words, offered in CHOICES:
         form.fields[f"{name}_{tooth}"] = forms.ChoiceField(
-            label=label % said, choices=offered, required=False
+            label=words % said, choices=offered, required=False
         )
     form.fields[f"shows_{tooth}"] = forms.BooleanField(
         label=_("The clasp on %(tooth)s would be seen in front") % said, required=False

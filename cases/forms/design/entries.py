@@ -10,7 +10,7 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
-from cases.domain.teeth import from_fdi, teeth_of_arch, to_fdi
+from cases.domain.teeth import from_fdi, place_of, teeth_of_arch, to_fdi
 
 SIDES: dict[str, str] = {
     "mesial": gettext_noop("mesial"),
@@ -74,13 +74,14 @@ def along(faces: Iterable[tuple[int, str]], arch: str) -> list[tuple[int, str]]:
     """Return faces in the order of the arch, those of one tooth in the usual order."""
     row = teeth_of_arch(arch)
     order = list(SIDES)
-    return sorted(faces, key=lambda face: (row.index(face[0]), order.index(face[1])))
+    return sorted(faces, key=lambda face: (row.index(place_of(face[0])), order.index(face[1])))
 
 
 def say_row(teeth: Iterable[int], arch: str, notation: str) -> str:
-    """Write teeth along the arch in the reader's notation."""
-    wanted = set(teeth)
-    return ", ".join(from_fdi(t, notation) for t in teeth_of_arch(arch) if t in wanted)
+    """Write teeth along the arch in the reader's notation, a milk tooth at its place."""
+    wanted = {place_of(tooth): tooth for tooth in teeth}
+    row = teeth_of_arch(arch)
+    return ", ".join(from_fdi(wanted[place], notation) for place in row if place in wanted)
 
 
 def number(value: float | None) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import replace
 from typing import Any, cast
@@ -17,7 +17,8 @@ from cases.domain.clasp import usual_wire
 from cases.domain.design import Arch, BlockOutMethod, Clasp, CopyMaterial, Design, RuleConcession
 from cases.domain.reasons import BLOCK_OUT_OTHER
 from cases.domain.subjects import free_ends
-from cases.domain.teeth import from_fdi, is_primary, parse_teeth, primary_before, teeth_of_arch
+from cases.domain.teeth import from_fdi, is_primary, parse_teeth, place_of, teeth_of_arch
+from cases.domain.toothwords import labels
 from cases.forms.case_actions import CaseForm, reasons
 from cases.forms.case_order import offered
 from cases.forms.design import acrylic, clasps, survey, told
@@ -154,13 +155,15 @@ class DesignForm(CaseForm):
         self._choices("method_reason", reasons(BLOCK_OUT_OTHER))
         for name in ROWS:
             self.fields[name].notation = notation  # type: ignore[attr-defined]
+        self.milk = frozenset(tooth for tooth in self.teeth_in("primary") if tooth % 10 <= 5)
+        self.label = labels(notation, self.milk)
         self.outline = self._outline()
         self.clasp_teeth = [clasp.tooth for clasp in self.outline.clasps]
         for tooth in self.clasp_teeth:
-            clasps.add_entries(self, tooth, notation)
+            clasps.add_entries(self, tooth, self.label(tooth))
         survey.add_tilt(self)
         self.faces = survey.faces_to_survey(self.outline, self._faces("more_faces"))
-        survey.add_faces(self, self.faces, notation)
+        survey.add_faces(self, self.faces, self.label)
         acrylic.add_bar(self)
         acrylic.add_acrylic(self, self.outline, notation)
         told.add_told(self)
@@ -175,14 +178,15 @@ class DesignForm(CaseForm):
         named: set[int] = set()
         for part in (text, *re.split(r"[,;\s]+", text)):
             with suppress(ValueError):
-                named.update(parse_teeth(part, self.notation))
+                named.update(map(place_of, parse_teeth(part, self.notation)))
         return [tooth for tooth in teeth_of_arch(self.arch) if tooth in named]
 
     def _faces(self, name: str) -> frozenset[tuple[int, str]]:
         row = teeth_of_arch(self.arch)
         with suppress(ValueError):
             found = parse_faces(str(self[name].value() or ""), self.notation)
-            return frozenset(face for face in found if face[0] in row)
+            places = ((place_of(tooth), side) for tooth, side in found)
+            return frozenset(face for face in places if face[0] in row)
         return frozenset()
 
     def _outline(self) -> Design:
@@ -216,7 +220,7 @@ class DesignForm(CaseForm):
         return [
             {
                 "tooth": tooth,
-                "label": from_fdi(tooth, self.notation),
+                "label": self.label(tooth),
                 "usual": usual_wire(tooth),
                 # A clasp that was typed just now has no row on the page yet.
                 "there": f"wire_{tooth}" in self.data,
@@ -230,7 +234,7 @@ class DesignForm(CaseForm):
         """The two entries of each face that is surveyed."""
         return [
             {
-                "tooth": from_fdi(face[0], self.notation),
+                "tooth": self.label(face[0]),
                 "side": face[1],
                 "ridge": survey.is_ridge(face, self.outline),
                 "step": self[survey.step_name(face)],
@@ -275,13 +279,24 @@ class DesignForm(CaseForm):
             raise forms.ValidationError(str(error)) from error
         row = teeth_of_arch(self.arch)
         for tooth, _side in faces:
-            if tooth not in row:
+            if place_of(tooth) not in row:
                 raise forms.ValidationError(self._not_here(tooth))
-        return faces
+            if is_primary(tooth) and place_of(tooth) not in self.milk:
+                raise forms.ValidationError(self._no_milk_tooth(tooth))
+        return frozenset((place_of(tooth), side) for tooth, side in faces)
 
     def _not_here(self, tooth: int) -> str:
         return _("%(tooth)s is not a tooth of this arch.") % {
             "tooth": from_fdi(tooth, self.notation)
+        }
+
+    def _no_milk_tooth(self, tooth: int) -> str:
+        return _(
+            "%(milk)s is a milk tooth, and none is entered as still there. Enter it there first, "
+            "or name %(tooth)s."
+        ) % {
+            "milk": from_fdi(tooth, self.notation),
+            "tooth": from_fdi(place_of(tooth), self.notation),
         }
 
     def clean_blocked(self) -> frozenset[tuple[int, str]]:
@@ -298,24 +313,28 @@ class DesignForm(CaseForm):
 
     def clean_primary(self) -> list[int]:
         """Read milk teeth by their own number, or by that of the tooth that will follow."""
-        places = {primary_before(t): t for t in teeth_of_arch(self.arch) if t % 10 <= 5}
-        return [places.get(tooth, tooth) for tooth in self.cleaned_data["primary"]]
+        return [place_of(tooth) for tooth in self.cleaned_data["primary"]]
 
     def clean(self) -> dict[str, Any]:
         """Refuse teeth of the other arch and wires that cannot be read, each beside its field."""
         data = super().clean() or {}
         row = teeth_of_arch(self.arch)
         for name in ROWS:
-            for tooth in data.get(name) or []:
-                if tooth not in row:
+            named = data.get(name) or []
+            for tooth in named:
+                if place_of(tooth) not in row:
                     self.add_error(name, self._not_here(tooth))
+                elif is_primary(tooth) and name not in GONE and place_of(tooth) not in self.milk:
+                    self.add_error(name, self._no_milk_tooth(tooth))
+            if name in data:
+                data[name] = [place_of(tooth) for tooth in named]
         comes = {*(data.get("replaced") or []), *(data.get("extracted") or [])}
         for tooth in data.get("gaps") or []:
             if tooth in comes:
                 said = _("%(tooth)s is entered as replaced and as not replaced. Choose one.")
                 self.add_error("gaps", said % {"tooth": from_fdi(tooth, self.notation)})
         for tooth in data.get("primary") or []:
-            if tooth in row and tooth % 10 > 5 and not is_primary(tooth):
+            if tooth in row and tooth % 10 > 5:
                 self.add_error("primary", _("No milk tooth stands at a molar’s place."))
         for tooth in self.clasp_teeth:
             clasps.check_wire(self, tooth)
@@ -388,15 +407,21 @@ class DesignForm(CaseForm):
 
 def initial(plan: Design, borders: str, polish: str, notation: str) -> dict[str, Any]:
     """Return a design as the form shows it."""
-    say: Callable[[Iterable[int]], str] = lambda teeth: say_row(teeth, plan.arch, notation)  # noqa: E731
-    milk = sorted(plan.primary, key=teeth_of_arch(plan.arch).index)
+
+    def say(places: Iterable[int]) -> str:
+        return say_row(map(plan.number_at, places), plan.arch, notation)
+
+    def faces(named: Iterable[tuple[int, str]]) -> str:
+        there = ((plan.number_at(place), side) for place, side in named)
+        return say_faces(there, plan.arch, notation)
+
     shown: dict[str, Any] = {
         "tool": "replaced",
         "replaced": say(plan.replaced),
         "gaps": say(plan.missing - plan.replaced - plan.dropped),
         "extracted": say(plan.extracted),
         "dropped": say(plan.dropped),
-        "primary": ", ".join(from_fdi(primary_before(tooth), notation) for tooth in milk),
+        "primary": say(plan.primary),
         "clasps": say(clasp.tooth for clasp in plan.clasps),
         "rests": say(plan.rests),
         "stops": say(plan.stops),
@@ -408,9 +433,9 @@ def initial(plan: Design, borders: str, polish: str, notation: str) -> dict[str,
         "method": plan.method,
         "method_reason": plan.method_reason,
         "copy_in": plan.copy_in,
-        "blocked": say_faces(plan.blocked, plan.arch, notation),
+        "blocked": faces(plan.blocked),
         "taper_deg": number(plan.taper_deg),
-        "unrelieved": say_faces(plan.unrelieved, plan.arch, notation),
+        "unrelieved": faces(plan.unrelieved),
         "needs_agreement": plan.needs_agreement,
         "borders": borders,
         "polish": polish,

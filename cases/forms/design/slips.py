@@ -9,7 +9,6 @@ from django.utils.translation import gettext as _
 from cases.domain.design import Design
 from cases.domain.design_slips import slips
 from cases.domain.rule_spec import Finding, say
-from cases.domain.toothwords import labels
 from cases.forms.design.form import DesignForm
 
 # Where an entry of the design has another name in the form.
@@ -19,7 +18,7 @@ FIELDS = {"survey": "tilt_deg"}
 def refuse_slips(form: DesignForm, plan: Design) -> bool:
     """Put each slip of a valid form's plan, a draft or a whole design, beside its entry; return
     whether there was one."""
-    found = slips(plan, labels(form.notation))
+    found = slips(plan, form.label)
     for entry, sentence in found:
         form.add_error(_field_of(form, entry), sentence)
     return bool(found)
@@ -30,7 +29,7 @@ def refuse_unfinished(form: DesignForm, findings: Iterable[Finding]) -> None:
 
     What can be said beside none is said above the form, with the ways out.
     """
-    label = labels(form.notation)
+    label = form.label
     above = []
     for finding in (one for one in findings if one.blocks):
         beside = [

@@ -6,7 +6,6 @@ from typing import Any
 
 from django.http import QueryDict
 
-from cases.forms.design.entries import say_row
 from cases.forms.design.form import ROWS, DesignForm
 
 TRIES = 3
@@ -40,7 +39,7 @@ def read_so_far(form: DesignForm) -> DesignForm | None:
 
 def _readable(form: DesignForm, name: str) -> Any:
     if name in ROWS:
-        return say_row(form.teeth_in(name), form.arch, form.notation)
+        return ", ".join(form.label(tooth) for tooth in form.teeth_in(name))
     return form.get_initial_for_field(form.fields[name], name)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from django import forms
@@ -11,7 +11,6 @@ from django.utils.translation import gettext_lazy
 
 from cases.domain.design import Design, Survey, Undercut
 from cases.domain.subjects import gap_walls, standing
-from cases.domain.teeth import from_fdi
 from cases.forms.design.clasps import LEVEL_STEPS, UNDERCUT_STEPS
 from cases.forms.design.entries import SIDES, MillimetreField, along, number
 
@@ -60,10 +59,10 @@ def add_tilt(form: forms.Form) -> None:
     )
 
 
-def add_faces(form: forms.Form, faces: Iterable[Face], notation: str) -> None:
-    """Add the two entries of each face."""
+def add_faces(form: forms.Form, faces: Iterable[Face], label: Callable[[int], str]) -> None:
+    """Add the two entries of each face, its tooth as ``label`` writes it."""
     for face in faces:
-        said = {"face": f"{from_fdi(face[0], notation)} {_(SIDES[face[1]])}"}
+        said = {"face": f"{label(face[0])} {_(SIDES[face[1]])}"}
         form.fields[step_name(face)] = forms.ChoiceField(
             label=_("Undercut at %(face)s") % said, choices=UNDERCUT_STEPS, required=False
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping
 from contextlib import suppress
 from typing import Any
 
@@ -13,10 +13,11 @@ from django.utils.translation import gettext_noop
 from cases.domain.teeth import (
     PRIMARY_TEETH_PER_QUADRANT,
     arch_of,
-    from_fdi,
     parse_teeth,
+    place_of,
     primary_before,
 )
+from cases.domain.toothwords import labels
 from cases.forms.design.entries import SIDES, parse_faces, say_faces, say_row
 from cases.forms.design.form import FACES, GONE, ON_REPLACED, ON_TEETH, ROWS
 
@@ -123,29 +124,30 @@ def touched(
     ``asked`` are the faces that the survey asks for whether they are touched or not.
     """
     entries = {name: data[name] for name in data}
-    said = {"tooth": from_fdi(tooth, notation)}
     try:
-        sets = {name: set(_read(entries, name, notation)) for name in ROWS}
-        faces = set(parse_faces(str(entries.get("blocked", "")), notation))
-        more = set(parse_faces(str(entries.get("more_faces", "")), notation))
+        milk = {place_of(one) for one in _named(entries, "primary", notation)}
+        sets = {name: _read(entries, name, notation, milk) for name in ROWS}
+        faces = {name: _read_faces(entries, name, notation, milk) for name in FACES}
     except ValueError:
         return entries, _("An entry cannot be read. Correct it first.")
+    said = {"tooth": labels(notation, milk if tool != "primary" else ())(tooth)}
     if tool.startswith(SURVEY):
         face = (tooth, tool.removeprefix(SURVEY))
         gone = any(tooth in sets[name] for name in GONE)
+        more = faces["more_faces"]
         if face not in asked:
             more ^= {face}
-            entries["more_faces"] = say_faces(more, arch, notation)
+            entries |= _written(sets, faces, arch, notation)
         words = _SURVEYED[gone][2 if face in asked else 0 if face in more else 1]
         return entries, _(words) % {**said, "side": _(SIDES[face[1]])}
     refused = _refused(sets, tool, tooth)
     if refused:
         return entries, _(refused) % said
     if tool in SIDES:
-        faces ^= {(tooth, tool)}
-        if faces and entries.get("method") == "none":
+        faces["blocked"] ^= {(tooth, tool)}
+        if faces["blocked"] and entries.get("method") == "none":
             entries["method"] = "plaster"
-        there = (tooth, tool) in faces
+        there = (tooth, tool) in faces["blocked"]
         words = _("%(tooth)s %(side)s is blocked out.") if there else _(
             "%(tooth)s %(side)s is not blocked out."
         )  # fmt: skip
@@ -187,6 +189,9 @@ def _toggle(sets: dict[str, set[int]], tool: str, tooth: int) -> bool:
         cleared = (*GONE, *ON_TEETH, *ON_REPLACED, "primary")
     elif tool == "primary":
         cleared = (*GONE, *ON_REPLACED)
+    if tool in ("extracted", "primary"):
+        # A milk tooth that stands may be taken out at delivery.
+        cleared = tuple(name for name in cleared if name not in ("extracted", "primary"))
     if tool == "replaced" and not was_there:
         cleared = tuple(name for name in cleared if name != "hollowed")
     for name in cleared:
@@ -195,28 +200,48 @@ def _toggle(sets: dict[str, set[int]], tool: str, tooth: int) -> bool:
     return not was_there
 
 
-def _read(entries: Mapping[str, Any], name: str, notation: str) -> list[int]:
-    """Read teeth; a milk tooth stands for the place of the tooth that will follow."""
-    found = parse_teeth(str(entries.get(name, "")), notation)
-    if name != "primary":
-        return list(found)
-    return [tooth - 40 if tooth > 50 else tooth for tooth in found]
+def _named(entries: Mapping[str, Any], name: str, notation: str) -> tuple[int, ...]:
+    return parse_teeth(str(entries.get(name, "")), notation)
+
+
+def _read(entries: Mapping[str, Any], name: str, notation: str, milk: set[int]) -> set[int]:
+    """Read places; a milk tooth stands for its own, where it is said to stand or to be gone."""
+    return {
+        _place(tooth, milk, gone=name in (*GONE, "primary"))
+        for tooth in _named(entries, name, notation)
+    }
+
+
+def _read_faces(
+    entries: Mapping[str, Any], name: str, notation: str, milk: set[int]
+) -> set[tuple[int, str]]:
+    found = parse_faces(str(entries.get(name, "")), notation)
+    return {(_place(tooth, milk), side) for tooth, side in found}
+
+
+def _place(tooth: int, milk: set[int], *, gone: bool = False) -> int:
+    place = place_of(tooth)
+    if place != tooth and place not in milk and not gone:
+        raise ValueError(f"No milk tooth is entered at {place}.")
+    return place
 
 
 def _written(
-    sets: Mapping[str, set[int]], faces: set[tuple[int, str]], arch: str, notation: str
+    sets: Mapping[str, set[int]],
+    faces: Mapping[str, set[tuple[int, str]]],
+    arch: str,
+    notation: str,
 ) -> dict[str, str]:
     """Write sets and faces as the entries show them."""
-    row = {name: _row_written(name, teeth, arch, notation) for name, teeth in sets.items()}
-    row["blocked"] = say_faces(faces, arch, notation)
-    return row
+    milk = sets["primary"]
 
+    def number(place: int) -> int:
+        return primary_before(place) if place in milk and place % 10 <= 5 else place
 
-def _row_written(name: str, teeth: Iterable[int], arch: str, notation: str) -> str:
-    if name != "primary":
-        return say_row(teeth, arch, notation)
-    milk = (primary_before(tooth) for tooth in sorted(teeth) if tooth % 10 <= 5)
-    return ", ".join(from_fdi(tooth, notation) for tooth in milk)
+    written = {name: say_row(map(number, row), arch, notation) for name, row in sets.items()}
+    for name, named in faces.items():
+        written[name] = say_faces(((number(t), side) for t, side in named), arch, notation)
+    return written
 
 
 def renumbered(data: Mapping[str, Any], old: str, new: str, *, arch: str) -> dict[str, Any]:
@@ -253,9 +278,9 @@ def _entry_anew(name: str, text: str, old: str, new: str, arch: str) -> str:
             say_faces((one for one in faces if arch_of(one[0]) == which), which, new)
             for which in arches
         ]
-    elif name == "primary":
-        said = [_row_written(name, _read({name: text}, name, old), arch, new)]
     else:
         found = parse_teeth(text, old)
+        if name == "primary":
+            found = tuple(primary_before(t) if t % 10 <= 5 and t < 50 else t for t in found)
         said = [say_row(found, which, new) for which in arches]
     return ", ".join(filter(None, said))

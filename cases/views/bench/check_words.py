@@ -120,14 +120,16 @@ def check_row(view: StageView, pk: int, notation: str) -> CheckRow:
 
 def _row(item: CheckItem, view: StageView, notation: str) -> CheckRow:
     spec = PlannedCheck.from_json(item.spec)
-    subject = in_notation(spec.subject, notation)
+    design = Design.from_json(view.case.design.data) if view.case.design else None
+    milk = design.primary if design is not None else frozenset()
+    subject = in_notation(spec.subject, notation, milk)
     words = _(spec.pattern or spec.words).replace("[subject]", subject)
     strong, rest = _split(words, subject)
     entered = item.values
     yes = entered.get("yes")
     photos = view.photos.get(item.pk, [])
     sentence = item.sentence if item.state in {"failed", "passed"} or item.values else ""
-    sentence = relabel(sentence, item.subject, notation)
+    sentence = relabel(sentence, item.subject, notation, milk)
     row = CheckRow(
         item=item,
         strong=strong,
@@ -142,7 +144,6 @@ def _row(item: CheckItem, view: StageView, notation: str) -> CheckRow:
         photos=photos,
         concession=view.concessions.get(item.pk),
     )
-    design = Design.from_json(view.case.design.data) if view.case.design else None
     row.entries = [
         _with_clock(
             _with_proposal(
@@ -161,7 +162,7 @@ def _row(item: CheckItem, view: StageView, notation: str) -> CheckRow:
         )
     row.passed_before = view.passed_before.get(item.pk)
     if row.passed_before is not None:
-        row.passed_words = relabel(row.passed_before.sentence, item.subject, notation)
+        row.passed_words = relabel(row.passed_before.sentence, item.subject, notation, milk)
         row.passed_url = reverse(
             "cases:case-design-version",
             args=[view.case.number, row.passed_before.design_version],

@@ -44,7 +44,8 @@ class Words:
 
     def tooth(self, fdi: int) -> str:
         """Write one tooth."""
-        return teeth.from_fdi(fdi, self.notation)
+        number = self.design.number_at(fdi) if self.design is not None else fdi
+        return teeth.from_fdi(number, self.notation)
 
     def teeth(self, numbers: frozenset[int]) -> str:
         """List teeth from the patient's right to the left."""

@@ -14,7 +14,7 @@ from django.utils.translation import gettext as _
 
 from cases.domain.design import Arch, Design
 from cases.domain.rule_limits import usable
-from cases.domain.teeth import SYSTEMS, from_fdi, teeth_of_arch
+from cases.domain.teeth import SYSTEMS, teeth_of_arch
 from cases.domain.toothwords import NUMBERINGS, for_reader
 from cases.forms.design.form import DesignForm
 from cases.forms.design.slips import refuse_slips, refuse_unfinished
@@ -85,7 +85,7 @@ def _context(
         "in_hand": bool(form["in_hand"].value()),
         "tools": [(key, _(words)) for key, words in TOOLS],
         "tool": form["tool"].value() or "replaced",
-        "row": [(tooth, from_fdi(tooth, notation)) for tooth in teeth_of_arch(case.arch)],
+        "row": [(tooth, form.label(tooth)) for tooth in teeth_of_arch(case.arch)],
         "trail": steps,
         "said": said,
         **live(

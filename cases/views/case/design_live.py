@@ -18,7 +18,6 @@ from cases.domain.design_change import changed_teeth, changes
 from cases.domain.design_slips import flaws
 from cases.domain.rule_spec import SEVERITY_WORDS, Finding, RuleLimits, say
 from cases.domain.strengthener import Strengthening, compare
-from cases.domain.teeth import from_fdi
 from cases.domain.toothwords import labels
 from cases.forms.design.form import DesignForm, concede_name
 from cases.forms.design.slips import refuse_slips
@@ -62,7 +61,7 @@ class RuleRow:
 def rule_rows(found: Says, plan: Design, notation: str) -> list[RuleRow]:
     """Return the rules that speak, with the reasons already given for passing some."""
     given = {(one.rule, one.subject): one for one in plan.concessions}
-    label: Callable[[int], str] = lambda tooth: from_fdi(tooth, notation)  # noqa: E731
+    label = labels(notation, plan.primary)
     rows = []
     for finding in found.findings:
         may = finding.severity == "concession"
@@ -117,10 +116,10 @@ class WireSays:
     reckoned_from: str
 
 
-def wire_says(found: Says, notation: str) -> dict[int, WireSays]:
+def wire_says(found: Says, label: Callable[[int], str]) -> dict[int, WireSays]:
     """Return what each reckoned clasp does, by tooth."""
     return {
-        tooth: WireSays(from_fdi(tooth, notation), one, _figures(one), _alloy_of(one))
+        tooth: WireSays(label(tooth), one, _figures(one), _alloy_of(one))
         for tooth, one in found.forecasts.items()
     }
 
@@ -216,13 +215,13 @@ def live(
         return shown
     after = reading.plan() if form.is_bound else form.before
     shown["plan"] = after
-    whole = replace(after, draft=False)
-    if slips := flaws(whole, labels(notation)):
+    whole, label = replace(after, draft=False), labels(notation, after.primary)
+    if slips := flaws(whole, label):
         shown["faults"] = list(dict.fromkeys([*shown["faults"], *slips]))
         if form.is_bound and not shown["unread"]:
             refuse_slips(form, whole)
     # What only waits for its second half is drawn and judged all the same.
-    if flaws(replace(after, draft=True), labels(notation)):
+    if flaws(replace(after, draft=True), label):
         return shown
     found = says(case, after, limits, now=now)
     shown |= {
@@ -232,7 +231,7 @@ def live(
         "kennedy_areas": found.kennedy.why(notation) if found.kennedy else (),
         "rules": rule_rows(found, after, notation),
         "rules_count": count_words(found),
-        "wires": wire_says(found, notation),
+        "wires": wire_says(found, label),
         "bar_says": bar_rows(found.bar) if found.bar else None,
         "hints": hints(case, after, notation),
     }

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from cases.domain.alloys import ALLOYS
-from cases.domain.bench_tables import BRACING_WORDS, Cell, Table
+from cases.domain.bench_tables import BRACING_WORDS, Cell, Table, with_milk_teeth
 from cases.domain.chairside import in_arch_order
 from cases.domain.design import COPY_METHODS, Clasp, Design
 from cases.domain.plan_checks import COVERAGE_WORDS
@@ -52,7 +52,11 @@ def sections(plan: Design, notation: str) -> list[Section]:
         _block_out(plan, notation),
         _acrylic(plan, notation),
     )
-    return [part for part in parts if part.lines or part.tables]
+    return [
+        replace(part, tables=tuple(with_milk_teeth(table, plan) for table in part.tables))
+        for part in parts
+        if part.lines or part.tables
+    ]
 
 
 def _kept(*lines: tuple[str, str]) -> tuple[Line, ...]:
@@ -74,7 +78,7 @@ def _length(value: float | None) -> str:
 
 def _teeth(plan: Design, notation: str) -> Section:
     def row(teeth: Iterable[int]) -> str:
-        return say_row(teeth, plan.arch, notation)
+        return say_row(map(plan.number_at, teeth), plan.arch, notation)
 
     joints = row(plan.joint_teeth)
     if plan.joints:
@@ -224,6 +228,11 @@ def _bar(plan: Design) -> Section:
     )
 
 
+def _faces(plan: Design, named: Iterable[tuple[int, str]], notation: str) -> str:
+    there = ((plan.number_at(tooth), side) for tooth, side in named)
+    return say_faces(there, plan.arch, notation)
+
+
 def _block_out(plan: Design, notation: str) -> Section:
     if plan.provisional:
         return Section(_("Block-out"))
@@ -239,9 +248,9 @@ def _block_out(plan: Design, notation: str) -> Section:
                 _("Why another than advised"),
                 reason_words(plan.method_reason) if plan.method_reason else "",
             ),
-            (_("Blocked-out faces"), say_faces(plan.blocked, plan.arch, notation)),
+            (_("Blocked-out faces"), _faces(plan, plan.blocked, notation)),
             (_("Taper"), f"{plan.taper_deg:g}°" if plan.taper_deg else ""),
-            (_("Gum line not relieved"), say_faces(plan.unrelieved, plan.arch, notation)),
+            (_("Gum line not relieved"), _faces(plan, plan.unrelieved, notation)),
         ),
     )
 

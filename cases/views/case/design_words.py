@@ -11,6 +11,7 @@ from cases.domain.design import Design
 from cases.domain.design_change import Change, changes
 from cases.domain.order import OrderForm
 from cases.domain.teeth import from_fdi, teeth_of_arch
+from cases.domain.toothwords import labels
 from cases.forms.design.entries import say_faces
 from cases.models import Case
 from cases.selectors.design_effect import Effect
@@ -19,11 +20,12 @@ from cases.selectors.design_effect import Effect
 def changes_of(before: Design, after: Design, notation: str) -> list[str]:
     """Say what differs between two designs, one sentence for each kind of decision."""
     said: list[str] = []
+    label = labels(notation, after.primary)
 
     def teeth(numbers: Iterable[int]) -> str:
         wanted = set(numbers)
         row = [t for t in teeth_of_arch(after.arch) if t in wanted]
-        return ", ".join(from_fdi(t, notation) for t in row)
+        return ", ".join(label(t) for t in row)
 
     def differs(old: frozenset[int], new: frozenset[int], more: str, less: str) -> None:
         if new - old:
@@ -73,13 +75,11 @@ def _only_within(change: Change, before: Design, after: Design) -> bool:
 
 def _further(before: Design, after: Design, notation: str) -> list[str]:
     """Say what else differs: "Acrylic stops: 33."."""
-    said = []
+    said, label = [], labels(notation, after.primary)
     for change in changes(before, after):
         if change.aspect in _SAID_ALREADY and not _only_within(change, before, after):
             continue
-        teeth = ", ".join(
-            from_fdi(t, notation) for t in teeth_of_arch(after.arch) if t in change.teeth
-        )
+        teeth = ", ".join(label(t) for t in teeth_of_arch(after.arch) if t in change.teeth)
         words = _(change.words)
         said.append(f"{words}: {teeth}." if teeth else _("%(what)s: changed.") % {"what": words})
     return said
@@ -97,11 +97,16 @@ def _block_out(before: Design, after: Design, notation: str) -> list[str]:
         said.append(methods[after.method])
     more, less = after.blocked - before.blocked, before.blocked - after.blocked
     if more:
-        said.append(_("Blocked out: %(faces)s.") % {"faces": say_faces(more, after.arch, notation)})
+        said.append(_("Blocked out: %(faces)s.") % {"faces": _faces(more, after, notation)})
     if less:
-        faces = say_faces(less, after.arch, notation)
+        faces = _faces(less, after, notation)
         said.append(_("No longer blocked out: %(faces)s.") % {"faces": faces})
     return said
+
+
+def _faces(named: Iterable[tuple[int, str]], plan: Design, notation: str) -> str:
+    there = ((plan.number_at(tooth), side) for tooth, side in named)
+    return say_faces(there, plan.arch, notation)
 
 
 def _minutes(number: float) -> str:

@@ -16,8 +16,7 @@ from cases.domain.design import Design as Plan
 from cases.domain.insertion import FIELDS
 from cases.domain.order import OrderForm
 from cases.domain.reasons import HOLD_WAITS_FOR
-from cases.domain.teeth import from_fdi
-from cases.domain.toothwords import relabel
+from cases.domain.toothwords import labels, relabel
 from cases.models import Case, CaseStage, Hold
 from cases.selectors.case_page import Blemish, CasePage, case_page
 from cases.selectors.design_versions import versions
@@ -153,9 +152,9 @@ def blemish_lines(blemishes: list[Blemish], notation: str) -> list[BlemishLine]:
 
 def design_rows(plan: Plan, notation: str) -> list[Row]:
     """Return what a design decides, entry by entry."""
-    clasps = []
+    clasps, label = [], labels(notation, plan.primary)
     for clasp in plan.clasps:
-        parts = [from_fdi(clasp.tooth, notation)]
+        parts = [label(clasp.tooth)]
         if clasp.wire_mm:
             parts.append(_("%(mm)s mm wire") % {"mm": f"{clasp.wire_mm:g}"})
         if clasp.undercut_mm:
@@ -163,7 +162,7 @@ def design_rows(plan: Plan, notation: str) -> list[Row]:
         if clasp.free_arm_mm:
             parts.append(_("free arm %(mm)s mm") % {"mm": f"{clasp.free_arm_mm:g}"})
         clasps.append(", ".join(parts))
-    faces = [f"{from_fdi(tooth, notation)} {_(side)}" for tooth, side in sorted(plan.blocked)]
+    faces = [f"{label(tooth)} {_(side)}" for tooth, side in sorted(plan.blocked)]
     method = _(METHOD_WORDS[plan.method])
     if plan.method in COPY_METHODS:
         method = f"{method} ({_(plan.copy_in)})"

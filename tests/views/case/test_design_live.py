@@ -601,3 +601,47 @@ def test_a_rule_that_leads_to_a_question_leads_to_its_page_with_the_tooth(
         client.get(url("case-ask", case, 10) + "?tooth=99").context["form"]["tooth"].value() is None
     )
     assert all(row.ask_about == "" for row in rows if row.finding.question is None)
+
+
+@pytest.mark.parametrize(
+    ("notation", "milk", "lost", "own"),
+    [("fdi", "75", "85", "33"), ("universal", "K", "T", "22"), ("palmer", "LLe", "LRe", "LL3")],
+)
+def test_a_mouth_with_milk_teeth_is_drawn_in_every_numbering(
+    shop: Shop, sign_in: SignIn, notation: str, milk: str, lost: str, own: str
+) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    client.post(reverse("cases:account"), {"numbering": notation})
+    none = ("replaced", "gaps", "clasps", "rests", "stops", "blocked")
+    empty = {name: said for name, said in untouched(client, case).items() if name not in none}
+    typed = {
+        **empty, "primary": milk, "replaced": lost, "clasps": milk, "blocked": f"{milk} distal",
+        "method": "plaster", "rests": own, "notation": notation,
+    }  # fmt: skip
+
+    kept = client.post(url("case-design", case), entries(**typed, draft="1"))
+    assert (kept.status_code, case.designs.count()) == (303, 2)
+    case.refresh_from_db()
+    assert case.design is not None
+    data = case.design.data
+    assert (data["primary"], data["replaced"]) == ([35], [45])
+    assert ([one["tooth"] for one in data["clasps"]], data["blocked"]) == ([35], [[35, "distal"]])
+
+    # The page says milk teeth by their own numbers: in entries, strip, drawing and rules.
+    page = client.get(url("case-design", case))
+    form = page.context["form"]
+    assert [form[name].value() for name in ("primary", "clasps", "blocked")] == [
+        milk, milk, f"{milk} distal",
+    ]  # fmt: skip
+    assert (35, milk) in page.context["row"]
+    (braced,) = [row for row in page.context["rules"] if row.finding.rule == "CLP-6"]
+    assert f"the clasp at {milk} from the other side" in braced.sentence
+    body = page.content.decode()
+    assert f"milk tooth {milk}, clasp on {milk}" in body
+
+    unmarked = {**typed, "primary": "", "version": page.context["version"]}
+    refused = client.post(url("case-design", case), entries(**unmarked, draft="1"))
+    errors = refused.context["form"].errors
+    for name in ("clasps", "blocked"):
+        assert errors[name][0].startswith(f"{milk} is a milk tooth, and none is entered")
