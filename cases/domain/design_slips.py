@@ -262,7 +262,8 @@ def _bar_size(design: Design, label: Label) -> Iterator[str]:
 
 def _upper_bar(design: Design, label: Label) -> Iterator[str]:
     bar = design.strengthener
-    if design.bar and design.arch == "upper" and not (bar is not None and bar.reason.strip()):
+    said = "broke-before" in design.told or (bar is not None and bool(bar.reason.strip()))
+    if design.bar and design.arch == "upper" and not said:
         yield _("An upper piece has no bar as a rule. Say why it has one, or take the bar out.")
 
 

@@ -124,6 +124,7 @@ def test_an_upper_bar_needs_a_reason_and_a_lower_one_none() -> None:
     )
     assert flaws(replace(bare, strengthener=Bar(reason=" "))) != ()
     assert flaws(replace(bare, strengthener=Bar(reason="the last one broke"))) == ()
+    assert flaws(replace(bare, told=frozenset({"broke-before"}))) == ()
     assert flaws(replace(GOOD, bar=True)) == ()
 
 

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Iterable
 from dataclasses import replace
-from typing import Any, cast
+from typing import Any, Final, cast
 
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from cases.domain.design import Arch, Design
 from cases.domain.rule_limits import usable
@@ -32,6 +34,13 @@ from cases.views.case.design_nav import part_links
 from cases.views.case.door import frame_of, see_other, the_case
 from cases.views.notation import choose, written_in
 from cases.views.page import LabRequest, SeeOther, envelope, integer, page
+
+BLOCKED: Final = {
+    "mesial": gettext_noop("blocked out mesial"),
+    "distal": gettext_noop("blocked out distal"),
+    "buccal": gettext_noop("blocked out cheek side"),
+    "lingual": gettext_noop("blocked out tongue side"),
+}
 
 
 def present_plan(case: Case, draft: Row | None) -> Design:
@@ -105,17 +114,30 @@ def _context(
     }
 
 
-def _marks(plan: Design) -> dict[int, str]:
-    """Return what stands at each tooth, in one word for the strip of teeth."""
-    marks = dict.fromkeys(plan.missing - plan.replaced, _("missing"))
-    marks |= dict.fromkeys(plan.replaced, _("replaced"))
-    marks |= dict.fromkeys(plan.extracted, _("taken out"))
-    marks |= dict.fromkeys(plan.dropped, _("left out"))
-    marks |= dict.fromkeys(plan.primary, _("milk tooth"))
-    marks |= dict.fromkeys(plan.abutments, _("abutment"))
-    marks |= dict.fromkeys(plan.stops, _("stop"))
-    marks |= dict.fromkeys(plan.rests, _("rest"))
-    marks |= {clasp.tooth: _("clasp") for clasp in plan.clasps}
+def _marks(plan: Design) -> dict[int, list[str]]:
+    """Return what stands at each tooth, in words: first what the strip of teeth shows, then what
+    it only says aloud."""
+    rows: tuple[tuple[Iterable[int], str], ...] = (
+        ([clasp.tooth for clasp in plan.clasps], _("clasp")),
+        (plan.rests, _("rest")),
+        (plan.stops, _("stop")),
+        (plan.abutments, _("abutment")),
+        (plan.primary, _("milk tooth")),
+        (plan.dropped, _("left out")),
+        (plan.extracted, _("taken out")),
+        (plan.replaced - plan.extracted, _("replaced")),
+        (plan.missing - plan.replaced - plan.dropped, _("missing")),
+        (plan.hollowed, _("hollowed")),
+        (plan.joint_teeth, _("joint")),
+        *(
+            ([tooth for tooth, where in plan.blocked if where == side], _(words))
+            for side, words in BLOCKED.items()
+        ),
+    )
+    marks: dict[int, list[str]] = {}
+    for teeth, words in rows:
+        for tooth in teeth:
+            marks.setdefault(tooth, []).append(words)
     return marks
 
 

@@ -645,3 +645,16 @@ def test_a_mouth_with_milk_teeth_is_drawn_in_every_numbering(
     errors = refused.context["form"].errors
     for name in ("clasps", "blocked"):
         assert errors[name][0].startswith(f"{milk} is a milk tooth, and none is entered")
+
+
+def test_the_strip_says_all_that_stands_at_a_tooth_and_shows_the_first(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    drawn = {"rests": "35", "joint_teeth": "35", "blocked": "35 lingual", "method": "plaster"}
+    page = press(client, case, stands(client, case) | drawn)
+    assert page.context["marks"][35] == ["clasp", "rest", "joint", "blocked out tongue side"]
+    assert page.context["marks"][36] == ["replaced"]
+    said = '<span class="visually-hidden">, rest, joint, blocked out tongue side</span>'
+    assert f'<span class="tooth-mark">clasp</span>{said}' in page.content.decode()
