@@ -24,7 +24,7 @@ from cases.models import (
     PlanStage,
     WorkSpan,
 )
-from cases.selectors.bench_plan import follow_plan, for_these_hands
+from cases.selectors.bench_plan import ToLoad, follow_plan, for_these_hands
 
 MOST_OWN, MOST_FREE, MOST_WAITING, MOST_POUR = 40, 40, 12, 6
 """Rows a list of the bench shows; a case beyond them is taken by its number. Judgement."""
@@ -59,8 +59,9 @@ class Work:
 class Bench:
     """Everything on the bench page of one person at one instant.
 
-    ``coming`` is what the plan has for the same hands next, ``bath_at`` when the case to do now
-    goes into a bath by the plan, where that is soon.
+    ``coming`` is what the plan has for the same hands next, ``to_load`` the loads that they put
+    into their baths, ``bath_at`` when the case to do now goes into a bath by the plan, where that
+    is soon.
     """
 
     in_hand: list[Work] = field(default_factory=list)
@@ -74,6 +75,7 @@ class Bench:
     after_lock: list[WorkSpan] = field(default_factory=list)
     pour: list[CaseStage] = field(default_factory=list)
     coming: list[PlanStage] = field(default_factory=list)
+    to_load: list[ToLoad] = field(default_factory=list)
     bath_at: datetime | None = None
     more_free: bool = False
 

@@ -1,17 +1,18 @@
 """The bench's list in the order of the plan, and what comes next for the same hands.
 
-Two queries more, whatever the number of cases; without a plan the list stays by what is due.
+Three queries more, whatever the number of cases; without a plan the list stays by what is due.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from django.db.models import Q
+from django.db.models import OuterRef, Q, Subquery
 
-from cases.models import CaseStage, Person, Plan, PlanStage
+from cases.models import Bath, CaseStage, Load, Person, Plan, PlanStage
 
 if TYPE_CHECKING:
     from cases.selectors.bench import Bench, Work
@@ -30,6 +31,52 @@ def _place(work: Work) -> tuple[int, float]:
     if work.planned is None:
         return (1, 0.0)
     return (0 if work.mine else 2, work.planned.begins_at.timestamp())
+
+
+@dataclass(frozen=True)
+class ToLoad:
+    """A load that somebody puts into its bath by the plan: which flasks, from when.
+
+    ``gathered`` is the number of the load that is gathered for this bath, None where none is;
+    ``changed`` tells that the plan before said otherwise.
+    """
+
+    bath: Bath
+    begins_at: datetime
+    rows: tuple[PlanStage, ...]
+    gathered: int | None
+
+    @property
+    def changed(self) -> bool:
+        """Whether the plan before said otherwise of a flask of it."""
+        return any(row.was_from is not None for row in self.rows)
+
+    def is_now(self, now: datetime) -> bool:
+        """Tell whether it is to be done now."""
+        return self.begins_at <= now + NOW
+
+
+def loads_to_put_in(person: Person, now: datetime) -> list[ToLoad]:
+    """Return the loads that the plan has for a person soon, the next first (one query)."""
+    newest = Plan.objects.order_by("-pk").values("pk")[:1]
+    gathered = Load.objects.filter(bath=OuterRef("bath"), state="gathering").order_by("-number")
+    rows = (
+        PlanStage.objects.filter(plan=newest, person=person, bath__isnull=False)
+        .filter(stage__state="planned", begins_at__lt=now + COMING_WITHIN)
+        .annotate(gathered=Subquery(gathered.values("number")[:1]))
+        .select_related("stage__case__design", "bath")
+        .defer("stage__spec", "why")
+        .order_by("begins_at", "bath_id", "pk")
+    )
+    found: dict[tuple[Bath, datetime], list[PlanStage]] = {}
+    number: dict[Bath, int | None] = {}
+    for row in rows:
+        if row.bath is not None:
+            found.setdefault((row.bath, row.begins_at), []).append(row)
+            number[row.bath] = row.gathered
+    return [
+        ToLoad(bath, begins, tuple(group), number[bath]) for (bath, begins), group in found.items()
+    ]
 
 
 def for_these_hands(person: Person, now: datetime) -> list[int]:
@@ -60,6 +107,7 @@ def follow_plan(bench: Bench, works: Sequence[Work], person: Person, now: dateti
             here[row.stage_id].mine = row.person_id == person.pk
         elif len(bench.coming) < MOST_COMING:
             bench.coming.append(row)
+    bench.to_load = loads_to_put_in(person, now)
     bench.given.sort(key=_place)
     bench.free.sort(key=_place)
     first = bench.next

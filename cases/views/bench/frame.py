@@ -65,6 +65,7 @@ def bench_context(request: LabRequest) -> dict[str, Any]:
     bench = bench_of(person, request.now, station=station_of(request), everywhere=everywhere)
     return {
         "bench": bench,
+        "load_now": next((load for load in bench.to_load if load.is_now(request.now)), None),
         "notation": notation_of(request),
         "station": request.visitor.tablet.station if request.visitor.tablet else None,
         "everywhere": everywhere,

@@ -75,7 +75,11 @@ def new_load(request: LabRequest) -> HttpResponse:
 
 
 def _new_form(request: LabRequest) -> LoadNewForm:
-    return LoadNewForm(request.POST or None, baths=baths_in_use(), programs=programs_in_use())
+    # The bench leads here with the bath that the plan has next.
+    bath = {"bath": integer(request.GET.get("bath"))}
+    return LoadNewForm(
+        request.POST or None, initial=bath, baths=baths_in_use(), programs=programs_in_use()
+    )
 
 
 def _list(request: LabRequest, form: LoadNewForm | None) -> HttpResponse:

@@ -4,19 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import timedelta
+from typing import Any
 
 import pytest
 from django.test import Client
 from django.urls import reverse
 
-from cases.models import Case, Plan, PlanStage
+from cases.domain.cure.program import LONG, as_json
+from cases.models import Bath, Case, CureProgram, Load, Plan, PlanStage, Resin
 from cases.selectors import bench as selectors
 from cases.selectors.bench import bench_of
 from cases.services.assign import assign_stage
-from cases.services.planner import mend
+from cases.services.plan import pin_stage
+from cases.services.planner import mend, turn
+from cases.services.record import Recorder
 from cases.services.stage import start_stage
-from tests.factories import NOW, Shop
-from tests.views.bench.conftest import stage_of
+from tests.factories import NOW, Shop, rows
+from tests.views.bench.conftest import sign_in, stage_of
 
 pytestmark = pytest.mark.django_db
 
@@ -129,3 +133,125 @@ def test_who_has_something_in_hand_is_left_in_peace(
     ask = {"HX-Request": "true"}
     told = bench.get(reverse("cases:bench-now"), headers=ask).content.decode()
     assert later.number not in told
+
+
+@pytest.fixture
+def to_load(shop: Shop, two: tuple[Case, Case]) -> list[PlanStage]:
+    """Mara loads the bath with both flasks in an hour, and has nothing else to do."""
+    plan = Plan.objects.first()
+    PlanStage.objects.filter(plan=plan).exclude(bath__isnull=False).delete()
+    PlanStage.objects.filter(plan=plan).update(
+        person=shop.people["mara"], together="load 1", begins_at=NOW + timedelta(hours=1),
+        ends_at=NOW + timedelta(hours=10),
+    )  # fmt: skip
+    return list(PlanStage.objects.filter(plan=plan).select_related("bath", "stage__case"))
+
+
+def test_loading_a_bath_is_on_the_list_of_who_loads_it(
+    bench: Client, shop: Shop, to_load: list[PlanStage]
+) -> None:
+    (bath,) = {row.bath for row in to_load}
+    assert bath is not None
+    numbers = [row.stage.case.number for row in to_load]
+
+    text = bench.get(reverse("cases:bench")).content.decode()
+
+    group = text.split("Baths to load, by the plan")[1]
+    assert f"Load {bath.name}, 11:42" in group
+    assert "2 flasks" in group
+    assert all(number in group for number in numbers)
+    assert f'href="{reverse("cases:loads")}?bath={bath.pk}"' in group
+    sign_in(bench, shop, "oren")
+    assert "Baths to load" not in bench.get(reverse("cases:bench")).content.decode()
+
+
+def test_a_load_later_than_this_working_day_is_not_listed_yet(
+    bench: Client, to_load: list[PlanStage]
+) -> None:
+    hours = timedelta(hours=9, minutes=50)
+    PlanStage.objects.update(begins_at=NOW + hours, ends_at=NOW + 2 * hours)
+    assert "Load Bath 1, 20:32" in bench.get(reverse("cases:bench")).content.decode()
+    PlanStage.objects.update(begins_at=NOW + timedelta(hours=11))
+    assert "Baths to load" not in bench.get(reverse("cases:bench")).content.decode()
+
+
+def test_a_load_that_is_gathered_is_led_to(
+    bench: Client, shop: Shop, to_load: list[PlanStage]
+) -> None:
+    def make(record: Recorder) -> dict[str, Any]:
+        resin = record.create(Resin, name="Resin of the night", source="leaflet")
+        program = record.create(
+            CureProgram, resin=resin, name="Overnight", version=1, document=as_json(LONG),
+            saved_at=NOW,
+        )  # fmt: skip
+        load = record.create(
+            Load, number=7, bath=Bath.objects.get(), program=program, state="gathering",
+            made_at=NOW, made_by=shop.people["mara"],
+        )  # fmt: skip
+        return {"load": load}
+
+    rows(make)
+    text = bench.get(reverse("cases:bench")).content.decode()
+    group = text.split("Baths to load, by the plan")[1]
+    assert f'href="{reverse("cases:load", args=[7])}"' in group
+
+
+def test_the_bench_is_told_to_load_a_bath_now_even_with_something_in_hand(
+    bench: Client, shop: Shop, two: tuple[Case, Case], to_load: list[PlanStage]
+) -> None:
+    wax, ask = stage_of(two[0], "wax"), {"HX-Request": "true"}
+    start_stage(shop.envelope("mara"), stage=wax.pk, version=wax.version)
+    url, words = reverse("cases:bench-now"), "By the plan now: load Bath 1 with 2 flasks, at 10:52."
+    assert "By the plan now" not in bench.get(url, headers=ask).content.decode()
+    PlanStage.objects.update(begins_at=NOW + timedelta(minutes=10))
+    assert words in bench.get(url, headers=ask).content.decode()
+    assert words in bench.get(reverse("cases:bench")).content.decode()
+    cure = to_load[0].stage
+    cure.state = "running"
+    cure.save(update_fields=["state"])
+    assert "with one flask" in bench.get(url, headers=ask).content.decode()
+
+
+def test_a_bath_that_the_bench_leads_to_is_chosen(bench: Client) -> None:
+    page = bench.get(reverse("cases:loads"), {"bath": Bath.objects.get().pk})
+    assert page.context["form"]["bath"].value() == Bath.objects.get().pk
+
+
+def test_a_time_that_is_not_today_is_said_with_its_day(
+    bench: Client, shop: Shop, two: tuple[Case, Case]
+) -> None:
+    _first, second = two
+    for case in two:
+        give(case, "wax", shop, "mara", 24 * 60)
+    bath = PlanStage.objects.get(plan=Plan.objects.first(), stage=stage_of(second, "cure"))
+    bath.begins_at, bath.ends_at = NOW + timedelta(hours=15), NOW + timedelta(hours=24)
+    bath.save()
+    give(second, "wax", shop, "mara", 0)
+    text = bench.get(reverse("cases:bench")).content.decode()
+    assert "yours by the plan, Thu 10 Dec, 10:42" in text
+    assert "Its bath begins at Thu 10 Dec, 01:42 by the plan." in text
+
+
+@pytest.mark.parametrize("pinned", [False, True])
+def test_the_plan_follows_who_takes_the_case_of_another(
+    shop: Shop, two: tuple[Case, Case], pinned: bool
+) -> None:
+    taken, own = two
+    mara, oren = shop.people["mara"], shop.people["oren"]
+    wax = stage_of(taken, "wax")
+    if pinned:
+        pin_stage(shop.envelope("pavo"), stage=wax.pk, person=oren.pk)
+        mend(NOW)
+    give(taken, "wax", shop, "oren", 0)
+    give(own, "wax", shop, "mara", 0)
+
+    start_stage(shop.envelope("mara"), stage=wax.pk, version=wax.version)
+    assert turn(NOW + timedelta(seconds=1)) == "mended"
+
+    rows = PlanStage.objects.filter(plan=Plan.objects.first(), bath=None)
+    now = rows.get(stage=wax)
+    assert (now.person, now.stage.state) == (mara, "running")
+    hers = rows.filter(person=mara).exclude(pk=now.pk)
+    assert not hers.filter(begins_at__lt=now.ends_at).exists()
+    his_or_later = rows.get(stage=stage_of(own, "wax"))
+    assert his_or_later.person == oren or his_or_later.begins_at >= now.ends_at
