@@ -112,14 +112,21 @@ def _price(built: Built, keys: Collection[str], pin: plan.Pin) -> Price:
             return Price(impossible=built.said(words[key]))
     given_up = any("start" in pinned.dropped.get(case, ()) for case in own)
     if given_up and pin.start is not None:
-        return Price(
-            impossible=_(
-                "It cannot begin then: hands, a place or what comes before it are not free."
-            )
-        )
+        return Price(impossible=_cannot_begin(built, keys, pin.start, pinned.plan))
     return replace(
         _compare(built, without.plan, pinned.plan), given_up=_given_up(built, without, pinned)
     )
+
+
+def _cannot_begin(built: Built, keys: Collection[str], start: int, made: plan.Plan) -> str:
+    """Say that a start cannot be, and the first that can."""
+    words = _("It cannot begin %(at)s: hands, a place or what comes before it are not free then.")
+    said = words % {"at": built.moment(start)}
+    begins = [one.start for one in made.planned if one.stage in keys]
+    if not begins:
+        return said
+    as_soon = _("As soon as it can, it begins %(at)s.") % {"at": built.moment(min(begins))}
+    return f"{said} {as_soon}"
 
 
 def _given_up(built: Built, without: Kept, pinned: Kept) -> tuple[str, ...]:
@@ -135,7 +142,8 @@ def _given_up(built: Built, without: Kept, pinned: Kept) -> tuple[str, ...]:
         case: limits - without.dropped.get(case, frozenset())
         for case, limits in pinned.dropped.items()
     }
-    return (*found, *say_dropped(built, {case: limits for case, limits in more.items() if limits}))
+    given_up = {case: limits for case, limits in more.items() if limits}
+    return (*found, *say_dropped(built, given_up, pinned.plan))
 
 
 def _compare(built: Built, without: plan.Plan, pinned: plan.Plan) -> Price:

@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from django.utils.formats import date_format
-from django.utils.timezone import localtime
-
 from cases.domain.planning.dispatch import Stop
 from cases.domain.planning.remedy import remedies, say_remedy
 from cases.models import Plan, PlanCase
@@ -36,12 +33,9 @@ def advise(now: datetime, stored: Plan, stop: Stop) -> int:
         built = made.built
         found = remedies(made.problem, frozenset(late), base=made.plan, at_most=AT_MOST, stop=stop)
 
-        def when(minute: int) -> str:
-            return date_format(localtime(built.clock.instant(minute)), "D j M, H:i")
-
         for key, row in late.items():
             row.remedies = [
-                {"words": say_remedy(one, key, built.name, when), "saves": one.saved(key)}
+                {"words": say_remedy(one, key, built.name, built.moment), "saves": one.saved(key)}
                 for one in found
                 if one.saved(key) > 0
             ][:A_CASE]

@@ -18,6 +18,7 @@ from cases.domain.planning.relax import STEPS, Limits, limits_of_cases, relaxed
 from cases.domain.planning.score import to_plan
 from cases.domain.planning.shop import Shop
 from cases.domain.planning.why import Reasons
+from cases.domain.planning.why_words import span
 from cases.models import Event
 from cases.selectors.planning.build import Built, build
 
@@ -30,6 +31,18 @@ DROPPED = {
     ),
     "wait": gettext_noop(
         "%(number)s: a longest wait of its route cannot be kept; it comes as soon as it can."
+    ),
+}
+"""What is said of a case where the plan that stands would keep the limit all the same."""
+MISSED = {
+    "moment": gettext_noop(
+        "%(stage)s: its last moment cannot be kept (%(limit)s); it begins %(begins)s."
+    ),
+    "start": gettext_noop(
+        "%(stage)s: the start that was pinned cannot be kept (%(limit)s); it begins %(begins)s."
+    ),
+    "wait": gettext_noop(
+        "%(stage)s: its longest wait cannot be kept (%(limit)s); it begins %(begins)s."
     ),
 }
 
@@ -75,7 +88,7 @@ def think(now: datetime, *, rules: Stop = go_on, anew: bool = False) -> Made:
     up_to = last_event()
     built = build(now)
     kept = mend_or_make(built.problem, rules, anew=anew)
-    words = (*say_dropped(built, kept.dropped), *_staying(built, kept))
+    words = (*say_dropped(built, kept.dropped, kept.plan), *_staying(built, kept))
     how = "mend" if _mends(built.problem, anew=anew) else "rules"
     return Made(built, kept.problem, kept.shop, kept.best, kept.plan, up_to, how, words)
 
@@ -140,13 +153,47 @@ def _without_place(made: plan.Plan, shop: Shop) -> set[str]:
     return {stages[key].case for key, _words in made.unplanned} - flawed
 
 
-def say_dropped(built: Built, dropped: dict[str, Limits]) -> tuple[str, ...]:
-    """Return which limits of which cases are given up, in sentences."""
-    return tuple(
-        _(DROPPED[limit]) % {"number": built.names[case]}
-        for case in _in_order(built, dropped)
-        for limit in sorted(dropped[case])
-    )
+def say_dropped(built: Built, dropped: dict[str, Limits], made: plan.Plan) -> tuple[str, ...]:
+    """Return which limits of which cases are given up, in sentences: of which stage, until when it
+    was, and when the plan has it instead."""
+    at = {one.stage: one for one in made.planned}
+    stages: dict[str, list[plan.Stage]] = {}
+    for stage in built.problem.stages:
+        if stage.case in dropped and stage.key in at:
+            stages.setdefault(stage.case, []).append(stage)
+    words = []
+    for case in _in_order(built, dropped):
+        for limit in sorted(dropped[case]):
+            missed = [
+                _(MISSED[limit])
+                % {
+                    "stage": built.name(stage.key),
+                    "limit": said,
+                    "begins": built.moment(at[stage.key].start),
+                }
+                for stage in stages.get(case, ())
+                if (said := _missed(built, stage, limit, at))
+            ]
+            words += missed or [_(DROPPED[limit]) % {"number": built.names[case]}]
+    return tuple(words)
+
+
+def _missed(built: Built, stage: plan.Stage, limit: str, at: dict[str, plan.Planned]) -> str:
+    """Say a limit of a stage that a plan does not keep; nothing where it does."""
+    begins = at[stage.key].start
+    if limit == "moment" and stage.latest is not None and begins > stage.latest:
+        return built.moment(stage.latest)
+    pinned = stage.pin.start if stage.pin is not None else None
+    if limit == "start" and pinned is not None and begins != pinned:
+        return built.moment(pinned)
+    for after in stage.after if limit == "wait" else ():
+        before = at.get(after.stage)
+        if after.most is not None and before is not None and begins - before.end > after.most:
+            return _("%(time)s after “%(stage)s”") % {
+                "time": span(after.most),
+                "stage": built.name(after.stage),
+            }
+    return ""
 
 
 def _staying(built: Built, kept: Kept) -> tuple[str, ...]:

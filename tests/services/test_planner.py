@@ -486,7 +486,8 @@ def test_start_that_was_pinned_and_cannot_be_is_given_up_and_said(shop: Shop) ->
     made = plan_think.think(NOW)
 
     assert made.words == (
-        f"{case.number}: the start that was pinned cannot be kept; it comes as soon as it can.",
+        f"{case.number}, One: the start that was pinned cannot be kept (Wed 9 Dec, 22:42); "
+        "it begins Wed 9 Dec, 10:42.",
     )
     assert made.plan.unplanned == ()
 
@@ -513,7 +514,8 @@ def test_only_the_limit_in_the_way_is_given_up_and_said(shop: Shop) -> None:
     }
     assert made.plan.unplanned == ()
     assert made.words == (
-        f"{late.number}: a longest wait of its route cannot be kept; it comes as soon as it can.",
+        f"{late.number}, Two: its longest wait cannot be kept (1 hour after “{late.number}, One”); "
+        "it begins Thu 10 Dec, 08:00.",
     )
     assert (most[f"k{late.pk}"], most[f"k{kept.pk}"]) == ([None], [60])
 
@@ -533,7 +535,7 @@ def test_a_last_moment_ahead_is_said_when_it_is_given_up(shop: Shop, left: int, 
 
     assert made.plan.unplanned == ()
     assert len(made.words) == said
-    assert all("the last moment of a stage cannot be kept" in words for words in made.words)
+    assert all("its last moment cannot be kept (Wed 9 Dec, 10:44)" in w for w in made.words)
     assert sorted(one.start for one in made.plan.planned) == [0, 30]
 
 

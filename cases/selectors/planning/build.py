@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from cases.domain.calendar import LabCalendar, say_day
@@ -93,6 +94,10 @@ class Built:
     def day(self, minute: int) -> str:
         """Return the day of a minute as people in the lab say it."""
         return say_day(self.calendar.local_day(self.clock.instant(minute)))
+
+    def moment(self, minute: int) -> str:
+        """Return a minute with its day, as people in the lab say it."""
+        return date_format(self.clock.instant(minute).astimezone(self.calendar.zone), "D j M, H:i")
 
     def named(self, sentence: str) -> str:
         """Return a sentence of the check, which says the planner's bare names, with people's.

@@ -113,7 +113,7 @@ def _sentence(answer: Answer) -> str:
             "day": say_day(lab_calendar().local_day(answer.looked_to))
         }
     if answer.earliest is None:
-        return _("No day in sight is safe: every van would break a promise, or is too early.")
+        return _no_day(answer)
     calendar = lab_calendar()
     first = say_day(calendar.local_day(answer.earliest.leaves))
     sure = _sure(answer)
@@ -131,6 +131,19 @@ def _sentence(answer: Answer) -> str:
         "sure": said,
         "day": first,
     }
+
+
+def _no_day(answer: Answer) -> str:
+    """Say up to which day no van may be promised, and the way out."""
+    if not answer.days:
+        return _(
+            "No van to this practice is known. Enter the weekdays on which boxes leave for it."
+        )
+    last = lab_calendar().local_day(answer.days[-1].leaves)
+    return _(
+        "No day up to %(day)s is safe: every van would break a promise, or is too early. Ask the "
+        "manager what would make room, or ask again when the impression is here."
+    ) % {"day": say_day(last)}
 
 
 def _needed(answer: Answer, latest: datetime | None) -> str:
