@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from django.db.models import Q
@@ -17,8 +17,18 @@ from cases.selectors.hours import lab_calendar
 from cases.selectors.planning.people import hours_on
 from cases.selectors.planning.places import ANYWHERE
 from cases.views.page import LabRequest, integer, page, show
-from cases.views.plan.lanes import Lane, Window, bands, bars, hours, window_of
-from cases.views.plan.words import at_words, change_words, late_by, late_words, state_words
+from cases.views.plan.lanes import Lane, Window, bands, bars, hours, of_hands, window_of
+from cases.views.plan.words import (
+    at_words,
+    bar_words,
+    change_words,
+    late_by,
+    late_words,
+    leaves_words,
+    name_words,
+    span_words,
+    standing,
+)
 
 ZOOMS = (1, 2, 3)
 MOST_LATE = 5
@@ -60,9 +70,8 @@ def _lanes(rows: list[PlanStage], calendar: LabCalendar, day: date) -> dict[str,
     window = window_of(day, calendar, rows)
     lanes = []
     for person in people:
-        own = [row for row in rows if row.person_id == person.pk and row.bath_id is None]
         lane = Lane(person.name, skills.get(person.pk, ""), person=person)
-        lane.bars = bars(window, own)
+        lane.bars = of_hands(window, [row for row in rows if row.person_id == person.pk])
         lane.closed = bands(window, at_work[person.pk, day])
         lanes.append(lane)
     lanes += _baths(rows, window)
@@ -97,17 +106,24 @@ def _places(rows: list[PlanStage], calendar: LabCalendar, day: date) -> dict[str
     return {"lanes": lanes, "hours": hours(window, calendar), "window": window}
 
 
-def _lists(request: LabRequest, lanes: list[Lane]) -> list[dict[str, Any]]:
-    """Return the same lanes as lists, for small screens, paper and ears."""
+def _lists(lanes: list[Lane], noon: datetime) -> list[dict[str, Any]]:
+    """Return the same lanes as lists, for small screens, paper and ears.
+
+    Parameters
+    ----------
+    noon
+        The middle of the day of the page: times of other days are said with theirs.
+    """
     return [
         {
             "lane": lane,
             "rows": [
                 {
                     "row": row,
-                    "begins": at_words(row.begins_at, request.now),
-                    "ends": at_words(row.ends_at, request.now),
-                    "changed": change_words(row, request.now),
+                    "begins": at_words(row.begins_at, noon),
+                    "ends": at_words(bar.ends_at if bar.loading else row.ends_at, noon),
+                    "name": name_words(bar, row),
+                    "changed": change_words(row, noon),
                 }
                 for bar in lane.bars
                 for row in bar.rows
@@ -131,22 +147,27 @@ def day(request: LabRequest) -> HttpResponse:
         unplanned = plans.without_place(found.plan)
     by = "places" if request.GET.get("by") == "places" else "people"
     drawn = (_places if by == "places" else _lanes)(rows, calendar, wanted)
+    for lane in drawn["lanes"]:
+        for bar in lane.bars:
+            bar.span = span_words(bar)
+            bar.words = bar_words(bar, request.now, bath=lane.bath is not None)
     zoom = integer(request.GET.get("zoom")) or ZOOMS[0]
     return show(
         request,
         "plan/day.html",
         {
             **drawn,
-            "lists": _lists(request, drawn["lanes"]),
+            "lists": _lists(drawn["lanes"], calendar.at(wanted, time(12))),
             "by": by,
             "day": wanted,
             "day_words": say_day(wanted),
             "heading": late_words(found.plan, late, wanted),
-            "late": [(row, late_by(row)) for row in late[:MOST_LATE]],
+            "late": [
+                (row, late_by(row), leaves_words(row, request.now)) for row in late[:MOST_LATE]
+            ],
             "unplanned": unplanned[:MOST_LATE],
             "limits": found.plan.words[:MOST_LATE] if found.plan else [],
-            "state": found,
-            "state_words": state_words(found, request.now),
+            **standing(found, request.now),
             "zoom": zoom if zoom in ZOOMS else ZOOMS[0],
             "zooms": ZOOMS,
             "paper": bool(request.GET.get("paper")),

@@ -45,13 +45,20 @@ class Window:
 
 @dataclass
 class Bar:
-    """One bar: what one person does at one time, for one case or several; or one load."""
+    """One bar: what one person does at one time, for one case or several; or one load.
+
+    ``loading``: somebody puts the flasks into their bath. ``span`` is from when to when,
+    ``words`` all of it as one sentence.
+    """
 
     rows: list[PlanStage]
     column: int
     width: int
     before: bool = False
     after: bool = False
+    loading: bool = False
+    span: str = ""
+    words: str = ""
 
     @property
     def first(self) -> PlanStage:
@@ -62,6 +69,13 @@ class Bar:
     def more(self) -> int:
         """How many cases there are beside the first."""
         return len(self.rows) - 1
+
+    @property
+    def ends_at(self) -> datetime:
+        """When it is over; of a load that is put in, the hands that do so."""
+        if self.loading:
+            return loaded_at(self.rows)
+        return max(row.ends_at for row in self.rows)
 
     @property
     def changed(self) -> bool:
@@ -79,6 +93,11 @@ class Lane:
     bath: Bath | None = None
     bars: list[Bar] = field(default_factory=list)
     closed: list[tuple[int, int]] = field(default_factory=list)
+
+
+def loaded_at(rows: Iterable[PlanStage]) -> datetime:
+    """Return when the flasks of a load are in their bath: its hands take the stage's minutes."""
+    return max(row.begins_at + timedelta(minutes=row.stage.minutes) for row in rows)
 
 
 def window_of(day: date, calendar: LabCalendar, rows: Iterable[PlanStage]) -> Window:
@@ -113,16 +132,32 @@ def _grouped(rows: Sequence[PlanStage]) -> list[list[PlanStage]]:
     return list(found.values())
 
 
-def bars(window: Window, rows: Sequence[PlanStage]) -> list[Bar]:
-    """Return the bars of a lane, in order."""
+def bars(window: Window, rows: Sequence[PlanStage], *, loading: bool = False) -> list[Bar]:
+    """Return the bars of a lane, in order.
+
+    Parameters
+    ----------
+    loading
+        The rows are loads, and what is drawn are the hands that put them into their bath.
+    """
     found = []
     for group in _grouped(rows):
-        begins, ends = group[0].begins_at, max(row.ends_at for row in group)
+        bar = Bar(group, 0, 0, loading=loading)
+        begins, ends = group[0].begins_at, bar.ends_at
         place = window.place(begins, ends)
         if place is not None:
-            before, after = begins < window.begins, ends > window.ends
-            found.append(Bar(group, *place, before=before, after=after))
+            bar.column, bar.width = place
+            bar.before, bar.after = begins < window.begins, ends > window.ends
+            found.append(bar)
     return found
+
+
+def of_hands(window: Window, rows: Sequence[PlanStage]) -> list[Bar]:
+    """Return the bars of what one person does: stages, and loads that are still to be put in."""
+    to_load = [row for row in rows if row.bath_id is not None and row.stage.state == "planned"]
+    by_hand = [row for row in rows if row.bath_id is None]
+    both = bars(window, by_hand) + bars(window, to_load, loading=True)
+    return sorted(both, key=lambda bar: (bar.first.begins_at, bar.first.pk))
 
 
 def bands(window: Window, open_: Iterable[tuple[datetime, datetime]]) -> list[tuple[int, int]]:

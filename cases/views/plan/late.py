@@ -6,7 +6,7 @@ from django.http import HttpResponse
 
 from cases.selectors import plan as plans
 from cases.views.page import LabRequest, page, show
-from cases.views.plan.words import at_words, late_by, late_words, state_words
+from cases.views.plan.words import late_by, late_words, leaves_words, standing
 
 
 @page(may="see-cases")
@@ -23,14 +23,13 @@ def late(request: LabRequest) -> HttpResponse:
                 {
                     "row": row,
                     "by": late_by(row),
-                    "leaves": at_words(row.leaves_at, request.now) if row.leaves_at else "",
+                    "leaves": leaves_words(row, request.now),
                 }
                 for row in rows[: plans.MOST_LATE]
             ],
             "more": max(0, len(rows) - plans.MOST_LATE),
             "unplanned": plans.without_place(found.plan) if found.plan else [],
             "limits": found.plan.words if found.plan else [],
-            "state": found,
-            "state_words": state_words(found, request.now),
+            **standing(found, request.now),
         },
     )

@@ -20,7 +20,7 @@ from cases.services.plan_price import Price, price_of_load, price_of_pin
 from cases.services.record import Outcome, Refusal
 from cases.views.form_page import posted, show_forms
 from cases.views.page import LabRequest, SeeOther, integer, page, send, show
-from cases.views.plan.words import at_words, change_words, state_words
+from cases.views.plan.words import at_words, change_words, standing
 
 MINUTE = timedelta(minutes=1)
 """The planner knows no less."""
@@ -40,7 +40,8 @@ def _wanted(request: LabRequest) -> dict[str, Any]:
     begins = parse_datetime(request.GET.get("begins_at", "") or "")
     if begins is not None and is_naive(begins):
         begins = make_aware(begins)
-    return {"person": request.GET.get("person") or "", "begins_at": begins}
+    wished = {name: request.GET.get(name) or "" for name in ("person", "bath")}
+    return {**wished, "begins_at": begins}
 
 
 def _unable(person: str, row: CaseStage) -> str:
@@ -81,9 +82,9 @@ def _form(
         first |= {"bath": planned.bath_id, "begins_at": planned.begins_at}
     first |= {name: value for name, value in (wanted or {}).items() if value and name in first}
     baths = Bath.objects.filter(active=True).order_by("name", "pk").values_list("pk", "name")
-    if data is not None and not {"stages", "bath"} & set(data):
-        # A bar was dragged: it says when, and nothing of flasks or bath.
-        data = {**first, "begins_at": data.get("begins_at")}
+    if data is not None and "dragged" in data:
+        # A bar that was dragged says when and into which bath, and nothing of flasks.
+        data = {**first, **{name: data[name] for name in ("bath", "begins_at") if name in data}}
     return LoadPinForm(data, pieces=pieces, baths=list(baths), initial=first)
 
 
@@ -197,7 +198,10 @@ def _shown(request: LabRequest, row: CaseStage, price: Price | None) -> dict[str
         "stage": row,
         "planned": planned,
         "begins": at_words(planned.begins_at, request.now) if planned else "",
-        "ends": at_words(planned.ends_at, request.now) if planned else "",
+        "ends": at_words(planned.ends_at, planned.begins_at) if planned else "",
+        "signs": at_words(planned.signed_from, request.now)
+        if planned and planned.signed_from
+        else "",
         "changed": change_words(planned, request.now) if planned else "",
         "together": _mates(planned),
         "pin": pin,
@@ -205,8 +209,7 @@ def _shown(request: LabRequest, row: CaseStage, price: Price | None) -> dict[str
         "given_up": _about(row, found.plan.words) if found.plan is not None else [],
         "may_pin": _may_pin(request, row),
         "price": price,
-        "state": found,
-        "state_words": state_words(found, request.now),
+        **standing(found, request.now),
     }
 
 

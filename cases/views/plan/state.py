@@ -7,30 +7,26 @@ from django.shortcuts import redirect
 from django.urls import reverse
 
 from cases.selectors import plan as plans
-from cases.services.planner import ask_to_stop, budget
-from cases.views.page import LabRequest, SeeOther, page, show
-from cases.views.plan.words import state_words
+from cases.services.planner import ask_to_stop
+from cases.views.page import LabRequest, SeeOther, integer, page, show
+from cases.views.plan.words import standing
 
 
 @page(may="see-cases")
 def state(request: LabRequest) -> HttpResponse:
-    """Show the line that says how old the plan is and how far the search has come.
+    """Show the line that says how old the plan is, how far the search has come, and whether
+    another plan stands than the page shows.
 
     Only as a part of a page of the plan; who comes by the address itself is led to the plan.
     """
     if not request.htmx:
         return redirect("cases:plan")
     found = plans.state(request.now)
-    return show(
-        request,
-        "plan/_state.html",
-        {
-            "state": found,
-            "state_words": state_words(found, request.now),
-            "budget": budget(),
-            "may_pin": request.visitor.may("assign"),
-        },
-    )
+    context = standing(found, request.now)
+    # Without one the page shows that there is none yet.
+    shown = integer(request.GET.get("shown")) or ""
+    newer = found.plan is not None and found.plan.pk != shown
+    return show(request, "plan/_state.html", {**context, "shown": shown, "newer": newer})
 
 
 @page(may="assign", methods=("POST",))

@@ -14,7 +14,8 @@ from cases.selectors.hours import lab_calendar
 from cases.selectors.planning.people import hours_on
 from cases.views.page import LabRequest, page, show
 from cases.views.plan.day import day_of
-from cases.views.plan.words import late_words, state_words
+from cases.views.plan.lanes import loaded_at
+from cases.views.plan.words import late_words, standing
 
 DAYS = 7
 
@@ -62,14 +63,18 @@ def planned_minutes(
     begins = calendar.at(days[0], time(0))
     ends = calendar.at(days[-1] + timedelta(days=1), time(0))
     for row in plans.between(plan, begins, ends):
-        if row.person_id is None or row.bath_id is not None:
+        if row.person_id is None:
+            continue
+        # Of a load only the hands that put it in count, and none of one that is in.
+        ends = row.ends_at if row.bath_id is None else loaded_at([row])
+        if row.bath_id is not None and row.stage.state != "planned":
             continue
         # What is done together takes its minutes once.
         together = (row.person_id, row.together, row.begins_at)
         first = not row.together or together not in once
         once.add(together)
         for day in days:
-            own = _inside(row.begins_at, row.ends_at, hours.get((row.person_id, day), []))
+            own = _inside(row.begins_at, ends, hours.get((row.person_id, day), []))
             if own:
                 minutes, stages = found.get((row.person_id, day), (0.0, 0))
                 found[row.person_id, day] = (minutes + own * first, stages + 1)
@@ -110,8 +115,7 @@ def week(request: LabRequest) -> HttpResponse:
             "people": _cells(found.plan, people, days, calendar),
             "leaving": plans.leaving_by_day(found.plan, calendar, days) if found.plan else [],
             "heading": late_words(found.plan, late),
-            "state": found,
-            "state_words": state_words(found, request.now),
+            **standing(found, request.now),
             "before": first - timedelta(days=DAYS),
             "after": first + timedelta(days=DAYS),
         },

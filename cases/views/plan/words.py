@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from typing import Any
 
 from django.utils.formats import date_format
 from django.utils.timezone import localtime
@@ -10,12 +11,18 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from cases.domain.calendar import say_day
+from cases.domain.planning.why_words import span
 from cases.models import Plan, PlanCase, PlanStage
 from cases.selectors.plan import State
+from cases.views.plan.lanes import Bar
 
 
 def at_words(instant: datetime, now: datetime) -> str:
-    """Say a time of the lab, with its day where it is not today."""
+    """Say a time of the lab, with its day where it is not today.
+
+    The end of a span is said beside its beginning, and on the page of a day beside that: what
+    stands there already is not said again.
+    """
     at, today = localtime(instant), localtime(now).date()
     clock = f"{at:%H:%M}"
     if at.date() == today:
@@ -53,6 +60,28 @@ def state_words(state: State, now: datetime) -> str:
     return words % {"made": made}
 
 
+def found_words(state: State) -> str:
+    """Say what a search that runs has found so far; nothing while none runs."""
+    if not state.improving or state.planner is None:
+        return ""
+    less = round(state.planner.first_lateness - state.planner.best_lateness)
+    if less < 1:
+        return _("Nothing better yet.")
+    return _("Found so far: %(time)s of lateness less, by the weights of the cases.") % {
+        "time": span(less)
+    }
+
+
+def standing(state: State, now: datetime) -> dict[str, Any]:
+    """Return what every page of the plan shows of how it stands, and which plan it shows."""
+    return {
+        "state": state,
+        "state_words": state_words(state, now),
+        "found_words": found_words(state),
+        "shown": state.plan.pk if state.plan else "",
+    }
+
+
 def late_words(plan: Plan | None, late: list[PlanCase], day: date | None = None) -> str:
     """Say what will be late by the plan, as a heading.
 
@@ -83,6 +112,16 @@ def late_by(row: PlanCase) -> str:
     return ngettext("%(n)s hour late", "%(n)s hours late", hours) % {"n": hours}
 
 
+def leaves_words(row: PlanCase, now: datetime) -> str:
+    """Say when a case would leave by the plan, and what was promised."""
+    said = []
+    if row.leaves_at is not None:
+        said.append(_("It would leave %(at)s.") % {"at": at_words(row.leaves_at, now)})
+    if row.case.leaves_at is not None:
+        said.append(_("Promised for %(at)s.") % {"at": at_words(row.case.leaves_at, now)})
+    return " ".join(said)
+
+
 def change_words(row: PlanStage, now: datetime) -> str:
     """Say what the plan before said of a row, or nothing."""
     if row.was_from is None:
@@ -91,3 +130,54 @@ def change_words(row: PlanStage, now: datetime) -> str:
     if row.was_person is not None and row.was_person_id != row.person_id:
         return _("changed: was %(person)s at %(at)s") % {"person": row.was_person.name, "at": was}
     return _("changed: was at %(at)s") % {"at": was}
+
+
+def name_words(bar: Bar, row: PlanStage) -> str:
+    """Say what is done by a row of a bar."""
+    if bar.loading and row.bath is not None:
+        return _("Load %(bath)s") % {"bath": row.bath.name}
+    return _(row.stage.name)
+
+
+def span_words(bar: Bar) -> str:
+    """Say from when to when a bar is, as short as it can be said."""
+    begins = localtime(bar.first.begins_at)
+    return f"{begins:%H:%M}–{at_words(bar.ends_at, bar.first.begins_at)}"
+
+
+def bar_words(bar: Bar, now: datetime, *, bath: bool) -> str:
+    """Say all of a bar as one sentence: which case, what, from when to when.
+
+    Parameters
+    ----------
+    bath
+        Whether it is a load in the lane of its bath.
+    """
+    row = bar.first
+    named = {
+        "number": row.stage.case.number,
+        "name": name_words(bar, row),
+        "bath": row.bath.name if row.bath else "",
+        "n": len(bar.rows),
+        "begins": at_words(row.begins_at, now),
+        "ends": at_words(bar.ends_at, row.begins_at),
+    }
+    if bath:
+        words = ngettext(
+            "%(bath)s: %(n)s flask, %(begins)s to %(ends)s",
+            "%(bath)s: %(n)s flasks, %(begins)s to %(ends)s",
+            len(bar.rows),
+        )
+    elif bar.loading:
+        words = ngettext(
+            "%(name)s: %(n)s flask, %(begins)s to %(ends)s",
+            "%(name)s: %(n)s flasks, %(begins)s to %(ends)s",
+            len(bar.rows),
+        )
+    else:
+        words = _("%(number)s, %(name)s, %(begins)s to %(ends)s")
+    said = [words % named]
+    if bar.more and not bath and not bar.loading:
+        said.append(_("together with %(n)s more") % {"n": bar.more})
+    said += [_("changed")] if bar.changed else []
+    return ", ".join(said)

@@ -14,6 +14,7 @@ from django.urls import reverse
 from django.utils.timezone import localtime
 
 from cases.models import (
+    Bath,
     Case,
     Heartbeat,
     Person,
@@ -159,11 +160,16 @@ def test_a_late_case_stands_with_its_reasons_and_the_case_page_leads_there(
     row = PlanCase.objects.get(plan=Plan.objects.first(), case=case)
     assert row.late_minutes > 0
     assert row.why
+    assert row.leaves_at is not None
+    leaves = localtime(row.leaves_at, lab_calendar().zone)
+    when = f"It would leave {leaves:%a} {leaves.day} {leaves:%b, %H:%M}. Promised for Tue 8 Dec, "
     page = text_of(manager.get(reverse("cases:plan-late")))
+    assert when in page
     assert case.number in page
     matters = manager.get(reverse("cases:plan")).content.decode().split('id="matters"')[1]
     matters = matters.split("</section>")[0]
     assert f"</svg></span> {case.number}" in matters
+    assert when in matters
     assert row.why[0].split(" waits")[0] in page
     of_case = text_of(manager.get(reverse("cases:case", args=[case.number])))
     assert "By the plan it leaves" in of_case
@@ -239,7 +245,7 @@ def test_a_search_that_runs_shows_its_seconds_and_can_be_stopped(
         improving_since=NOW, busy_until=NOW + timedelta(minutes=1), spent_seconds=7.0
     )
     part = text_of(manager.get(reverse("cases:plan-state"), headers={"HX-Request": "true"}))
-    assert "7 s so far" in part
+    assert "7 s of 20 s so far" in part
     assert "<html" not in part
     answer = manager.post(reverse("cases:plan-stop"))
     assert answer["Location"] == reverse("cases:plan")
@@ -262,3 +268,113 @@ def test_the_day_asks_as_much_of_the_database_for_many_cases_as_for_one(
         planned(ref=f"Q-{number}")
     with django_assert_max_num_queries(len(one)):
         manager.get(reverse("cases:plan"))
+
+
+def test_loading_a_bath_stands_in_the_lane_of_who_loads_it(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    case = planned()
+    load = PlanStage.objects.get(plan=Plan.objects.first(), stage__case=case, bath__isnull=False)
+    assert load.person is not None
+    assert load.bath is not None
+    at = localtime(load.begins_at, lab_calendar().zone)
+    until = at + timedelta(minutes=load.stage.minutes)
+
+    page = manager.get(reverse("cases:plan"), {"day": f"{at:%Y-%m-%d}"})
+
+    lane = next(one for one in page.context["lanes"] if one.person == load.person)
+    (bar,) = [one for one in lane.bars if one.loading]
+    assert bar.words == f"Load {load.bath.name}: 1 flask, {at:%H:%M} to {until:%H:%M}"
+    own = text_of(page).split("person by person")[1].split(f"<strong>{load.person.name}</strong>")
+    assert f"Load {load.bath.name}" in own[1].split("</details>")[0]
+    assert "Night of" not in text_of(page)
+    PlanStage.objects.filter(pk=load.pk).update(begins_at=NOW - timedelta(hours=1))
+    load.stage.state = "running"
+    load.stage.save(update_fields=["state"])
+    page = manager.get(reverse("cases:plan"))
+    assert not [bar for lane in page.context["lanes"] for bar in lane.bars if bar.loading]
+
+
+def test_the_week_counts_the_hands_that_load_a_bath_once(
+    shop: Shop, planned: Callable[..., Case]
+) -> None:
+    planned()
+    planned("wax-pass", ref="Q-2")
+    day, mara = localtime(NOW).date(), shop.people["mara"]
+    plan = Plan.objects.first()
+    assert plan is not None
+    PlanStage.objects.all().delete()
+    cures = [case.stages.get(key="cure") for case in Case.objects.all()]
+    PlanStage.objects.bulk_create(
+        PlanStage(
+            plan=plan, stage=stage, person=mara, bath=Bath.objects.get(), together="load 1",
+            begins_at=NOW, ends_at=NOW + timedelta(hours=9),
+        )
+        for stage in cures
+    )  # fmt: skip
+    hours = {(mara.pk, day): [(NOW, NOW + timedelta(hours=4))]}
+
+    found = planned_minutes(plan, [day], hours, lab_calendar())
+
+    assert found == {(mara.pk, day): (cures[0].minutes, 2)}
+
+
+def test_a_bar_says_all_of_it_to_a_mouse_and_to_ears(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    planned()
+    row = PlanStage.objects.filter(person__isnull=False, bath=None).first()
+    assert row is not None
+    begins, ends = (localtime(at, lab_calendar().zone) for at in (row.begins_at, row.ends_at))
+    words = f"{row.stage.case.number}, {row.stage.name}, {begins:%H:%M} to {ends:%H:%M}"
+    assert begins.date() == localtime(NOW).date()
+    page = text_of(manager.get(reverse("cases:plan"), {"day": f"{begins:%Y-%m-%d}"}))
+    assert f'title="{words}"' in page
+    assert f'<span class="visually-hidden">{words}</span>' in page
+
+
+def test_who_gives_no_work_drags_no_bar(client: Client, planned: Callable[..., Case]) -> None:
+    planned()
+    user = Person.objects.get(name="Mara").user
+    assert user is not None
+    client.force_login(user)
+    page = text_of(client.get(reverse("cases:plan")))
+    assert "plan-bar" in page
+    assert "data-stage" not in page
+    assert "plan-drag.js" not in page
+
+
+def test_a_search_says_how_long_it_may_take_and_what_it_found(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    planned()
+    Planner.objects.update(
+        improving_since=NOW, busy_until=NOW + timedelta(minutes=1), spent_seconds=7.0,
+        first_lateness=500.0, best_lateness=500.0,
+    )  # fmt: skip
+    for name in ("plan", "plan-week", "plan-late"):
+        page = text_of(manager.get(reverse(f"cases:{name}")))
+        assert "7 s of 20 s so far." in page
+        assert "Nothing better yet." in page
+        assert "Stop, keep the best so far" in page
+    Planner.objects.update(best_lateness=380.0, stop_asked=True)
+    page = text_of(manager.get(reverse("cases:plan-late")))
+    assert "Found so far: 2 hours of lateness less" in page
+    assert "It is being stopped" in page
+    assert "Stop, keep the best so far" not in page
+
+
+def test_a_page_that_shows_an_older_plan_says_that_there_is_a_newer_one(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    planned()
+    first = Plan.objects.get()
+    url = f"{reverse('cases:plan-state')}?shown={first.pk}"
+    assert f'hx-get="{url}"' in text_of(manager.get(reverse("cases:plan")))
+    ask = {"HX-Request": "true"}
+    newer = "There is a newer plan than this page shows."
+    assert newer not in text_of(manager.get(url, headers=ask))
+    mend(NOW)
+    part = text_of(manager.get(url, headers=ask))
+    assert newer in part
+    assert f'hx-get="{url}"' in part

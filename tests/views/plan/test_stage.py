@@ -66,7 +66,8 @@ def test_a_decided_start_that_the_plan_gave_up_is_said_beside_its_hours(
     text = manager.get(page_of(wax)).content.decode()
 
     assert not_kept in text
-    assert "the start that was pinned cannot be kept" in text
+    day = localtime(NOW + timedelta(days=1), lab_calendar().zone)
+    assert f"the start that was pinned cannot be kept ({day:%a} {day.day} {day:%b}, 03:00)" in text
     sent(manager, wax, "pin", begins_at=tomorrow(13))
     mend(NOW + timedelta(minutes=2))
     assert not_kept not in manager.get(page_of(wax)).content.decode()
@@ -225,8 +226,47 @@ def test_a_load_that_was_dragged_is_priced_with_its_flasks_and_its_bath(
     row = PlanStage.objects.get(plan=Plan.objects.first(), stage=cure)
     later = localtime(row.begins_at + timedelta(days=1))
 
-    url = f"{page_of(cure)}?begins_at={later.strftime('%Y-%m-%dT%H:%M')}"
+    url = f"{page_of(cure)}?dragged=1&begins_at={later.strftime('%Y-%m-%dT%H:%M')}"
     asked = manager.get(url, headers={"HX-Request": "true"}).content.decode()
 
     assert "plan-price" in asked
     assert later.strftime("%Y-%m-%dT%H:%M") in manager.get(url).content.decode()
+
+
+def test_a_load_that_was_dragged_to_another_bath_is_asked_for_there(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    cure = planned().stages.get(key="cure")
+    other = Bath.objects.create(name="Bath 2", capacity=4)
+    row = PlanStage.objects.get(plan=Plan.objects.first(), stage=cure)
+    wish = {"dragged": 1, "bath": other.pk, "begins_at": row.begins_at.isoformat()}
+
+    page = manager.get(page_of(cure), wish)
+    priced = manager.get(page_of(cure), wish, headers={"HX-Request": "true"}).content.decode()
+
+    assert f'<option value="{other.pk}" selected>' in page.content.decode()
+    assert "plan-price" in priced
+    assert "Choose one flask" not in priced
+
+
+def test_a_start_that_cannot_be_is_refused_with_its_day_and_the_first_that_can(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    wax = planned().stages.get(key="wax")
+    at = localtime(NOW + timedelta(days=1), lab_calendar().zone)
+
+    text = sent(manager, wax, "price", begins_at=tomorrow(3)).content.decode()
+
+    assert f"It cannot begin {at:%a} {at.day} {at:%b}, 03:00: hands" in text
+    assert re.search(r"As soon as it can, it begins \w+ \d+ \w+, \d\d:\d\d\.", text)
+
+
+def test_a_countersign_is_said_with_its_day(
+    manager: Client, shop: Shop, planned: Callable[..., Case]
+) -> None:
+    wax = planned().stages.get(key="wax")
+    signed = NOW + timedelta(days=1)
+    PlanStage.objects.filter(stage=wax).update(signer=shop.people["oren"], signed_from=signed)
+    at = localtime(signed, lab_calendar().zone)
+    text = manager.get(page_of(wax)).content.decode()
+    assert f"Oren signs it: {at:%a} {at.day} {at:%b}, {at:%H:%M}." in text
