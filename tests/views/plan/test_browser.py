@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
@@ -263,3 +264,29 @@ def test_a_bar_is_moved_with_the_keyboard_and_shows_its_number_though_it_is_narr
     page.get_by_role("button", name="Say what it costs").press("Enter")
     page.locator(".plan-price").wait_for()
     assert not PlanPin.objects.exists()
+
+
+def test_a_day_that_the_plan_names_at_the_intake_is_taken_by_one_tap(
+    window: Opens, planned: Callable[..., Case], live_server: Any
+) -> None:
+    planned()
+    page = window()
+    page.goto(live_server.url + reverse("cases:log"))
+    page.select_option("#id_practice", label="Practice at the quay")
+    page.check("[name=arch][value=lower]")
+    page.fill("#id_replaces", "36-37, 46")
+    page.press("#id_replaces", "Tab")
+
+    page.get_by_role("button", name="Ask the plan for the day").click()
+    day = page.locator("[data-take-day]").last
+    day.wait_for()
+    wanted = day.get_attribute("data-take-day")
+    day.click()
+
+    page.locator("#plan-answer:empty").wait_for(state="attached")  # the page has looked again
+    assert page.locator("#ship-other").is_checked()
+    assert page.locator("#id_ship_on").input_value() == wanted
+    assert re.fullmatch(
+        r"By the plan kept in (about )?\d+ of 100.*", page.locator("#id_ship_reason").input_value()
+    )
+    assert page.locator("#id_ship_on").is_visible()
