@@ -34,6 +34,8 @@ log = logging.getLogger(__name__)
 
 STALE = timedelta(minutes=10)
 """After this the plan is made anew though nothing happened: time itself has passed."""
+OVERRUN = timedelta(minutes=1)
+"""A stage that still runs so long after its planned end upsets what comes next. Judgement."""
 LEASE_MORE = timedelta(seconds=60)
 """How much longer than its budget a turn may take before another worker takes over."""
 ADVISE_SOON = 3.0
@@ -110,7 +112,7 @@ def _fault(error: Exception) -> str:
 
 def _turn(now: datetime, allowed: float, seconds: Seconds, lease: datetime) -> str:
     newest = Plan.objects.first()
-    if newest is None or news(newest.up_to_event, now) or now - newest.made_at >= STALE:
+    if newest is None or news(newest.up_to_event, now) or _out_of_date(newest, now):
         mend(now, seconds=seconds, lease=lease)
         return "mended"
     if _something_new(newest.up_to_event):
@@ -126,6 +128,16 @@ def _turn(now: datetime, allowed: float, seconds: Seconds, lease: datetime) -> s
         Plan.objects.filter(pk=newest.pk).update(asked=True)
         return "advised"
     return "nothing"
+
+
+def _out_of_date(plan: Plan, now: datetime) -> bool:
+    """Tell whether time alone made a plan wrong: it is old, or work takes longer than it said.
+
+    Nothing happens when work takes longer, so no event tells of it. Each plan gives such work some
+    minutes more, and is made anew when these are over, too.
+    """
+    late = plan.rows.filter(bath=None, stage__state="running", ends_at__lte=now - OVERRUN)
+    return now - plan.made_at >= STALE or late.exists()
 
 
 def _ask(now: datetime, newest: Plan, allowed: float, seconds: Seconds) -> None:

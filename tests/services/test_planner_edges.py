@@ -6,13 +6,13 @@ from datetime import timedelta
 
 import pytest
 
-from cases.models import Case, Lab, PersonSkill, Plan, PlanCase
+from cases.models import Case, Lab, PersonSkill, Plan, PlanCase, PlanStage
 from cases.selectors.planning import build as build_module
 from cases.selectors.planning.work import case_key
 from cases.services import plan_think, planner
 from cases.services.plan_remedies import advise
 from tests.factories import NOW, Shop, make_shop
-from tests.selectors.planning.small import Step, change, make_small
+from tests.selectors.planning.small import Step, change, make_small, stage_of
 from tests.services.test_planner import LATER, Watch, happens, state, turn
 
 pytestmark = pytest.mark.django_db
@@ -104,3 +104,18 @@ def test_no_rush_is_a_remedy_only_for_what_is_one(shop: Shop, rush: bool) -> Non
     assert told
     if not rush:
         assert not any("no rush" in words for words in told)
+
+
+def test_work_that_takes_longer_than_planned_is_planned_anew(shop: Shop) -> None:
+    """Nobody does anything when work takes longer, so nothing happens that tells of it."""
+    change(Lab.objects.get(), plan_seconds=0)
+    case = make_small(shop, Step("one", minutes=5), Step("two"))
+    running = {"state": "running", "worker": shop.people["mara"], "started_at": NOW}
+    change(stage_of(case, "one"), **running)
+    planner.mend(NOW)
+    row = PlanStage.objects.get(plan=Plan.objects.first(), stage__key="one")
+    assert row.ends_at == NOW + timedelta(minutes=5)
+
+    found = [planner.turn(NOW + timedelta(minutes=after)) for after in (5, 6, 7, 11, 12)]
+
+    assert found == ["nothing", "mended", "nothing", "nothing", "mended"]
