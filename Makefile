@@ -69,6 +69,7 @@ test-long: setup-dev ## The tests that take minutes
 
 bench: setup-dev ## How quick the pages are, on SQLite and on PostgreSQL; takes minutes, proves nothing
 	@$(PY) benchmarks/reckoning.py
+	@$(PY) benchmarks/arches.py
 	@$(PY) benchmarks/cure.py
 	@.ci/with-servers.sh $(PY) benchmarks/cure.py
 	@$(PY) benchmarks/planner.py

@@ -13,7 +13,7 @@ from math import ceil, hypot, sqrt
 from typing import Final
 
 from cases.domain import teeth
-from cases.domain.archform import ArchForm, ArchInput, Point, form_of
+from cases.domain.archform import ArchForm, ArchInput, Point, form_of, order_of
 
 # All in mm on the drawing; judgement, by eye.
 FLANGE_MM: Final = 2.6  # the border beyond the cheek side of a replaced crown
@@ -27,6 +27,7 @@ HIDDEN_SHARE: Final = 0.12  # the plate reaches this far under a standing crown'
 SPOON_MM: Final = 30.0
 BAR_INSET_MM: Final = 4.0
 SHORTEST_BAR_MM: Final = 8.0
+ENDLESS_MM: Final = 1e3  # further than any arch goes
 _STEP_MM: Final = 1.2
 _NEAR_MM: Final = (0.0, 0.08, 0.3, 0.7, 1.2, 1.8, 2.6)
 # For a picture a few centimetres wide, where a millimetre is a pixel.
@@ -53,21 +54,23 @@ class Span:
         return self.crosses_midline and self.end_mm - self.start_mm < SPOON_MM
 
 
-def _reach(form: ArchForm, design: ArchInput, fdi: int, outward: int) -> float:
+def _reach(
+    form: ArchForm, design: ArchInput, absent: frozenset[int], index: int, outward: int
+) -> float:
     """How far along the arch the base goes at its outermost tooth on one side."""
-    place = form.places[fdi]
-    edge = place.along_mm + outward * place.width_mm / 2
-    if fdi not in design.replaced:
-        return edge - outward * 0.4
     row = teeth.teeth_of_arch(form.arch)
-    index = row.index(fdi)
-    beyond = row[index + 1 :] if outward > 0 else tuple(reversed(row[:index]))
-    if all(tooth in design.absent for tooth in beyond):
-        paper_end = max(place.end_mm for place in form.places.values()) + ROOM_BEHIND_MM
+    place = form.places[row[index]]
+    edge = place.end_mm if outward > 0 else place.start_mm
+    if place.fdi not in design.replaced:
+        return edge - outward * 0.4
+    beyond = row[index + 1 :] if outward > 0 else row[:index]
+    if absent.issuperset(beyond):
+        paper_end = cell_edges(form.arch)[-2] + ROOM_BEHIND_MM
         return max(-paper_end, min(edge + outward * PAD_MM[form.arch], paper_end))
-    if beyond[0] in design.absent:
+    neighbour = row[index + outward]
+    if neighbour in absent:
         return edge
-    return edge + outward * form.places[beyond[0]].width_mm * 0.55
+    return edge + outward * form.places[neighbour].width_mm * 0.55
 
 
 def span_of(form: ArchForm, design: ArchInput) -> Span | None:
@@ -80,40 +83,79 @@ def span_of(form: ArchForm, design: ArchInput) -> Span | None:
     """
     if not design.replaced:
         return None
-    wanted = {*design.replaced, *design.rests, *(fdi for fdi, _ in design.clasp_origins)}
-    covered = [fdi for fdi in form.places if fdi in wanted]
-    return Span(_reach(form, design, covered[0], -1), _reach(form, design, covered[-1], 1))
+    order, absent = order_of(form.arch), design.absent
+    covered = [order[fdi] for fdi in (*design.replaced, *design.rests)]
+    covered += [order[fdi] for fdi, _ in design.clasp_origins]
+    return Span(
+        _reach(form, design, absent, min(covered), -1),
+        _reach(form, design, absent, max(covered), 1),
+    )
+
+
+def full_cells(form: ArchForm, design: ArchInput) -> tuple[bool, ...]:
+    """Say where the border is full: at each place, the patient's right first.
+
+    Returns
+    -------
+    tuple
+        One for the room behind the right third molar, one for each place, one for the room behind
+        the left third molar. Full where a tooth is replaced, and beyond it to the end of the arch
+        where no tooth stands any more.
+    """
+    order = order_of(form.arch)
+    full = [False] * (len(order) + 2)
+    for fdi in design.replaced:
+        full[order[fdi] + 1] = True
+    absent = {order[fdi] + 1 for fdi in design.absent}
+    first, last = 1, len(order)
+    while first in absent:
+        first += 1
+    while last in absent:
+        last -= 1
+    for index in range(first - 1, 0, -1):
+        if full[index]:
+            full[:index] = [True] * index
+            break
+    for index in range(last + 1, len(order) + 1):
+        if full[index]:
+            full[index:] = [True] * (len(full) - index)
+            break
+    return tuple(full)
+
+
+Stretch = tuple[float, float]
+
+
+def full_stretches(edges_mm: tuple[float, ...], full: tuple[bool, ...]) -> tuple[Stretch, ...]:
+    """Join neighbouring cells that are full; ``edges_mm`` are where they begin and end."""
+    stretches: list[Stretch] = []
+    for index, is_full in enumerate(full):
+        if not is_full:
+            continue
+        if index and full[index - 1]:
+            stretches[-1] = (stretches[-1][0], edges_mm[index + 1])
+        else:
+            stretches.append((edges_mm[index], edges_mm[index + 1]))
+    return tuple(stretches)
+
+
+@lru_cache(maxsize=len(teeth.ARCHES))
+def cell_edges(arch: teeth.Arch) -> tuple[float, ...]:
+    """Where the cells of ``full_cells`` meet, in mm along the arch; the outer ones have no end."""
+    places = tuple(form_of(arch).places.values())
+    sides = (*(place.start_mm for place in places), places[-1].end_mm)
+    return (-ENDLESS_MM, *sides, ENDLESS_MM)
 
 
 class BaseProfile:
     """How far the base reaches outward and inward at each point along the arch."""
 
-    def __init__(self, form: ArchForm, design: ArchInput, span: Span) -> None:
-        """Collect the stretches where the border is full."""
+    def __init__(self, form: ArchForm, full: tuple[Stretch, ...], span: Span) -> None:
+        """``full``: the stretches along which the border is full."""
         self._form = form
-        self._places = list(form.places.values())
         self._span = span
         self._upper = form.arch == "upper"
-        self._full = self._full_stretches(design)
-
-    def _full_stretches(self, design: ArchInput) -> list[tuple[float, float]]:
-        stretches: list[tuple[float, float]] = []
-        for place in self._places:
-            if place.fdi not in design.replaced:
-                continue
-            if stretches and abs(stretches[-1][1] - place.start_mm) < _STEP_MM / 10:
-                stretches[-1] = (stretches[-1][0], place.end_mm)
-            else:
-                stretches.append((place.start_mm, place.end_mm))
-        absent = design.absent
-        standing = [place for place in self._places if place.fdi not in absent]
-        return [
-            (
-                start if any(place.end_mm <= start + 0.1 for place in standing) else -1e3,
-                end if any(place.start_mm >= end - 0.1 for place in standing) else 1e3,
-            )
-            for start, end in stretches
-        ]
+        self._full = full
 
     def _fullness(self, along_mm: float) -> float:
         best = 0.0
@@ -141,17 +183,23 @@ class BaseProfile:
         rounding = self._rounding(along_mm)
         return middle + (outer - middle) * rounding, middle + (inner - middle) * rounding
 
-    def stations(self, *, fine: bool) -> list[float]:
-        """Points along the span at which the edges are sampled; closer where they turn."""
+    def stations(
+        self, *, fine: bool, within: tuple[float, float] = (-ENDLESS_MM, ENDLESS_MM)
+    ) -> list[float]:
+        """Points along the span at which the edges are sampled; closer where they turn.
+
+        ``within``: only those from the first on and before the second, in mm along the arch.
+        """
         step, nears = (_STEP_MM, _NEAR_MM) if fine else (_SMALL_STEP_MM, _SMALL_NEAR_MM)
-        start, end = self._span.start_mm, self._span.end_mm
-        turns = [start, end, *(edge for stretch in self._full for edge in stretch)]
+        turns = [self._span.start_mm, self._span.end_mm]
+        turns += [edge for stretch in self._full for edge in stretch]
+        start, end = max(self._span.start_mm, within[0]), min(self._span.end_mm, within[1])
         # On one grid for all designs: what was found for one serves the next.
         grid = _grid(self._form.arch, step)
         found = set(grid[bisect_left(grid, start) : bisect_right(grid, end)])
         for turn in turns:
             found.update(along for along in _beside(turn, nears) if start <= along <= end)
-        return sorted(found)
+        return sorted(along for along in found if along < within[1])
 
 
 @lru_cache(maxsize=2 * len(teeth.ARCHES))
@@ -223,13 +271,18 @@ def base_outline(
     span = span_of(form, design)
     if span is None:
         return None
-    profile = BaseProfile(form, design, span)
+    full = full_stretches(cell_edges(form.arch), full_cells(form, design))
+    profile = BaseProfile(form, full, span)
     edges = [(along, *profile.at(along)) for along in profile.stations(fine=fine)]
     outer = [form.at(along, out) for along, out, _ in edges]
     if form.arch == "lower":
         return (*outer, *(form.at(along, inner) for along, _, inner in reversed(edges)))
-    back = _bow(form, span.end_mm, span.start_mm, -PALATE_TURN_MM, *_palate_pull(span))
-    return (*outer, *back)
+    return (*outer, *palate_edge(form, span))
+
+
+def palate_edge(form: ArchForm, span: Span) -> list[Point]:
+    """The back edge of a plate over the palate, from the patient's left to the right."""
+    return _bow(form, span.end_mm, span.start_mm, -PALATE_TURN_MM, *_palate_pull(span))
 
 
 def bar_line(form: ArchForm, design: ArchInput) -> tuple[Point, ...] | None:
@@ -241,8 +294,11 @@ def bar_line(form: ArchForm, design: ArchInput) -> tuple[Point, ...] | None:
         An open line in mm; None without a bar, or where no base is there to hold it.
     """
     span = span_of(form, design) if design.bar else None
-    if span is None:
-        return None
+    return None if span is None else bar_along(form, span)
+
+
+def bar_along(form: ArchForm, span: Span) -> tuple[Point, ...] | None:
+    """Line of a bar inside a base; None where the base is too short for one."""
     start, end = span.start_mm + BAR_INSET_MM, span.end_mm - BAR_INSET_MM
     if span.crosses_midline:
         places = form.places.values()

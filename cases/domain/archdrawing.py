@@ -71,18 +71,19 @@ def _turned(shape: Shape) -> Shape:
     return Label(shape.role, (-x, -y), shape.text, shape.size_mm, shape.fdi)
 
 
+def crown_role(design: ArchInput, fdi: int) -> Role:
+    """What a crown is drawn as."""
+    if fdi in design.replaced:
+        return "crown-replaced"
+    return "crown-missing" if fdi in design.missing else "crown-present"
+
+
 def _crowns(form: ArchForm, design: ArchInput, *, every_tooth: bool, steps: int) -> Iterator[Shape]:
     for fdi, place in form.places.items():
-        replaced = fdi in design.replaced
-        missing = fdi in design.missing and not replaced
-        if missing and teeth.is_third_molar(fdi) and not every_tooth:
+        role = crown_role(design, fdi)
+        if role == "crown-missing" and teeth.is_third_molar(fdi) and not every_tooth:
             continue
         size = PRIMARY_SHARE if fdi in design.primary else 1.0
-        role: Role = "crown-present"
-        if replaced:
-            role = "crown-replaced"
-        elif missing:
-            role = "crown-missing"
         yield Outline(role, _crown(form.arch, place, size, steps), fdi=fdi)
 
 

@@ -7,7 +7,7 @@ Nothing is ever mirrored: turning a cast in the hand is a rotation by 180°.
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
@@ -61,15 +61,20 @@ _CURVE_STEPS: Final = 240
 _KEPT_FRAMES: Final = 4096
 
 
+@lru_cache(maxsize=len(teeth.ARCHES))
+def order_of(arch: teeth.Arch) -> dict[int, int]:
+    """Give each permanent tooth of an arch its place in the row, 0 at the patient's right end."""
+    return {fdi: index for index, fdi in enumerate(teeth.teeth_of_arch(arch))}
+
+
 def _sorted_teeth(numbers: Iterable[int], arch: teeth.Arch) -> tuple[int, ...]:
-    wanted = set(numbers)
-    if not wanted:
-        return ()
-    row = teeth.teeth_of_arch(arch)
-    for fdi in wanted:
-        if fdi not in row:
-            raise ValueError(f"{fdi!r} is not a permanent tooth of the {arch} arch.")
-    return tuple(fdi for fdi in row if fdi in wanted)
+    order = order_of(arch)
+    try:
+        return tuple(sorted(set(numbers), key=order.__getitem__))
+    except KeyError as unknown:
+        raise ValueError(
+            f"{unknown.args[0]!r} is not a permanent tooth of the {arch} arch."
+        ) from None
 
 
 def _with_origin(clasp: Clasp) -> tuple[int, ClaspOrigin] | int:
@@ -77,6 +82,12 @@ def _with_origin(clasp: Clasp) -> tuple[int, ClaspOrigin] | int:
     if not clasp.tip:
         return clasp.tooth
     return clasp.tooth, "distal" if clasp.tip == "mesial" else "mesial"
+
+
+_TEETH: Final = (
+    "missing", "replaced", "extracted", "rests", "primary", "braced", "stops", "abutments",
+    "joints", "hollowed", "changed",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -141,18 +152,14 @@ class ArchInput:
         """Put everything in order, so that equal designs are equal inputs."""
         settle = object.__setattr__
         replaced, extracted = set(self.replaced), set(self.extracted)
-        missing = (set(self.missing) | replaced) - extracted
-        settle(self, "missing", _sorted_teeth(missing, self.arch))
-        settle(self, "replaced", _sorted_teeth(replaced, self.arch))
-        settle(self, "extracted", _sorted_teeth(extracted, self.arch))
-        settle(self, "rests", _sorted_teeth(self.rests, self.arch))
+        settle(self, "missing", tuple((set(self.missing) | replaced) - extracted))
+        for name in _TEETH:
+            given = getattr(self, name)
+            settle(self, name, _sorted_teeth(given, self.arch) if given else ())
         settle(self, "clasps", self._settled_clasps())
         settle(self, "bar", bool(self.bar))
-        for name in ("primary", "braced", "stops", "abutments", "joints", "hollowed", "changed"):
-            settle(self, name, _sorted_teeth(getattr(self, name), self.arch))
-        settle(self, "blocked", tuple(sorted(self.blocked)))
-        settle(self, "covered", tuple(sorted(self.covered)))
-        settle(self, "relieved", tuple(sorted(self.relieved)))
+        for name in ("blocked", "covered", "relieved"):
+            settle(self, name, tuple(sorted(getattr(self, name))))
 
     @classmethod
     def from_design(cls, design: Design, *, changed: Iterable[int] = ()) -> ArchInput:
@@ -206,7 +213,7 @@ class ArchInput:
             fdi, origin = clasp if isinstance(clasp, tuple) else (clasp, None)
             if origin not in ("distal", "mesial", None):
                 raise ValueError(f"{origin!r} is not a side for a clasp to come from.")
-            if fdi not in teeth.teeth_of_arch(self.arch):
+            if fdi not in order_of(self.arch):
                 raise ValueError(f"{fdi!r} is not a permanent tooth of the {self.arch} arch.")
             origins[fdi] = origin or self._likely_origin(fdi)
         return tuple((fdi, origins[fdi]) for fdi in _sorted_teeth(origins, self.arch))
@@ -214,12 +221,11 @@ class ArchInput:
     def _likely_origin(self, fdi: int) -> ClaspOrigin:
         """From the distal, unless only the gap on the mesial side carries a base."""
         row = teeth.teeth_of_arch(self.arch)
-        index = row.index(fdi)
+        index = order_of(self.arch)[fdi]
         outward = -1 if teeth.is_right(fdi) else 1
-        replaced = set(self.replaced)
         distal, mesial = index + outward, index - outward
-        has_distal = 0 <= distal < len(row) and row[distal] in replaced
-        return "mesial" if row[mesial] in replaced and not has_distal else "distal"
+        has_distal = 0 <= distal < len(row) and row[distal] in self.replaced
+        return "mesial" if row[mesial] in self.replaced and not has_distal else "distal"
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,6 +270,8 @@ class ArchForm:
         self.arch: teeth.Arch = arch
         self.curve = CURVES[arch]
         self.places = self._lay_out()
+        self._middles = tuple(place.along_mm for place in self.places.values())
+        self._depths = tuple(place.depth_mm for place in self.places.values())
         # y grows down the page: the front of a lower arch is below, of an upper one above.
         self._front = 1.0 if arch == "lower" else -1.0
         self._ways, self._points, self._tangents = self._measure()
@@ -307,14 +315,13 @@ class ArchForm:
 
     def _find_depth(self, along_mm: float) -> float:
         """Depth of the crowns here, in mm, between the middles of the neighbours."""
-        places = list(self.places.values())
-        if along_mm <= places[0].along_mm:
-            return places[0].depth_mm
-        for left, right in pairwise(places):
-            if along_mm <= right.along_mm:
-                share = (along_mm - left.along_mm) / (right.along_mm - left.along_mm)
-                return left.depth_mm + share * (right.depth_mm - left.depth_mm)
-        return places[-1].depth_mm
+        index = bisect_left(self._middles, along_mm)
+        if index in (0, len(self._middles)):
+            return self._depths[min(index, len(self._depths) - 1)]
+        before, after = self._middles[index - 1], self._middles[index]
+        share = (along_mm - before) / (after - before)
+        shallow, deep = self._depths[index - 1], self._depths[index]
+        return shallow + share * (deep - shallow)
 
     def _find_frame(self, along_mm: float) -> tuple[float, float, float, float]:
         """Find the point and the tangent (towards the patient's left), front upward in y."""

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from html import escape
 from itertools import groupby
-from typing import Final
+from typing import Final, NamedTuple
 
 from cases.domain.archdrawing import Drawing
 from cases.domain.archshapes import Dot, Label, Outline, Role, Shape
@@ -80,23 +80,52 @@ def _number(value: float) -> str:
     return f"{value:.2f}".rstrip("0").rstrip(".")
 
 
-@lru_cache(maxsize=2048)
-def _path(points: tuple[tuple[float, float], ...], scale: int, *, closed: bool) -> str:
-    """Write a line as relative steps in whole units: short, and without rounding drift."""
+class Run(NamedTuple):
+    """A piece of a line in whole units: its two ends and, as text, the steps between them."""
+
+    first: tuple[int, int]
+    steps: str
+    last: tuple[int, int]
+
+
+def run(points: Iterable[tuple[float, float]], scale: int) -> Run:
+    """Write a piece of a line as relative steps: short, and without rounding drift."""
     units = [(round(x * scale), round(y * scale)) for x, y in points]
-    (x0, y0), *rest = units
-    parts = [f"M{x0} {y0}l"]
-    for x, y in rest:
-        if (x, y) != (x0, y0):
-            parts.append(f"{x - x0} {y - y0} ")
+    x0, y0 = units[0]
+    steps = ""
+    for x, y in units:
+        if x != x0 or y != y0:
+            steps += f"{x - x0} {y - y0} "
             x0, y0 = x, y
-    return "".join(parts).rstrip().replace(" -", "-") + ("z" if closed else "")
+    return Run(units[0], steps, (x0, y0))
 
 
-def _element(shape: Shape, scale: int) -> str:
+def path(runs: Iterable[Run], *, closed: bool) -> str:
+    """Join pieces into one line, as the ``d`` of a path."""
+    text = ""
+    end: tuple[int, int] | None = None
+    for (x, y), steps, last in runs:
+        if end is None:
+            text = f"M{x} {y}l{steps}"
+        elif end == (x, y):
+            text += steps
+        else:
+            text += f"{x - end[0]} {y - end[1]} {steps}"
+        end = last
+    return text.rstrip().replace(" -", "-") + ("z" if closed else "")
+
+
+@lru_cache(maxsize=2048)
+def _line(points: tuple[tuple[float, float], ...], scale: int, *, closed: bool) -> str:
+    """Write a line in one piece; crowns are the same in every drawing of an arch."""
+    return path([run(points, scale)], closed=closed)
+
+
+def element(shape: Shape, scale: int) -> str:
+    """Write one shape; ``scale`` is the units in a millimetre."""
     tooth = f' data-tooth="{shape.fdi}"' if shape.fdi is not None else ""
     if isinstance(shape, Outline):
-        return f'<path{tooth} d="{_path(shape.points, scale, closed=shape.closed)}"/>'
+        return f'<path{tooth} d="{_line(shape.points, scale, closed=shape.closed)}"/>'
     x, y = shape.centre
     if isinstance(shape, Dot):
         radius = round(shape.radius_mm * scale)
@@ -108,24 +137,46 @@ def _element(shape: Shape, scale: int) -> str:
     return f"<text{tooth} {at}>{escape(shape.text)}</text>"
 
 
-def _group(role: Role, shapes: list[Shape], drawing: Drawing, scale: int) -> str:
-    ink = INKS[role]
+def group_opening(role: Role, drawing: Drawing, *, text_mm: float | None = None) -> str:
+    """Begin the group of a role; ``text_mm`` is the height of its texts, where it is texts."""
+    ink, scale = INKS[role], scale_of(drawing)
     unit = drawing.mm_per_px * scale
     width = (ink.large_px if drawing.detailed else ink.small_px) * unit
     attributes = f'class="{ink.css_class}" fill="{ink.fill}" stroke="{ink.stroke}"'
     if width:
         attributes += f' stroke-width="{_number(width)}"'
     attributes += ink.extra.format(dash=_number(2 * unit), dot=_number(3 * unit))
-    first = shapes[0]
-    if isinstance(first, Label):
-        attributes += f' font-size="{_number(first.size_mm * scale)}" text-anchor="middle"'
-    return f"<g {attributes}>{''.join(_element(shape, scale) for shape in shapes)}</g>"
+    if text_mm is not None:
+        attributes += f' font-size="{_number(text_mm * scale)}" text-anchor="middle"'
+    return f"<g {attributes}>"
+
+
+def _group(role: Role, shapes: list[Shape], drawing: Drawing) -> str:
+    first, scale = shapes[0], scale_of(drawing)
+    text_mm = first.size_mm if isinstance(first, Label) else None
+    inside = "".join(element(shape, scale) for shape in shapes)
+    return f"{group_opening(role, drawing, text_mm=text_mm)}{inside}</g>"
 
 
 def _by_role(shapes: Iterable[Shape]) -> Iterator[tuple[Role, Iterator[Shape]]]:
     """Bring the shapes of one role together; crowns do not overlap, so their order is free."""
     ordered = sorted(shapes, key=lambda shape: _ORDER.index(shape.role))
     return groupby(ordered, key=lambda shape: shape.role)
+
+
+def scale_of(drawing: Drawing) -> int:
+    """Units of the SVG in a millimetre: what a small drawing does not show is not written."""
+    return 100 if drawing.detailed else 10
+
+
+def opening(drawing: Drawing) -> str:
+    """Begin the ``<svg>`` element of a drawing."""
+    left, top, width, height = (round(side * scale_of(drawing)) for side in drawing.box)
+    height_px = _number(drawing.size_px * drawing.box[3] / drawing.box[2])
+    return (
+        f'<svg class="arch" role="img" width="{drawing.size_px}" height="{height_px}"'
+        f' viewBox="{left} {top} {width} {height}" stroke-linejoin="round">'
+    )
 
 
 def to_svg(drawing: Drawing, *, title: str) -> str:
@@ -138,14 +189,5 @@ def to_svg(drawing: Drawing, *, title: str) -> str:
     title
         The sentence that says what is drawn, for people who do not see it.
     """
-    scale = 100 if drawing.detailed else 10
-    left, top, width, height = (round(side * scale) for side in drawing.box)
-    height_px = _number(drawing.size_px * drawing.box[3] / drawing.box[2])
-    body = "".join(
-        _group(role, list(shapes), drawing, scale) for role, shapes in _by_role(drawing.shapes)
-    )
-    return (
-        f'<svg class="arch" role="img" width="{drawing.size_px}" height="{height_px}"'
-        f' viewBox="{left} {top} {width} {height}" stroke-linejoin="round">'
-        f"<title>{escape(title)}</title>{body}</svg>"
-    )
+    body = "".join(_group(role, list(shapes), drawing) for role, shapes in _by_role(drawing.shapes))
+    return f"{opening(drawing)}<title>{escape(title)}</title>{body}</svg>"

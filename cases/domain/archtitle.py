@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from cases.domain import teeth
-from cases.domain.archform import ArchInput
+from cases.domain.archform import ArchInput, order_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,14 +55,13 @@ def spans(numbers: Collection[int], arch: str) -> tuple[tuple[int, ...], ...]:
     """
     runs: list[list[int]] = []
     previous: int | None = None
-    for index, fdi in enumerate(teeth.teeth_of_arch(arch)):
-        if fdi not in numbers:
-            continue
-        if previous == index - 1 and runs:
+    order = order_of(arch)
+    for fdi in sorted(order.keys() & numbers, key=order.__getitem__):
+        if previous == order[fdi] - 1:
             runs[-1].append(fdi)
         else:
             runs.append([fdi])
-        previous = index
+        previous = order[fdi]
     for run in runs:
         if run[0] // 10 == run[-1] // 10:
             run.sort()

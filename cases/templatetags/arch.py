@@ -13,8 +13,9 @@ from django.utils.translation import gettext as _
 
 from cases import models
 from cases.domain import toothwords
-from cases.domain.archdrawing import DEFAULT_PX, draw
+from cases.domain.archdrawing import DEFAULT_PX, DETAILED_FROM_PX, draw
 from cases.domain.archform import ArchInput
+from cases.domain.archsmall import small_svg
 from cases.domain.archsvg import to_svg
 from cases.domain.archtitle import TitleWords, say_arch
 from cases.domain.claspchart import force_chart
@@ -78,6 +79,10 @@ def _svg(
     detailed: bool | None,
     every_tooth: bool,
 ) -> str:
+    title = say_arch(shown, notation=notation, in_hand=in_hand, words=words)
+    small = size < DETAILED_FROM_PX if detailed is None else not detailed
+    if small and not in_hand and not every_tooth:
+        return small_svg(shown, size=size, title=title)
     drawing = draw(
         shown,
         size=size,
@@ -86,7 +91,7 @@ def _svg(
         detailed=detailed,
         every_tooth=every_tooth,
     )
-    return to_svg(drawing, title=say_arch(shown, notation=notation, in_hand=in_hand, words=words))
+    return to_svg(drawing, title=title)
 
 
 @register.simple_tag
