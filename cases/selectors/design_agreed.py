@@ -104,13 +104,15 @@ def _as_ordered(
     An older order is what the plan was drawn and agreed to by: where they differ, the plan is
     the later word.
     """
-    corrected = Event.objects.filter(
-        case=case, kind="order.corrected", happened_at__gt=since
-    ).values_list("facts", flat=True)
-    fields = _corrected_teeth([*corrected, *now_corrected])
+    corrected = (
+        Event.objects.filter(case=case, kind="order.corrected", happened_at__gt=since)
+        .order_by("pk")
+        .values_list("facts", flat=True)
+    )
+    order = OrderForm.from_json(case.order).of_arch(cast(Arch, case.arch))
+    fields = _corrected_teeth([*corrected, *now_corrected], case.order)
     if not fields:
         return plan
-    order = OrderForm.from_json(case.order).of_arch(cast(Arch, case.arch))
     taken = frozenset(one.tooth for one in order.extractions)
     extracted = taken if "extractions" in fields else plan.extracted
     # Every tooth taken out at delivery is replaced, as an expected design has it.
@@ -122,10 +124,21 @@ def _as_ordered(
     return replace(plan, replaced=replaced, extracted=extracted, missing=missing)
 
 
-def _corrected_teeth(facts: Iterable[dict[str, Any]]) -> frozenset[str]:
-    return frozenset({"replaces", "extractions"}) & {
-        field for one in facts for field in one.get("fields", ())
-    }
+def _corrected_teeth(facts: Iterable[dict[str, Any]], order: dict[str, Any]) -> frozenset[str]:
+    """Return which teeth corrections, oldest first, left other than they were before the first.
+
+    A correction that was taken back corrected nothing. One of an older program does not say what
+    stood before it, and counts.
+    """
+    before: dict[str, Any] = {}
+    for one in facts:
+        for field in frozenset({"replaces", "extractions"}) & set(one.get("fields", ())):
+            before.setdefault(field, one.get("was", {}).get(field))
+    return frozenset(
+        field
+        for field, was in before.items()
+        if was is None or sorted(map(str, was)) != sorted(map(str, order[field]))
+    )
 
 
 def agreed_plans(case: Case) -> tuple[Plan, ...]:

@@ -26,6 +26,7 @@ from cases.services.correct_order import (
     first_error,
     grow_again,
     store_order,
+    teeth_before,
 )
 from cases.services.grow import store_design, would_lose
 from cases.services.hold import open_hold, settle
@@ -195,6 +196,7 @@ def _enter(record: Recorder, case: Case, row: Question, effect: Effect, how: How
         corrects=logged.order_by("-pk").first(),
         fields=fields,
         answered=how,
+        **teeth_before(case, differing),
     )
     if past:
         step, why = step or "look", "past"

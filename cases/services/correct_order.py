@@ -103,6 +103,7 @@ def correct_order(
         case=row,
         corrects=logged.order_by("-pk").first(),
         fields=sorted(differing) + (["patient_ref"] if reference else []),
+        **teeth_before(row, differing),
     )
     note(record, row, "correction", reason)
     for question in row.questions.filter(pk__in=answers or [], settled_at__isnull=True).exclude(
@@ -155,6 +156,12 @@ def differing_entries(before: OrderForm, after: OrderForm) -> frozenset[str]:
     """Return the names of the entries that two orders do not have in common."""
     old, new = before.to_json(), after.to_json()
     return frozenset(name for name in new if new[name] != old.get(name))
+
+
+def teeth_before(case: Case, differing: frozenset[str]) -> dict[str, Any]:
+    """Return, as a fact of the event, which teeth the order named until now; nothing without."""
+    was = {name: case.order[name] for name in sorted(differing & TEETH)}
+    return {"was": was} if was else {}
 
 
 def first_error(form: OrderForm, differing: frozenset[str], *, now: datetime) -> Problem | None:

@@ -427,6 +427,27 @@ def test_an_order_older_than_the_yes_is_not_held_against_the_design(
     assert change(shop, case, clock, DESIGN) is not None
 
 
+def test_a_correction_that_is_taken_back_leaves_the_design_as_agreed(
+    shop: Shop, clock: Clock
+) -> None:
+    case = at(shop, clock)
+    fewer = {**DESIGN, "replaced": [36, 37, 46]}
+    answer(shop, clock, change(shop, case, clock, fewer), "confirm")
+    case.refresh_from_db()
+    ordered = case.order["replaces"]
+    clock.now += timedelta(minutes=1)
+    correct(shop, case, clock, replaces=[36, 37])
+    clock.now += timedelta(minutes=1)
+
+    correct(shop, case, clock, replaces=list(reversed(ordered)))
+
+    assert held(case) == set()
+    assert not case.questions.filter(answered_at=None, withdrawn_at=None).exists()
+    # The agreed design is what others are held against, not the order that is as it was.
+    assert change(shop, case, clock, DESIGN) is not None
+    assert verify_record() == []
+
+
 def test_a_stage_that_a_corrected_order_brings_waits_as_well(shop: Shop, clock: Clock) -> None:
     case = at(shop, clock)
     wanted = case.order["try_in"]
