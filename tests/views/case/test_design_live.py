@@ -345,9 +345,11 @@ def test_a_change_shows_what_it_puts_in_question_and_takes_the_decision(
     assert "Choose whether it is done again, or left standing and why." in said
     assert said.count('aria-describedby="undecided-clasps"') == 3
     assert 'id="undecided-clasps"' in said
+    assert 'href="#becomes-clasps-again"' in said
     assert "undecided-clasps" not in shown.content.decode()
     halfway = client.post(url("case-design", case), entries(**typed, becomes_clasps="stands"))
     assert "Write why it may stand." in halfway.content.decode()
+    assert 'href="#why-clasps"' in halfway.content.decode()
     done = client.post(url("case-design", case), entries(**typed, becomes_clasps="again"))
     assert done.status_code == 303
     clasps = case.stages.get(key="clasps")
