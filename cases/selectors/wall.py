@@ -14,8 +14,13 @@ from django.db.models import F, Prefetch, Q
 from cases.models import Bath, CaseStage, Load, LoadFlask, Mix
 from cases.selectors.bench import NOT_OPEN, Work, running_waits
 
-MOST_LOADS, MOST_WAITS = 24, 12
-"""What a screen has room for that is read from five metres. Judgement."""
+MOST_LOADS = 24
+ROOM, STAYS = 5, 2
+"""How many waits and doughs a screen has room for that is read from five metres, and how many waits
+stand there always, the ones that end first. Looked at in 1920 by 1080. Judgement."""
+
+TURN = timedelta(seconds=30)
+"""How long some of the other waits stand before the next do; as often the page asks anew."""
 
 IN_THE_LOAD = ("cool", "deflask")
 """Stages whose waits are those of the load that the case lies in."""
@@ -40,19 +45,23 @@ class BathOnTheWall:
 
 @dataclass
 class Wall:
-    """Everything on the wall at one instant; ``more`` counts the waits that found no room.
+    """Everything on the wall at one instant.
 
-    ``doughs`` are mixed and not closed yet, the one that stiffens first on top.
+    ``waits`` are the ones that end first. Where not all find room, ``others`` are those whose turn
+    it is, the ``place``-th and following of ``count``. ``doughs`` are mixed and not closed yet, the
+    one that stiffens first on top.
     """
 
     baths: list[BathOnTheWall]
     waits: list[Work]
-    more: int = 0
+    others: list[Work] = field(default_factory=list)
+    place: int = 0
+    count: int = 0
     doughs: list[Mix] = field(default_factory=list)
 
 
-def wall(now: datetime) -> Wall:
-    """Return what hangs on the wall at ``now``."""
+def wall(now: datetime, *, banners: int = 0) -> Wall:
+    """Return what hangs on the wall at ``now``, below so many ``banners`` that need room too."""
     loads = list(
         Load.objects.filter(
             Q(state__in=("gathering", "running")) | Q(state="over", open_from__gt=now)
@@ -68,8 +77,10 @@ def wall(now: datetime) -> Wall:
     for load in sorted(loads, key=lambda one: ORDER.index(one.state)):
         # A bath that was put out of use is shown for as long as flasks are in it.
         baths.setdefault(load.bath_id, BathOnTheWall(load.bath)).loads.append(load)
-    waits, more = _waits(loads, now)
-    return Wall(list(baths.values()), waits, more, _doughs(now))
+    doughs = _doughs(now)
+    found = Wall(list(baths.values()), [], doughs=doughs)
+    _hang_waits(found, loads, now, max(STAYS + 1, ROOM - banners - len(doughs)))
+    return found
 
 
 def _doughs(now: datetime) -> list[Mix]:
@@ -96,8 +107,8 @@ def _belongs(load: Load, flask: LoadFlask) -> bool:
     return load.state == "over" and load.placed_at is not None and flask.left_at > load.placed_at
 
 
-def _waits(loads: Iterable[Load], now: datetime) -> tuple[list[Work], int]:
-    """Return the waits that end first, with the stage that each follows, and how many more run."""
+def _hang_waits(found: Wall, loads: Iterable[Load], now: datetime, room: int) -> None:
+    """Hang as many waits as have room, each with the stage that it follows; the others in turns."""
     told = {
         flask.case_id for load in loads if load.state != "gathering" for flask in flasks_of(load)
     }
@@ -105,10 +116,26 @@ def _waits(loads: Iterable[Load], now: datetime) -> tuple[list[Work], int]:
         CaseStage.objects.exclude(case__state__in=NOT_OPEN)
         .exclude(case__in=told, key__in=IN_THE_LOAD)
         .filter(state="planned", ready_at__gt=now)
-        .select_related("case__design")
         .order_by("ready_at", "pk")
     )
-    shown = list(stages[:MOST_WAITS])
-    after = running_waits(shown, now)
-    more = max(0, stages.count() - MOST_WAITS) if len(shown) == MOST_WAITS else 0
-    return [Work(stage, after=after.get(stage.pk)) for stage in shown], more
+    keys = list(stages.values_list("pk", flat=True))
+    stay = room if len(keys) <= room else STAYS
+    place = stay + turn_of(len(keys) - stay, room - stay, now)
+    shown = CaseStage.objects.select_related("case__design").in_bulk(
+        [*keys[:stay], *keys[place : place + room - stay]]
+    )
+    after = running_waits(list(shown.values()), now)
+    works = [Work(shown[key], after=after.get(key)) for key in keys if key in shown]
+    found.waits, found.others = works[:stay], works[stay:]
+    found.place, found.count = place + 1, len(keys)
+
+
+def turn_of(many: int, room: int, now: datetime) -> int:
+    """Return from which of ``many`` on those stand that have their turn, from 0.
+
+    Turns follow each other by the clock alone, so that every screen shows the same.
+    """
+    if many <= 0 or room <= 0:
+        return 0
+    turns = -(-many // room)
+    return int(now.timestamp() // TURN.total_seconds()) % turns * room

@@ -29,7 +29,8 @@ def wall(request: LabRequest) -> HttpResponse:
         if request.htmx:
             return HttpResponseClientRedirect(reverse("cases:sign-in"))
         return redirect(f"{reverse('cases:sign-in')}?next={request.path}")
-    found = selected.wall(request.now)
+    stale, alarms = heartbeat_words(request.now), open_alarms(request.now)
+    found = selected.wall(request.now, banners=len(alarms) + bool(stale))
     heats = last_heats([one.bath.pk for one in found.baths], request.now)
     context = {
         "baths": [
@@ -38,13 +39,14 @@ def wall(request: LabRequest) -> HttpResponse:
         ],
         "running": sum(bath.running for bath in found.baths),
         "waits": found.waits,
-        "more": found.more,
+        "others": found.others,
+        "first": found.place,
+        "last": found.place + len(found.others) - 1,
+        "count": found.count,
         "doughs": [dough_words(mix, request.now) for mix in found.doughs],
         "now": request.now,
         # Without scripts the page itself tells them; with scripts they come every 15 s and sound.
-        "alarms": [
-            (alarm_words(alarm.timer), alarm.timer.case) for alarm in open_alarms(request.now)
-        ],
-        "stale": heartbeat_words(request.now),
+        "alarms": [(alarm_words(alarm.timer), alarm.timer.case) for alarm in alarms],
+        "stale": stale,
     }
     return render(request, "wall/_wall.html" if request.htmx else "wall/wall.html", context)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any
@@ -10,6 +11,7 @@ import pytest
 import time_machine
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.html import strip_tags
 from pytest_django import DjangoAssertNumQueries
 
@@ -25,8 +27,10 @@ from cases.models import (
     LoadFlask,
     Mix,
     Resin,
+    Timer,
 )
-from cases.services.alarms import fire_due
+from cases.selectors.wall import ROOM, STAYS, TURN, turn_of
+from cases.services.alarms import beat, fire_due
 from cases.services.feed_in import take_in
 from cases.services.feeds import open_to_token
 from cases.views.visitor import TABLET_COOKIE
@@ -371,3 +375,55 @@ def test_desk_and_manager_have_a_link_to_the_wall(
     page = client.get(reverse("cases:desk")).content.decode()
 
     assert f'<a href="{WALL}">Wall</a>' in page
+
+
+def nothing_to_tell() -> None:
+    """Let the clock run and no alarm be open: a banner takes the room of a wait."""
+    Timer.objects.all().delete()
+    beat("sweep", timezone.now())
+
+
+def test_waits_that_find_no_room_stand_in_turns(
+    shop: Shop, tablet: Client, moment: time_machine.Coordinates
+) -> None:
+    made = [at(shop, "pour", f"Q-119{n}") for n in range(9)]
+    nothing_to_tell()
+    for n, case in enumerate(made):
+        waiting = first_planned(case)
+        ends = NOW + timedelta(minutes=30 + n)
+        rows(lambda record, s=waiting, at=ends: {"s": record.change(s, ready_at=at)})
+    numbers = [case.number for case in made]
+
+    shown = []
+    for turn in range(3):
+        moment.move_to(NOW + turn * TURN, tick=False)
+        text = said(tablet).partition("Waits that run")[2]
+        shown.append([number for number in numbers if number in text])
+        [place] = re.findall(r"Waits (\d) to (\d) of 9, in turns:", text)
+        assert [int(one) for one in place] == [
+            numbers.index(shown[-1][STAYS]) + 1,
+            numbers.index(shown[-1][-1]) + 1,
+        ]
+
+    assert all(one[:STAYS] == numbers[:STAYS] for one in shown)
+    assert {len(one) for one in shown} == {ROOM, STAYS + 1}
+    assert sorted({number for one in shown for number in one}) == sorted(numbers)
+
+
+def test_waits_that_find_room_stay(shop: Shop, tablet: Client) -> None:
+    for n in range(ROOM):
+        waiting = first_planned(at(shop, "pour", f"Q-119{n}"))
+        rows(lambda record, s=waiting: {"s": record.change(s, ready_at=NOW + DAY)})
+    nothing_to_tell()
+
+    text = said(tablet)
+
+    assert text.count("stone sets") == ROOM
+    assert "in turns" not in text
+
+
+@pytest.mark.parametrize(
+    ("many", "room", "froms"), [(0, 3, {0}), (3, 3, {0}), (4, 3, {0, 3}), (7, 3, {0, 3, 6})]
+)
+def test_turns_come_to_each_wait(many: int, room: int, froms: set[int]) -> None:
+    assert {turn_of(many, room, NOW + n * TURN) for n in range(6)} == froms
