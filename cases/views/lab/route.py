@@ -16,10 +16,12 @@ from cases.domain.route import (
     COUNT_WORDS,
     EdgeSpec,
     Held,
+    RouteProblem,
     RouteTemplate,
     StageSpec,
     difference,
 )
+from cases.domain.route_advice import advice
 from cases.domain.route_shipped import unknown_checks, with_checks
 from cases.forms.lab_route import KINDS, SaveRouteForm, say_formula
 from cases.models import RouteVersion, Skill, Station
@@ -134,15 +136,13 @@ def route(request: LabRequest) -> HttpResponse:
         draft=draft,
         rows=rows,
         letters=_letters(),
+        advice=_told(advice(draft.template), draft),
         offered=[(check, names.stages[check.stage]) for check in unknown_checks(draft.template)],
     )
 
 
-def _mend(draft: Draft) -> list[dict[str, str]]:
-    return [
-        {"sentence": problem.sentence, "url": address_of(problem, draft)}
-        for problem in route_problems(draft.template)
-    ]
+def _told(found: list[RouteProblem], draft: Draft) -> list[dict[str, str]]:
+    return [{"sentence": one.sentence, "url": address_of(one, draft)} for one in found]
 
 
 @page(may="settings", methods=("GET", "POST"))
@@ -173,7 +173,8 @@ def review(request: LabRequest) -> HttpResponse:
         step="cases:route",
         draft=draft,
         changes=difference(saved, draft.template),
-        problems=_mend(draft),
+        problems=_told(route_problems(draft.template), draft),
+        advice=_told(advice(draft.template), draft),
     )
 
 

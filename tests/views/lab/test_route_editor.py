@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from html import unescape
 from typing import Any
 
 import pytest
@@ -189,6 +190,18 @@ def test_stage_taken_out_is_bridged(manager: Client) -> None:
     assert answer.status_code == 302
     assert "index" not in {stage.key for stage in after.stages}
     assert all("index" not in (edge.before, edge.after) for edge in after.edges)
+
+
+def test_route_without_a_cooling_is_advised_and_only_that(manager: Client) -> None:
+    manager.post(reverse("cases:route-stage-drop", args=["cool"]))
+
+    pages = [manager.get(reverse(f"cases:{name}")) for name in ("route", "route-review")]
+
+    for page in pages:
+        [told] = page.context["advice"]
+        assert told["url"] == reverse("cases:route-stage", args=["deflask"])
+        assert told["sentence"] in unescape(page.content.decode())
+    assert told["sentence"] not in {one["sentence"] for one in pages[1].context["problems"]}
 
 
 def test_check_is_changed_added_and_taken_out(manager: Client) -> None:
