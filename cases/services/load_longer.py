@@ -14,13 +14,13 @@ from django.utils.translation import gettext as _
 from cases.domain.cure.longer import end_minute, stage_at, why_not_longer, wrong_minutes
 from cases.domain.cure.program import Program
 from cases.domain.cure.timing import steps
-from cases.models import Alert, BathRecord, CaseEdge, Load, LoadExtension, PowerCut, Timer
+from cases.models import Alert, BathRecord, Load, LoadExtension, PowerCut, Timer
 from cases.selectors.loads import as_run
 from cases.services.access import lock_case
-from cases.services.cure_shut import COOL
+from cases.services.cure_shut import OPEN
 from cases.services.entered import instant
 from cases.services.load import CURE, lock_load, refuse_student
-from cases.services.load_run import set_timers
+from cases.services.load_run import first_of, held_from, set_timers
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, verb
 
@@ -229,21 +229,15 @@ def still_timers(record: Recorder, load: Load, *, all_of_them: bool = False) -> 
 def _cool_later(
     record: Recorder, case_id: int, load: Load, before: datetime, ends: datetime
 ) -> None:
-    """Let the cooling of one case wait for the new end of its load."""
+    """Let the cooling of one case, or its opening where it has none, wait for the new end."""
     case = lock_case(case_id)
-    done = case.stages.filter(key=CURE, state="done").first()
-    cool = case.stages.filter(key=COOL, state="planned").first()
-    if case.state != "open" or done is None or done.ended_at is None or cool is None:
+    after = first_of(case)
+    cooling = timedelta(minutes=as_run(load).cooling_minutes if after == OPEN else 0)
+    held = held_from(case, after, before + cooling)
+    if held is None:
         return
-    edges = [
-        edge
-        for edge in CaseEdge.objects.select_for_update().filter(case=case, before=CURE, after=COOL)
-        # One that ends before its load was conceded by a person; it stays so.
-        if done.ended_at + timedelta(minutes=edge.min_wait) >= before - SAME
-    ]
-    if not edges:
-        return
-    waits = (ends - done.ended_at).total_seconds() / 60
+    cured_at, edges = held
+    waits = (ends + cooling - cured_at).total_seconds() / 60
     record.event("load.case-held-longer", case=case, subject=CURE, load=load.number, until=ends)
     for edge in edges:
         record.change(edge, min_wait=waits, least_wait=waits)

@@ -19,7 +19,7 @@ from cases.models import Alert, Bath, Case, CaseEdge, CaseStage, Load, Timer
 from cases.selectors.cure_settings import program_here
 from cases.selectors.loads import rests_until
 from cases.services.access import holds_over, lock_case, lock_stage
-from cases.services.cure_shut import COOL, OPEN, why_shut
+from cases.services.cure_shut import COOL, OPEN, SAME, why_shut
 from cases.services.entered import instant
 from cases.services.load import CURE, lock_load, refuse_gathered, refuse_student
 from cases.services.progress import edges_of, refresh
@@ -197,12 +197,35 @@ def _waits(record: Recorder, case: Case, bath: timedelta, program: Program) -> N
     A case without a stage *cool* waits for both before its flask is opened.
     """
     minutes = bath.total_seconds() / 60
-    if case.stages.filter(key=COOL).exclude(state__in=["dropped", "skipped"]).exists():
+    if first_of(case) == COOL:
         _wait(record, case, CURE, COOL, minutes)
         if program.cooling_minutes:
             _wait(record, case, COOL, OPEN, program.cooling_minutes)
     else:
         _wait(record, case, CURE, OPEN, minutes + program.cooling_minutes)
+
+
+def first_of(case: Case) -> str:
+    """Return the stage that comes after the bath: the opening where the route has no cooling."""
+    cools = case.stages.filter(key=COOL).exclude(state__in=["dropped", "skipped"])
+    return COOL if cools.exists() else OPEN
+
+
+def held_from(case: Case, after: str, until: datetime) -> tuple[datetime, list[CaseEdge]] | None:
+    """Return when the cure was noted and the edges by which a stage waits until then or longer.
+
+    None where no edge does: one that ends earlier was conceded by a person, and stays so.
+    """
+    done = case.stages.filter(key=CURE, state="done").first()
+    if done is None or done.ended_at is None:
+        return None
+    if case.state != "open" or not case.stages.filter(key=after, state="planned").exists():
+        return None
+    known = CaseEdge.objects.select_for_update().filter(case=case, before=CURE, after=after)
+    edges = [
+        edge for edge in known if done.ended_at + timedelta(minutes=edge.min_wait) >= until - SAME
+    ]
+    return (done.ended_at, edges) if edges else None
 
 
 def _wait(record: Recorder, case: Case, before: str, after: str, minutes: float) -> None:
@@ -255,7 +278,8 @@ def take_out(record: Recorder, *, load: int, version: int) -> dict[str, Any]:
             % {"at": f"{localtime(row.ends_at):%H:%M}"},
         )
     flasks = row.flasks.filter(left_at=None).order_by("case_id", "pk")
-    for flask in list(flasks):
+    placed, told = list(flasks), row.open_from
+    for flask in placed:
         case = lock_case(flask.case_id)
         stage = case.stages.select_for_update().filter(key=COOL).first()
         if stage is not None and _may_cool(case, stage):
@@ -268,7 +292,22 @@ def take_out(record: Recorder, *, load: int, version: int) -> dict[str, Any]:
     opens = record.now + timedelta(minutes=program.cooling_minutes)
     record.change(row, state="over", open_from=opens, version=row.version + 1)
     _cool_from(record, row, program)
+    if told is not None:
+        for case in dict.fromkeys(flask.case for flask in placed):
+            _open_later(record, case, told, opens)
     return {"load": row.number, "version": row.version}
+
+
+def _open_later(record: Recorder, case: Case, told: datetime, opens: datetime) -> None:
+    """Let the opening of a case without a cooling wait from when its load really left the bath."""
+    held = held_from(case, OPEN, told) if first_of(case) == OPEN else None
+    if held is None:
+        return
+    cured_at, edges = held
+    waits = (opens - cured_at).total_seconds() / 60
+    for edge in edges:
+        record.change(edge, min_wait=waits, least_wait=waits)
+    refresh(record, case)
 
 
 def _may_cool(case: Case, stage: CaseStage) -> bool:

@@ -9,7 +9,7 @@ import pytest
 
 from cases.domain.cure.program import LONG
 from cases.domain.route import EdgeSpec, RouteTemplate
-from cases.models import Case, CaseEdge, Load, RouteVersion
+from cases.models import Case, CaseEdge, Load, Resin, RouteVersion
 from cases.services import route_edit
 from cases.services.batch import finish_many
 from cases.services.load_run import shorten_wait, take_out
@@ -18,6 +18,7 @@ from cases.services.stage import finish_stage, start_stage
 from cases.services.verify_record import verify_record
 from tests.factories import NOW, Shop, answers, make_shop, rows
 from tests.services.test_load import Bench, code_of, stage_of
+from tests.services.test_load_longer import longer
 
 pytestmark = pytest.mark.django_db
 
@@ -210,3 +211,46 @@ def test_openings_that_were_begun_are_not_finished_in_the_bath() -> None:
         bench.do(finish_many, stages=body)
     assert refused.value.code == "waiting"
     assert refused.value.sentence.startswith(f"{cases[0].number}: The program of load 1 runs until")
+
+
+def test_case_without_a_cooling_waits_from_when_its_load_was_taken_out() -> None:
+    bench = bench_with("no-cool")
+    load = bench.started()
+    assert load.ends_at
+    bench.now = load.ends_at + timedelta(minutes=40)
+
+    out(bench, load)
+
+    opening = stage_of(bench.cases[0], "deflask")
+    assert opening.may_from == opening.ready_at == load.open_from
+    assert load.open_from == bench.now + timedelta(minutes=LONG.cooling_minutes)
+    assert verify_record() == []
+
+
+def test_opening_that_was_conceded_is_not_held_when_its_load_is_taken_out() -> None:
+    bench = bench_with("no-cool")
+    load = bench.started()
+    assert load.ends_at
+    bench.now = load.ends_at + timedelta(minutes=1)
+    concede(bench, "deflask")
+    bench.now += timedelta(minutes=1)
+
+    out(bench, load)
+
+    start(bench, "deflask")
+    assert verify_record() == []
+
+
+def test_case_without_a_cooling_waits_longer_with_its_load() -> None:
+    bench = bench_with("no-cool")
+    rows(lambda record: {"r": record.change(Resin.objects.get(), resumable=True)})
+    load = bench.started()
+    was = stage_of(bench.cases[0], "deflask").may_from
+
+    longer(bench, load)
+
+    load.refresh_from_db()
+    opening = stage_of(bench.cases[0], "deflask")
+    assert was is not None
+    assert opening.may_from == was + timedelta(minutes=45)
+    assert opening.may_from == load.open_from

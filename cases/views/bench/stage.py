@@ -19,6 +19,7 @@ from cases.forms import bench as forms
 from cases.models import CaseStage
 from cases.selectors.bench_stage import StageView, colleagues, stage_view, technicians
 from cases.selectors.cure_records import SHUT, cured_in_loads
+from cases.services.cure_shut import why_shut
 from cases.services.files import attach_file, take_in
 from cases.services.record import Refusal, Verb
 from cases.services.stage import (
@@ -92,7 +93,11 @@ def stage_context(request: LabRequest, view: StageView) -> dict[str, Any]:
     rows = check_rows(view, notation_of(request))
     ready_at = row.ready_at
     mine = row.state == "running" and row.worker_id == person.pk
-    waits = ready_at is not None and ready_at > request.now
+    planned = row.state == "planned"
+    shut = why_shut(view.case, row, request.now) if planned and ready_at is not None else None
+    # A load that was taken out late keeps its flasks shut for longer than the route waits.
+    until = max(filter(None, (ready_at, shut.until if shut else None)), default=None)
+    waits = until is not None and until > request.now
     return {
         "view": view,
         "case": view.case,
@@ -106,8 +111,11 @@ def stage_context(request: LabRequest, view: StageView) -> dict[str, Any]:
         "cautions_defer": cautions.DEFER,
         "mine": mine,
         "one_tap": row.kind in ONE_TAP,
-        "waits": waits and row.state == "planned",
-        "may_begin": not waits or (row.may_from is not None and row.may_from <= request.now),
+        "waits": waits and planned,
+        "until": until,
+        "shut": shut,
+        "may_begin": shut is None
+        and (not waits or (row.may_from is not None and row.may_from <= request.now)),
         "needs_design": row.key == "survey" and (design is None or design.provisional),
         "alone": who_may(request, view) is None,
         "my_minutes": round(
