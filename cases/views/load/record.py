@@ -38,7 +38,7 @@ from cases.services.cut import words_of
 from cases.views.form_page import posted, show_forms
 from cases.views.load.heat import live_of
 from cases.views.load.new_dates import dates_view, say_told
-from cases.views.load.said import TAGS
+from cases.views.load.said import TAGS, probe_words
 from cases.views.page import LabRequest, SeeOther, page, send
 
 FIRST_ROWS = 6
@@ -198,6 +198,7 @@ def record(request: LabRequest, number: int, pk: int) -> HttpResponse:
         limits=of_verdict(row.verdict["limits"]),
         started=datetime.fromisoformat(row.started),
         position=_(POSITIONS[row.probe_at]),
+        probe_said=probe_words(row.verdict["probe"]),
         decision=_(DECISIONS[row.decision]) if row.decision else "",
         after_cut=_after_cut(row),
         may_decide=not row.decision and request.visitor.may("countersign"),

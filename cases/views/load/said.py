@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from cases.domain.cure.verdict import VERDICT_WORDS
@@ -56,3 +59,18 @@ def newest_of(load: Load) -> Said | None:
     """Return what the record of a load that was read last says; None where none was read."""
     rows = list(load.records.all())
     return said_of(rows[0]) if rows else None
+
+
+def probe_words(probe: Mapping[str, Any]) -> str:
+    """Say what the check of a probe told of it, and what was done with that; empty without one."""
+    if not probe["checked_on"]:
+        return ""
+    high = float(probe["reads_high_k"])
+    if not high:
+        words = _("checked on %(day)s, it reads right")
+    elif high > 0:
+        words = _("checked on %(day)s, it reads %(kelvin)g °C too high, which is taken off")
+    else:
+        words = _("checked on %(day)s, it reads %(kelvin)g °C too low, which is added")
+    day = date_format(date.fromisoformat(probe["checked_on"]), "j F Y")
+    return words % {"day": day, "kelvin": round(abs(high), 2)}

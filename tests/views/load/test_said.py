@@ -15,6 +15,7 @@ from django.urls import reverse
 
 from cases.services.cut import decide_cut
 from cases.services.load_run import take_out
+from cases.views.load.said import probe_words
 from tests.factories import Shop, make_shop
 from tests.services.test_bath_record_back import WHY, Judged
 from tests.services.test_load import Bench, stage_of
@@ -167,3 +168,19 @@ def test_list_asks_the_same_whatever_was_read(
     client = at_bench(judged.bench.shop)
     with django_assert_max_num_queries(17):
         client.get(reverse("cases:loads"))
+
+
+@pytest.mark.parametrize(
+    ("high", "words"),
+    [
+        (0.3, "checked on 14 October 2026, it reads 0.3 °C too high, which is taken off"),
+        (-0.3, "checked on 14 October 2026, it reads 0.3 °C too low, which is added"),
+        (0.0, "checked on 14 October 2026, it reads right"),
+    ],
+)
+def test_check_of_a_probe_is_said_with_its_way(high: float, words: str) -> None:
+    assert probe_words({"checked_on": "2026-10-14", "reads_high_k": high}) == words
+
+
+def test_probe_without_a_check_says_nothing() -> None:
+    assert probe_words({"checked_on": "", "reads_high_k": 0.0}) == ""
