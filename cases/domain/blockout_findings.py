@@ -35,6 +35,15 @@ NO_RELIEF = N_(
     "At %(tooth)s %(side)s the relief of gum line and papillae is left out; without it the plate "
     "cuts the gum as it sinks. Make it, or ask for a concession."
 )
+RELIEF_ENOUGH = N_(
+    "The ridge under this base is undercut by %(step)g mm on one side: soft tissue gives a little "
+    "there. Where the path can swing past it, relief is enough; else block it out or ask."
+)
+RELIEF_ENOUGH_BEHIND = N_(
+    "The ridge behind, at %(tooth)s, is undercut by %(step)g mm on one side: soft tissue gives a "
+    "little there. Where the path can swing past it, relief is enough; keep the flange full until "
+    "told."
+)
 PARALLEL = N_(
     "Block out parallel to the path (0°), so that acrylic guides. A taper of 2–6° only on purpose."
 )
@@ -186,7 +195,7 @@ def _ridge_behind(facts: Facts) -> dict[Face, float]:
 
 
 def ridge(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
-    """BLK-9: the ridge under a base is undercut on two sides, or deeply on one."""
+    """BLK-9: the ridge under a base is undercut on two sides, or deeply on one; else relief."""
     most, behind = limits["BLK-9"]["one_side"], _ridge_behind(facts)
     for base in facts.bases:
         here = {
@@ -194,18 +203,27 @@ def ridge(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
             for face, step in facts.ridges.items()
             if step > 0 and face[0] in base.teeth and face not in behind
         }
-        hard = len({side for _tooth, side in here}) > 1 or any(s > most for s in here.values())
-        if hard and not here.keys() <= facts.design.blocked:
-            yield Trip(base.name, {"step": max(here.values())})
+        if here.keys() <= facts.design.blocked:
+            continue
+        told = {"step": max(here.values())}
+        if len({side for _tooth, side in here}) > 1 or told["step"] > most:
+            yield Trip(base.name, told)
+        else:
+            yield Trip(base.name, told, words=RELIEF_ENOUGH, severity="info")
 
 
 def ridge_behind(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
-    """BLK-10: tuberosities or mylohyoid spaces undercut on both sides, or deeply on one."""
+    """BLK-10: tuberosities and mylohyoid spaces: block out, ask, or relief."""
     found, most = _ridge_behind(facts), limits["BLK-10"]["one_side"]
     quadrants = {tooth // 10 for tooth, _side in found}
     for (tooth, side), step in found.items():
-        if (tooth, side) not in facts.design.blocked and (len(quadrants) > 1 or step > most):
-            yield Trip(f"ridge {tooth} {side}", {"tooth": tooth, "step": step})
+        if (tooth, side) in facts.design.blocked:
+            continue
+        told: dict[str, object] = {"tooth": tooth, "step": step}
+        if len(quadrants) > 1 or step > most:
+            yield Trip(f"ridge {tooth} {side}", told)
+        else:
+            yield Trip(f"ridge {tooth} {side}", told, words=RELIEF_ENOUGH_BEHIND, severity="info")
 
 
 def leaning_open(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:

@@ -167,7 +167,14 @@ def block_pairs() -> Iterator[Pair]:
         of(FREE, survey=found((46, "buccal", 1.0))),
         of(FREE, survey=found((46, "buccal", 1.0)), blocked=frozenset({(46, "buccal")})),
     )
+    mild = of(FREE, survey=found(one))
+    eased = of(FREE, survey=found(one), blocked=frozenset({(46, "buccal")}))
+    yield "BLK-9", "info", "base 45-47", mild, eased
     right, left = (47, "lingual", 0.25), (37, "lingual", 0.25)
+    yield (
+        "BLK-10", "info", "ridge 47 lingual",
+        of(FREE, survey=found(right)), of(FREE, survey=found(right, left)),
+    )  # fmt: skip
     yield (
         "BLK-10",
         "advice",
