@@ -23,6 +23,8 @@ ROOM_C: Final = 23.0
 COLDEST_HOLD_C: Final = 65.0
 # No water bath in the open is hotter. Assumed: boiling water and the error of a thermometer.
 HOTTEST_HOLD_C: Final = 103.0
+# So far below boiling a stage is no boil, whatever is ticked. As near a record counts as there.
+NEAR_BOIL_K: Final = 2.0
 LONGEST_MINUTES: Final = 7 * 24 * 60
 
 # International standard atmosphere, troposphere: P = 101 325 (1 - 2.25577e-5 h)^5.25588 Pa.
@@ -247,6 +249,13 @@ def _stage_problems(
             "here. Mark it as a boil, or put in what the bath can hold."
         )
         found.append((f"celsius-{number}", above % told))
+    elif stage.boil and stage.celsius < boiling - NEAR_BOIL_K:
+        # The bench would be told to boil what the estimate and the verdict reckon with as cooler.
+        no_boil = _(
+            "Stage %(number)d is marked as a boil at %(celsius)s °C, but a bath boils at "
+            "%(boiling)s °C here. Enter 100, or take the mark away."
+        )
+        found.append((f"celsius-{number}", no_boil % told))
     if not 0 < stage.minutes <= LONGEST_MINUTES:
         found.append((f"minutes-{number}", _("Stage %(number)d needs minutes above zero.") % told))
     if not 0 <= stage.ramp_minutes <= LONGEST_MINUTES:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from math import nan
+from math import nan, sqrt
 
 import pytest
 
@@ -29,6 +29,34 @@ from cases.domain.cure.program import (
 )
 def test_a_bath_boils_lower_up_a_hill(metres: float, celsius: float) -> None:
     assert boiling_c(metres) == pytest.approx(celsius, abs=0.05)
+
+
+def saturation_c(pa: float) -> float:
+    """Return at what temperature water boils under a pressure, °C.
+
+    Source: IAPWS-IF97, region 4, backward equation; it gives the release's own check value of
+    372.755919 K at 0.1 MPa.
+    """
+    n = (
+        1167.0521452767, -724213.16703206, -17.073846940092, 12020.82470247, -3232555.0322333,
+        14.91510861353, -4823.2657361591, 405113.40542057, -0.23855557567849, 650.17534844798,
+    )  # fmt: skip
+    root = (pa / 1e6) ** 0.25
+    e = root**2 + n[2] * root + n[5]
+    f = n[0] * root**2 + n[3] * root + n[6]
+    g = n[1] * root**2 + n[4] * root + n[7]
+    d = 2 * g / (-f - sqrt(f**2 - 4 * e * g))
+    return (n[9] + d - sqrt((n[9] + d) ** 2 - 4 * (n[8] + n[9] * d))) / 2 - 273.15
+
+
+# Pressures by geopotential height: tables of the US Standard Atmosphere 1976, from memory.
+@pytest.mark.parametrize(
+    ("metres", "hpa"),
+    [(0, 1013.25), (500, 954.61), (1000, 898.75), (2000, 794.95), (3000, 701.09), (5000, 540.20)],
+)
+def test_a_bath_boils_as_the_steam_tables_say(metres: float, hpa: float) -> None:
+    assert saturation_c(1e5) + 273.15 == pytest.approx(372.755919, abs=1e-6)
+    assert boiling_c(metres) == pytest.approx(saturation_c(100 * hpa), abs=0.1)
 
 
 @pytest.mark.parametrize("metres", [-431, 5001, nan])
@@ -90,6 +118,7 @@ def test_sums_of_minutes() -> None:
         ({"stages": (Hold(74, 480, -1),)}, "zero or more"),
         ({"stages": (Hold(74, 60), Hold(74, 60))}, "no hotter"),
         ({"stages": (Hold(101, 60),)}, "boils at 100.0"),
+        ({"stages": (Hold(74, 120), Hold(80, 60, boil=True))}, "marked as a boil"),
         ({"bench_rest_minutes": -5}, "zero or more"),
         ({"bench_cool_minutes": nan}, "zero or more"),
         ({"largest_mm": 0}, "above zero"),
@@ -107,6 +136,13 @@ def test_what_the_bath_cannot_reach_is_said_unless_it_is_a_boil() -> None:
 
     assert "boils at 93.4 °C" in problems(plain, 2000)[0]
     assert problems(SHORT, 2000) == ()
+
+
+def test_a_boil_is_written_as_hot_as_water_boils_here_or_hotter() -> None:
+    boils = [replace(SHORT, stages=(Hold(74, 120), Hold(c, 60, boil=True))) for c in (93, 98, 100)]
+
+    assert [bool(problems(one)) for one in boils] == [True, False, False]
+    assert [bool(problems(one, 2000)) for one in boils] == [False, False, False]
 
 
 @pytest.mark.parametrize("program", EXAMPLES.values())
