@@ -5,6 +5,7 @@ Locks: the load first, then (to start it) its bath, then its cases by primary ke
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -97,7 +98,7 @@ def make_load(record: Recorder, *, bath: int, program: int) -> dict[str, Any]:
             field="program",
         )
     program_at_altitude, _altitude = program_here(chosen)
-    _reaches(tub, program_at_altitude)
+    refuse_too_hot(tub, program_at_altitude)
     record.event("load.made", subject=tub.name)
     row = record.create(
         Load,
@@ -110,7 +111,8 @@ def make_load(record: Recorder, *, bath: int, program: int) -> dict[str, Any]:
     return {"load": row.pk, "number": row.number}
 
 
-def _reaches(bath: Bath, program: Program) -> None:
+def refuse_too_hot(bath: Bath, program: Program) -> None:
+    """Raise Refusal when a bath does not get as hot as a program asks for."""
     wanted = max(hold.celsius for hold in program.stages)
     if bath.highest_c is not None and wanted > bath.highest_c + 0.5:
         raise Refusal(
@@ -318,6 +320,53 @@ def _not_too_thick(
     return words.strip()[:WORDS_LENGTH]
 
 
+def refuse_changed(load: Load, flasks: Iterable[LoadFlask]) -> None:
+    """Raise Refusal for a flask that would not be put into its load as it is by now.
+
+    A case may be sent back after it was put in: then it is packed anew, or its wax measured anew.
+    """
+    for flask in flasks:
+        told = {"number": flask.case.number, "other": load.program.resin.name}
+        known = packed_with(flask.case)
+        if known is None and len(resins_in_use()) > 1:
+            raise Refusal(
+                "say-resin",
+                _(
+                    "Nobody noted with which resin %(number)s was packed since it was put into "
+                    "this load. Take its flask out of this load and add it again."
+                )
+                % told,
+            )
+        if known is not None and known.pk != load.program.resin_id:
+            raise Refusal(
+                "other-resin",
+                _(
+                    "%(number)s is packed with %(resin)s; this program is for %(other)s. Take its "
+                    "flask out of this load."
+                )
+                % {**told, "resin": known.name},
+            )
+        _measured_alike(flask)
+
+
+def _measured_alike(flask: LoadFlask) -> None:
+    measured, kept = waxed_mm(flask.stage), flask.thickest_mm
+    if measured is None or measured == kept:
+        return
+    told = {"number": flask.case.number, "now": f"{measured:g}", "was": f"{kept or 0:g}"}
+    if kept is None:
+        words = _(
+            "%(number)s is %(now)s mm at its thickest place by the check of the wax; it was put "
+            "into this load unmeasured. Take its flask out of this load and add it again."
+        )
+    else:
+        words = _(
+            "%(number)s is %(now)s mm at its thickest place by the check of the wax, and %(was)s "
+            "mm in this load. Take its flask out of this load and add it again."
+        )
+    raise Refusal("measured-since", words % told)
+
+
 @verb("load.remove", may="work")
 def remove_flask(record: Recorder, *, load: int, version: int, flask: int) -> dict[str, Any]:
     """Take a flask out of a load that is still being gathered."""
@@ -358,9 +407,10 @@ def estimate(record: Recorder, *, load: int, version: int) -> dict[str, Any]:
     """Ask the heat model about the program and the thickest flask; the answer stays as it is."""
     row = lock_load(load, version)
     refuse_gathered(row)
-    flasks = list(row.flasks.filter(left_at=None))
+    flasks = list(row.flasks.filter(left_at=None).select_related("case", "stage"))
     if not flasks:
         raise Refusal("empty", _("Add the flasks first."), field="label")
+    refuse_changed(row, flasks)
     known = [flask.thickest_mm for flask in flasks if flask.thickest_mm]
     program, _altitude = program_here(row.program)
     changed = cure_limits()

@@ -13,15 +13,25 @@ from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 
 from cases.domain.cure.program import Program
+from cases.domain.cure.settings import usual_filling
 from cases.domain.cure.timing import LONGEST_DELAY, steps
 from cases.domain.route import reachable
 from cases.models import Alert, Bath, Case, CaseEdge, CaseStage, Load, Timer
+from cases.selectors.cure_limits import cure_limits
 from cases.selectors.cure_settings import program_here
+from cases.selectors.filling import filling_of
 from cases.selectors.loads import rests_until
 from cases.services.access import holds_over, lock_case, lock_stage
 from cases.services.cure_shut import COOL, OPEN, SAME, why_shut
 from cases.services.entered import instant
-from cases.services.load import CURE, lock_load, refuse_gathered, refuse_student
+from cases.services.load import (
+    CURE,
+    lock_load,
+    refuse_changed,
+    refuse_gathered,
+    refuse_student,
+    refuse_too_hot,
+)
 from cases.services.progress import edges_of, refresh
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.stage import begin, end
@@ -65,17 +75,19 @@ def start_load(
     Raises
     ------
     Refusal
-        ``bath-in-use``, ``ask-first``, ``say-why``, ``not-rested``, ``may-not-decide`` for a
-        student who gives a reason for a short rest, or what a single start would refuse, with
-        the case named; nothing is started then.
+        ``bath-in-use``, ``no-bath`` and ``too-hot`` for a bath that was changed meanwhile,
+        ``ask-first``, ``say-why``, ``not-rested``, ``may-not-decide`` for a student who gives a
+        reason for a short rest, what `refuse_changed` says of a flask, or what a single start
+        would refuse, with the case named; nothing is started then.
     """
     row = lock_load(load, version)
     refuse_gathered(row)
-    flasks = list(row.flasks.filter(left_at=None).order_by("case_id", "pk"))
+    placed = row.flasks.filter(left_at=None).select_related("case", "stage")
+    flasks = list(placed.order_by("case_id", "pk"))
     if not flasks:
         raise Refusal("empty", _("Add the flasks first."), field="label")
     # Two loads of one bath that start at once: the second waits here, and then sees the first.
-    Bath.objects.select_for_update().get(pk=row.bath_id)
+    bath = Bath.objects.select_for_update().get(pk=row.bath_id)
     busy = Load.objects.filter(bath=row.bath_id, state="running").first()
     if busy is not None:
         raise Refusal(
@@ -83,11 +95,14 @@ def start_load(
             _("%(bath)s is taken by load %(number)d. Take that out first, or use another bath.")
             % {"bath": row.bath.name, "number": busy.number},
         )
+    program = program_here(row.program)[0]
+    _may_heat(bath, program)
     _asked(row, words)
     begins = _starts(record, starts_at)
-    program = program_here(row.program)[0]
     ends = begins + timedelta(minutes=program.bath_minutes)
     locked = [lock_stage(flask.stage_id) for flask in flasks]
+    refuse_changed(row, flasks)
+    _asked_of_this(row, program, [flask.case_id for flask in flasks])
     _rested(record, locked, begins, rest_words)
     for case, stage in locked:
         _into_bath(record, case, stage, ends, program)
@@ -105,6 +120,38 @@ def start_load(
     )
     set_timers(record, row, program)
     return {"load": row.number, "version": row.version}
+
+
+def _may_heat(bath: Bath, program: Program) -> None:
+    """Refuse a bath that went out of use, or got a limit, while its load was gathered."""
+    if not bath.active:
+        raise Refusal(
+            "no-bath",
+            _("%(bath)s is out of use. Give this load up and make one for another bath.")
+            % {"bath": bath.name},
+        )
+    refuse_too_hot(bath, program)
+
+
+def _asked_of_this(load: Load, program: Program, cases: list[int]) -> None:
+    """Refuse a load that the estimate was not made for: another mix, or water that boils elsewhere.
+
+    That the lab changed its limits since is told on the page and refuses nothing.
+    """
+    kept = load.sound.get("filling")
+    if not kept:
+        return
+    filling, _ratio_from = filling_of(load, cases, usual=usual_filling(cure_limits()))
+    now = (filling.powder_liquid_g_ml, filling.bpo_percent)
+    points = [list(point) for point in program.points()]
+    if now != (kept["powder_liquid_g_ml"], kept["bpo_percent"]) or points != load.sound["program"]:
+        raise Refusal(
+            "ask-first",
+            _(
+                "The mix, the resin's peroxide or the altitude of the laboratory was changed since "
+                "the program was looked at for this load. Let it be looked at again."
+            ),
+        )
 
 
 def _asked(load: Load, words: str) -> None:

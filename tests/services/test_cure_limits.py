@@ -14,10 +14,10 @@ from cases.services.cure_limits import change_cure_limits
 from cases.services.record import Refusal
 from cases.services.verify_record import verify_record
 from tests.bath_records import celsius, make_load, points_csv
-from tests.factories import NOW, Shop, make_shop, rows
+from tests.factories import NOW, Shop, make_shop
 from tests.services.test_bath_record import keep
 from tests.services.test_cut import Night
-from tests.services.test_load import Bench
+from tests.services.test_load import Bench, waxed
 
 pytestmark = pytest.mark.django_db
 
@@ -122,7 +122,7 @@ def test_an_old_check_of_the_probe_counts_as_long_as_the_lab_says(shop: Shop) ->
 def test_a_new_estimate_goes_by_the_new_limits_and_the_old_one_stays() -> None:
     bench = Bench(make_shop(), cases=1)
     first = bench.new("long")
-    rows(lambda record: {"f": record.change(first.flasks.get(), thickest_mm=11.0)})
+    waxed(first.flasks.get(), 11.0)
     bench.do(load.estimate, load=first.number, version=first.version)
     kept = Load.objects.get().sound
 
@@ -141,7 +141,7 @@ def test_a_new_estimate_goes_by_the_new_limits_and_the_old_one_stays() -> None:
 def test_an_estimate_that_cannot_be_made_keeps_its_limits_too() -> None:
     bench = Bench(make_shop(), cases=1)
     row = bench.new("long", thick=None)
-    row.flasks.update(thickest_mm=None)
+    waxed(row.flasks.get(), None)
 
     bench.do(load.estimate, load=row.number, version=row.version)
 

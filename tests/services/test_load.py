@@ -16,6 +16,7 @@ from cases.models import (
     CureProgram,
     Event,
     Load,
+    LoadFlask,
     Mix,
     Note,
     Resin,
@@ -99,6 +100,19 @@ def code_of(run: object, **_: object) -> str:
     with pytest.raises(Refusal) as refused:
         run()  # type: ignore[operator]
     return refused.value.code
+
+
+def waxed(flask: LoadFlask, thickest_mm: float | None) -> None:
+    """Let a flask of a load be as thick as somebody measured at wax-up; None: nobody did."""
+
+    def change(record: Recorder) -> dict[str, object]:
+        measured = {"values": {"thickest": thickest_mm}} if thickest_mm else {}
+        for item in CheckItem.objects.filter(case=flask.case_id, number=load.WAX_CHECK):
+            record.change(item, values=measured)
+        record.change(flask, thickest_mm=thickest_mm)
+        return {}
+
+    rows(change)
 
 
 def test_flasks_share_a_bath_and_wait_for_its_program(shop: Shop) -> None:
@@ -243,7 +257,7 @@ def test_unmeasured_flask_goes_in_only_with_a_reason(shop: Shop) -> None:
     bench = Bench(shop, cases=1)
     row = bench.new(thick=None)
     # What the walk measured at wax-up is taken; without it there is nothing to reckon with.
-    Load.objects.get(number=row.number).flasks.update(thickest_mm=None)
+    waxed(row.flasks.get(), None)
     version = bench.do(load.estimate, load=row.number, version=row.version).result["version"]
     said = Load.objects.get(number=row.number).sound
 
@@ -258,7 +272,7 @@ def test_unmeasured_flask_goes_in_only_with_a_reason(shop: Shop) -> None:
 def test_one_unmeasured_flask_among_measured_ones_goes_in_only_with_a_reason(shop: Shop) -> None:
     bench = Bench(shop, cases=2)
     row = bench.new()
-    rows(lambda record: {"f": record.change(row.flasks.latest("pk"), thickest_mm=None)})
+    waxed(row.flasks.latest("pk"), None)
     version = bench.do(load.estimate, load=row.number, version=row.version).result["version"]
     start = {"load": row.number, "version": version}
 

@@ -11,7 +11,7 @@ from cases.services.record import Envelope, Recorder, Refusal
 from cases.services.remedies import WANTED, keep_remedies, reckon_wanted
 from cases.services.verify_record import verify_record
 from tests.factories import NOW, Shop, make_shop, rows
-from tests.services.test_load import Bench
+from tests.services.test_load import Bench, waxed
 
 pytestmark = pytest.mark.django_db
 FAST = Program("Fast", (Hold(100.0, 60.0, ramp_minutes=30.0, boil=True),), "leaflet")
@@ -36,8 +36,7 @@ def warned(shop: Shop, *, thick: float = 12.0, cases: int = 1) -> tuple[Bench, L
 
     bench.made |= rows(make)
     row = bench.new("fast")
-    flask = row.flasks.order_by("pk")[0]
-    rows(lambda record: {"flask": record.change(flask, thickest_mm=thick)})
+    waxed(row.flasks.order_by("pk")[0], thick)
     bench.do(load.estimate, load=row.number, version=row.version)
     return bench, Load.objects.get()
 
