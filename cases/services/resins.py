@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -19,6 +20,11 @@ RATIO = (0.5, 5.0)
 DOUGH = (0.0, 240.0)
 BPO = (0.05, 5.0)
 ROOM = (COLDEST_ROOM_C, HOTTEST_ROOM_C)
+BY_THE_MAKER = (
+    "source", "ratio_low", "ratio_high", "dough_from", "dough_until", "room_c", "bpo_percent",
+    "resumable",
+)  # fmt: skip
+"""What of a resin is compared with its maker's instructions."""
 
 
 def _between(value: float | None, span: tuple[float, float], entry: str, sentence: str) -> None:
@@ -46,6 +52,20 @@ def past_day(text: str, lab: Lab, now: datetime, entry: str) -> date:
     if day > now.astimezone(ZoneInfo(lab.zone)).date():
         raise Refusal("day-ahead", _("This day lies ahead. Enter the day it was."), field=entry)
     return day
+
+
+def _compared_since(before: date | None, day: date | None, lab: Lab, now: datetime) -> None:
+    """Refuse a day of comparison that was left standing while what was compared was changed."""
+    today = now.astimezone(ZoneInfo(lab.zone)).date()
+    if day is not None and day == before and day < today:
+        raise Refusal(
+            "compared-before",
+            _(
+                "The numbers or their source were changed since that day. Enter the day on which "
+                "you compared them, or leave it empty."
+            ),
+            field="compared_on",
+        )
 
 
 @verb("resin.save", may="settings")
@@ -95,6 +115,8 @@ def save_resin(
         record.event("resin.added", subject=name)
         return {"resin": record.create(Resin, **values).pk}
     row = _resin(resin)
+    if any(getattr(row, key) != values[key] for key in BY_THE_MAKER):
+        _compared_since(row.compared_on, day, lab, record.now)
     record.event("resin.changed", subject=name)
     record.change(row, **values)
     return {"resin": row.pk}
@@ -122,6 +144,17 @@ def _read(document: dict[str, Any], lab: Lab) -> Program:
     for entry, sentence in problems_by_entry(program, lab.altitude_m):
         raise Refusal("bad-program", sentence, field=entry)
     return program
+
+
+def _still_compared(old: Program, new: Program, lab: Lab, now: datetime) -> None:
+    """Refuse the day on which an earlier version was compared, where more than its note is new."""
+
+    def compared(program: Program) -> Program:
+        return replace(program, compared_on="", note="", status="")
+
+    if new.compared_on and compared(old) != compared(new):
+        before = date.fromisoformat(old.compared_on) if old.compared_on else None
+        _compared_since(before, date.fromisoformat(new.compared_on), lab, now)
 
 
 @verb("program.save", may="settings")
@@ -165,6 +198,7 @@ def save_program(
     if newest is not None:
         if read_program(newest.document) == read and newest.retired_at is None:
             raise Refusal("same-program", _("Nothing was changed. Change something first."))
+        _still_compared(read_program(newest.document), read, lab, record.now)
         if not reason:
             raise Refusal("no-reason", _("Say why it is changed."), field="reason")
     version = newest.version + 1 if newest else 1

@@ -101,6 +101,40 @@ def test_program_is_changed_by_a_further_version_with_a_reason(shop: Shop) -> No
     assert verify_record() == []
 
 
+def test_a_day_of_comparison_does_not_outlive_the_numbers_that_were_compared(shop: Shop) -> None:
+    earlier = (TODAY - timedelta(days=30)).isoformat()
+    resin = make_resin(shop, source="Leaflet 3", compared_on=earlier, ratio_low=2.2)
+    compared = replace(LONG, compared_on=earlier)
+    save(shop, resin, compared)
+    longer = replace(compared, stages=(Hold(74.0, 540.0, ramp_minutes=30.0),))
+    more: dict[str, Any] = {"base": 1, "reason": "Leaflet 4 says nine hours"}
+    body = {"resin": resin, "name": "Rosewood base", "source": "Leaflet 3", "compared_on": earlier}
+
+    at_program = refused(
+        "compared-before", save_program, shop.envelope("pavo"), resin=resin,
+        program=as_json(longer), **more,
+    )  # fmt: skip
+    at_resin = refused("compared-before", save_resin, shop.envelope("pavo"), **body, ratio_low=2.4)
+    save(shop, resin, replace(longer, compared_on=TODAY.isoformat()), **more)
+    save(shop, resin, replace(longer, compared_on=""), base=2, reason="Not compared after all")
+    save_resin(shop.envelope("pavo"), **body, ratio_low=2.2, active=False)
+    save_resin(shop.envelope("pavo"), **{**body, "compared_on": ""}, ratio_low=2.4)
+
+    assert (at_program.field, at_resin.field) == ("compared_on", "compared_on")
+    assert "were changed since" in at_program.sentence
+    assert CureProgram.objects.count() == 3
+
+
+def test_a_note_beside_a_compared_program_leaves_its_day(shop: Shop) -> None:
+    resin = make_resin(shop)
+    compared = replace(LONG, compared_on=(TODAY - timedelta(days=30)).isoformat())
+    save(shop, resin, compared)
+
+    save(shop, resin, replace(compared, note="For the deep flask"), base=1, reason="Said so")
+
+    assert CureProgram.objects.first().document["compared_on"] == compared.compared_on
+
+
 def test_program_keeps_its_name(shop: Shop) -> None:
     resin = make_resin(shop)
     save(shop, resin, LONG)
