@@ -8,9 +8,10 @@ from datetime import date
 from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 
 from cases.domain.cure.program import Program, read_program
-from cases.models import Bath, CureProgram, Lab, ProbeCheck, Resin
+from cases.models import Bath, CureProgram, Lab, LagRun, ProbeCheck, Resin
 
 CHECKS_SHOWN = 100
+RUNS_SHOWN = 12
 
 
 @dataclass(frozen=True)
@@ -81,6 +82,11 @@ def program_here(row: CureProgram) -> tuple[Program, int]:
 def probe_checks(bath: Bath) -> list[ProbeCheck]:
     """Return the last checks of a bath's probes, newest first."""
     return list(bath.probe_checks.select_related("by")[:CHECKS_SHOWN])
+
+
+def lag_runs(bath: Bath) -> list[LagRun]:
+    """Return the runs that a bath's lag was measured by, the one in use first."""
+    return list(bath.lag_runs.select_related("by").order_by("-ran_on", "-pk")[:RUNS_SHOWN])
 
 
 def probe_check(bath: int, probe: str, day: date) -> ProbeCheck | None:

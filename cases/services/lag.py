@@ -79,6 +79,8 @@ def calibrate(
 ) -> dict[str, Any]:  # fmt: skip
     """Fit the lag of a bath to a run, and keep it with the bath and the run.
 
+    The newest run by its day is the one in use: one that is entered late only stands beside it.
+
     Parameters
     ----------
     choice, flask_choice
@@ -129,8 +131,10 @@ def calibrate(
         by=record.actor,
         at=record.now,
     )
-    record.change(row, lag_minutes=round(found.minutes, 2), lag_on=day)
-    return {"run": run.pk, "minutes": found.minutes}
+    in_use = row.lag_on is None or day >= row.lag_on
+    if in_use:
+        record.change(row, lag_minutes=round(found.minutes, 2), lag_on=day)
+    return {"run": run.pk, "minutes": found.minutes, "in_use": in_use}
 
 
 def _read(

@@ -11,6 +11,7 @@ import pytest
 from cases.domain.cure.lag import lagged
 from cases.domain.cure.program import LONG, SHORT
 from cases.models import Bath, BathRecord, LagRun
+from cases.selectors.cure_settings import lag_runs
 from cases.services.bath_raw import raw_of, take_in_file
 from cases.services.bath_record import keep_bath_record
 from cases.services.lag import calibrate, take_in_run, take_in_typed_run
@@ -90,6 +91,18 @@ def test_later_run_is_the_one_in_use_and_earlier_ones_stay(shop: Shop) -> None:
 
     assert bath_1().lag_minutes == pytest.approx(20.0, rel=0.01)
     assert LagRun.objects.count() == 2
+    assert verify_record() == []
+
+
+def test_older_run_that_is_entered_afterwards_does_not_replace_a_newer_one(shop: Shop) -> None:
+    keep(shop, take_in_run(io.BytesIO(run_csv(12.0))))
+    older = keep(shop, take_in_run(io.BytesIO(run_csv(20.0))), ran_on="2026-11-02")
+
+    bath = bath_1()
+    assert bath.lag_minutes == pytest.approx(12.0, rel=0.01)
+    assert bath.lag_on == date(2026, 12, 7)
+    assert older.result["in_use"] is False
+    assert [run.ran_on for run in lag_runs(bath)] == [date(2026, 12, 7), date(2026, 11, 2)]
     assert verify_record() == []
 
 

@@ -20,6 +20,7 @@ from cases.domain.cure.time_columns import Rows
 from cases.domain.cure.trace import Recognised, recognise
 from cases.forms.lag import LagNewForm, LagReadForm
 from cases.models import Bath, LagRun
+from cases.selectors.cure_settings import lag_runs
 from cases.services.bath_raw import raw_of
 from cases.services.bath_table import rows_of
 from cases.services.lag import calibrate, take_in_run, take_in_typed_run
@@ -27,7 +28,7 @@ from cases.views.form_page import posted
 from cases.views.lab.steps import show_step
 from cases.views.page import LabRequest, SeeOther, page, send
 
-RUNS_SHOWN, LINES_SHOWN = 12, 12
+LINES_SHOWN = 12
 
 
 @dataclass(frozen=True)
@@ -50,7 +51,7 @@ def lag(request: LabRequest, pk: int) -> HttpResponse:
     if taken is not None:
         where = reverse("cases:bath-lag-read", args=[pk, taken.pop("sha256")])
         return SeeOther(f"{where}?{urlencode(taken)}")
-    runs = list(bath.lag_runs.select_related("by")[:RUNS_SHOWN])
+    runs = lag_runs(bath)
     return show_step(
         request,
         "lab/lag.html",
@@ -110,7 +111,11 @@ def lag_read(request: LabRequest, pk: int, sha256: str) -> HttpResponse:
             form, lambda _data: send(request, calibrate, bath=pk, **known, **form.body())
         )  # fmt: skip
         if done is not None:
-            words = _("Resin in a flask is about %(minutes)s min behind %(bath)s.")
+            words = (
+                _("Resin in a flask is about %(minutes)s min behind %(bath)s.")
+                if done.result["in_use"]
+                else _("This run of %(bath)s gave %(minutes)s min. A newer run stays in use.")
+            )
             told = {"minutes": f"{done.result['minutes']:.0f}", "bath": bath.name}
             messages.success(request, words % told)
             return redirect("cases:bath-lag", pk)
