@@ -54,13 +54,19 @@ CAUTIONS: tuple[Caution, ...] = (
                 "For a quarter of an hour: 100 ppm by the ACGIH, which asks for 50 ppm over 8 "
                 "hours, and 100 ppm as the European Union's indicative limit."
             ),
+            # NIOSH IDLH and lower explosive limit, cdc.gov/niosh/idlh/80626, read.
+            N_(
+                "At 1,000 ppm the vapour is a danger to life at once, and from 1.7 % in the air it "
+                "can explode."
+            ),
             N_(
                 "Never weigh powder into a beaker that is wet with monomer: it can heat up by "
                 "itself."
             ),
         ),
-        "NIOSH and OSHA for 100 ppm, read; ACGIH as OSHA gave it in 2008, read; EU limits "
-        "(Directive 2009/161/EU) and flash point from memory; skin and fire: common practice",
+        "NIOSH and OSHA for 100 ppm, NIOSH for 1,000 ppm and 1.7 %, read; ACGIH as OSHA gave it in "
+        "2008, read; EU limits (Directive 2009/161/EU) and flash point from memory; skin and fire: "
+        "common practice",
     ),
     Caution(
         "powder",
@@ -98,7 +104,11 @@ CAUTIONS: tuple[Caution, ...] = (
             N_("Open the lid away from you and let the steam out first."),
             N_("Use tongs and heat-proof gloves; keep the floor dry."),
             N_("The bath needs its low-water cut-out and an earth-leakage breaker."),
-            N_("A burn: cool running water at once, then your first-aid rule."),
+            # Twenty minutes: widely taught, from memory.
+            N_(
+                "A burn: cool running water at once, by your first-aid rule; 20 minutes are widely "
+                "taught."
+            ),
         ),
         "common practice, no published source; the tank's manual",
     ),
@@ -128,7 +138,7 @@ CAUTIONS: tuple[Caution, ...] = (
             # seen agrees.
             N_(
                 "Stone and investment can hold silica: 50 µg in a cubic metre over 8 hours is the "
-                "limit in the United States."
+                "limit in the United States; from 25 µg on it asks for measuring and more."
             ),
         ),
         "OSHA 29 CFR 1910.1053, from memory",

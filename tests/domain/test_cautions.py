@@ -73,6 +73,18 @@ def test_monomer_has_its_limits_over_the_day_and_for_a_short_time() -> None:
     assert "EU limits (Directive 2009/161/EU) and flash point from memory" in monomer.source
 
 
+def test_monomer_says_when_its_vapour_is_a_danger_at_once_and_when_it_explodes() -> None:
+    words = " ".join(BY_KEY["monomer"].words)
+
+    assert "At 1,000 ppm the vapour is a danger to life at once" in words
+    assert "from 1.7 % in the air it can explode" in words
+
+
+def test_dust_and_burns_have_the_numbers_that_people_act_upon() -> None:
+    assert "from 25 µg on" in " ".join(BY_KEY["plaster-dust"].words)
+    assert "20 minutes" in " ".join(BY_KEY["boiling-water"].words)
+
+
 def test_powder_is_an_oxidiser_with_a_limit_for_its_dust() -> None:
     powder = BY_KEY["powder"]
     words = " ".join(powder.words)

@@ -16,6 +16,7 @@ from django.utils.dateparse import parse_datetime
 from django.utils.timezone import is_naive, localtime, make_aware
 from django.utils.translation import gettext as _
 
+from cases.domain.cautions import DEFER, for_stage
 from cases.domain.cure.limit_words import of_estimate
 from cases.domain.cure.overheating import ESTIMATE_ONLY, USUAL
 from cases.domain.cure.settings import estimate_limits, usable, usual_filling
@@ -37,6 +38,7 @@ from cases.selectors.loads import (
 )
 from cases.selectors.resin import resins_in_use
 from cases.services.load import (
+    CURE,
     add_flask,
     cancel_load,
     estimate,
@@ -217,6 +219,8 @@ def _show(
         may_decide=request.visitor.may("countersign"),
         over=row.ends_at is not None and request.now >= row.ends_at,
         at_bench=request.visitor.door == "bench",
+        cautions=for_stage(CURE) if row.state in {"gathering", "running"} else (),
+        cautions_defer=DEFER,
     )
 
 

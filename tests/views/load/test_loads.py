@@ -300,6 +300,21 @@ def test_estimate_says_its_limits_and_that_the_lab_has_others_by_now(
     assert "28 mm of gypsum around the piece" in anew
 
 
+def test_page_shows_the_cautions_of_the_cure_until_the_flasks_are_out(
+    mara: Client, bench: Bench
+) -> None:
+    row = bench.new("long")
+    page = reverse("cases:load", args=[row.number])
+    gathered = mara.get(page).content.decode()
+    act(mara, row, "cancel")
+    given_up = mara.get(page).content.decode()
+
+    for words in ("Boiling water and hot wax", "Hot flask", "Cure with nobody there"):
+        assert words in gathered
+        assert words not in given_up
+    assert "Reminder only: follow the safety data sheet" in gathered
+
+
 @pytest.mark.parametrize(
     ("itself", "words"),
     [
