@@ -161,7 +161,7 @@ def page(_browser: Browser) -> Iterator[Page]:
         timezone_id="UTC",
         color_scheme="light",
     )
-    context.set_default_timeout(10_000)
+    context.set_default_timeout(30_000)
     page = context.new_page()
     faults: list[str] = []
     page.on("pageerror", lambda error: faults.append(str(error)))

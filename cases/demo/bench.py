@@ -276,7 +276,8 @@ def _draw(house: House, task: Task) -> None:
     stand = driving.case_stand(job.pk)
     if not stand.design.get("provisional", True):
         return
-    data = design_of(job.wish, job.arch, stand.design)
+    did_not_seat = driving.last_did_not_seat(job.pk)
+    data = design_of(job.wish, job.arch, stand.design, did_not_seat=did_not_seat)
     house.send(set_design, task.hand.key, "bench", case=job.pk, version=stand.version, data=data)
     house.follow(job, regrown=True)
     followups.after_drawing(house, job, task.hand.key)

@@ -119,8 +119,13 @@ def _items(shop: Shop, wish: Wish, now: datetime) -> tuple[Item, ...]:
     return tuple(items)
 
 
-def design_of(wish: Wish, arch: str, drawn: dict[str, Any]) -> dict[str, Any]:
-    """Return what the surveyor draws: the expected design with wires, block-out and extras."""
+def design_of(
+    wish: Wish, arch: str, drawn: dict[str, Any], *, did_not_seat: bool = False
+) -> dict[str, Any]:
+    """Return what the surveyor draws: the expected design with wires, block-out and extras.
+
+    ``did_not_seat``: as ``surveyed`` has it.
+    """
     mine = {tooth for tooth in wish.teeth if teeth.arch_of(tooth) == arch}
     extracted = frozenset(tooth for tooth in wish.extracted if tooth in mine)
     base = expected_design(cast(Arch, arch), mine, mine, extracted=extracted, bar=wish.bar)
@@ -140,7 +145,8 @@ def design_of(wish: Wish, arch: str, drawn: dict[str, Any]) -> dict[str, Any]:
     free = [t for t in teeth.teeth_of_arch(cast(Arch, arch)) if t not in gone | clasped]
     premolars = [tooth for tooth in free if teeth.kind(tooth) == "premolar"]
     data["rests"] = premolars[:1] if wish.rests else []
-    return surveyed(Design.from_json({**data, "provisional": False}), wish).to_json()
+    whole = Design.from_json({**data, "provisional": False})
+    return surveyed(whole, wish, did_not_seat=did_not_seat).to_json()
 
 
 def _clasp(tooth: int) -> dict[str, Any]:

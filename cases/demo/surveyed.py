@@ -21,8 +21,14 @@ BRACING_MM = 1.0
 PLATE_MM = (9.0, 2.8)
 
 
-def surveyed(design: Design, wish: Wish) -> Design:
-    """Return the design with tilt, undercuts and bracing, and the bar where it has one."""
+def surveyed(design: Design, wish: Wish, *, did_not_seat: bool = False) -> Design:
+    """Return the design with tilt, undercuts and bracing, and the bar where it has one.
+
+    Parameters
+    ----------
+    did_not_seat
+        This patient's last piece did not seat: the cast is wanted after the flask.
+    """
     walls = dict(gap_walls(design))
     found = (
         *(
@@ -41,7 +47,7 @@ def surveyed(design: Design, wish: Wish) -> Design:
         covered=tuple((area, "whole") for area in free_ends(design)),
     )
     order = WorkOrder(kind=cast(RouteKind, wish.kind), polish=wish.polish)  # type: ignore[arg-type]
-    advised = advised_method(Facts(whole, order))
+    advised = advised_method(Facts(whole, order, last_did_not_seat=did_not_seat))
     chosen = "copy" if whole.master_kept else whole.method
     other = advised is not None and advised != chosen
     return replace(whole, advised=advised or "", method_reason="good-experience" if other else "")

@@ -25,6 +25,7 @@ from cases.models import (
     Timer,
     WorkSpan,
 )
+from cases.selectors.design_known import known_of
 from cases.selectors.rows import read
 
 
@@ -97,6 +98,11 @@ def case_stand(case: int) -> CaseStand:
         row.pour_by,
         row.taken_at,
     )
+
+
+def last_did_not_seat(case: int) -> bool:
+    """Tell whether the house knows that this patient's last piece did not seat."""
+    return bool(known_of(Case.objects.get(pk=case)).facts.get("last_did_not_seat"))
 
 
 def stages_of(case: int) -> dict[str, StageStand]:

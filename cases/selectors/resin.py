@@ -29,6 +29,11 @@ def packed_with(case: Case) -> Resin | None:
     return told.resin if told else None
 
 
+def packed_since(flask: LoadFlask) -> bool:
+    """Tell whether the case of a flask was packed again after it was put into its load."""
+    return flask.case.stages.filter(key=PACK, ended_at__gt=flask.added_at).exists()
+
+
 def packed_cases() -> dict[int, int]:
     """Return the resin of every open case of which ``packed_with`` knows it (two queries)."""
     mixed = Mix.objects.filter(case__state="open").order_by("pk")

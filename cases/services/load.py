@@ -28,7 +28,7 @@ from cases.selectors.bench_stage import case_in_flask
 from cases.selectors.cure_limits import cure_limits
 from cases.selectors.cure_settings import in_use, program_here
 from cases.selectors.filling import filling_of
-from cases.selectors.resin import packed_with, resins_in_use
+from cases.selectors.resin import packed_since, packed_with, resins_in_use
 from cases.services.access import lock_case, lock_open_case
 from cases.services.cure_rest import set_rest
 from cases.services.numbering import next_in
@@ -328,7 +328,7 @@ def refuse_changed(load: Load, flasks: Iterable[LoadFlask]) -> None:
     for flask in flasks:
         told = {"number": flask.case.number, "other": load.program.resin.name}
         known = packed_with(flask.case)
-        if known is None and len(resins_in_use()) > 1:
+        if known is None and packed_since(flask) and len(resins_in_use()) > 1:
             raise Refusal(
                 "say-resin",
                 _(

@@ -21,8 +21,11 @@ AT = datetime(2026, 3, 2, 9, tzinfo=UTC)
 WISH = Wish(AT, PLACES[0], arch="lower", dentist="")
 
 
+@pytest.mark.parametrize("did_not_seat", [False, True])
 @pytest.mark.parametrize(("arch", "method"), list(product(("upper", "lower"), METHODS)))
-def test_design_of_the_demo_has_nothing_that_refuses_it(arch: str, method: str) -> None:
+def test_design_of_the_demo_has_nothing_that_refuses_it(
+    arch: str, method: str, did_not_seat: bool
+) -> None:
     for teeth, polish, bar in product(
         UPPER if arch == "upper" else LOWER, ("none", "all-outer"), (False, True)
     ):
@@ -30,9 +33,10 @@ def test_design_of_the_demo_has_nothing_that_refuses_it(arch: str, method: str) 
             WISH, arch=arch, teeth=teeth, method=method, polish=polish, bar=bar, rests=True
         )
 
-        design = Design.from_json(design_of(wish, arch, {}))
+        design = Design.from_json(design_of(wish, arch, {}, did_not_seat=did_not_seat))
 
         assert flaws(design) == ()
-        facts = Facts(design, WorkOrder(polish=polish))  # type: ignore[arg-type]
+        order = WorkOrder(polish=polish)  # type: ignore[arg-type]
+        facts = Facts(design, order, last_did_not_seat=did_not_seat)
         assert blocking(review(facts)) == ()
         assert not design.provisional

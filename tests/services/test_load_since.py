@@ -115,6 +115,17 @@ def test_case_that_is_packed_anew_is_asked_about_again_where_nobody_noted_it(ben
     assert "Take its flask out of this load and add it again" in no.sentence
 
 
+def test_resin_that_comes_into_use_later_asks_nothing_of_what_was_packed_before(
+    bench: Bench,
+) -> None:
+    gathered(bench)
+    second_resin()
+
+    start(bench)
+
+    assert Load.objects.get().state == "running"
+
+
 def test_wax_that_is_measured_again_is_not_overlooked(bench: Bench) -> None:
     row = gathered(bench)
     [case] = bench.cases

@@ -53,7 +53,7 @@ def tablet(page: Page, live_server: Any, shop: Shop, case: Case) -> Page:
 def window(_browser: Browser, live_server: Any, shop: Shop, case: Case) -> Iterator[Page]:
     """As ``tablet``, but it does not mind what the accessibility checker tries on the page."""
     context = _browser.new_context(locale="en-GB", timezone_id="UTC")
-    context.set_default_timeout(10_000)
+    context.set_default_timeout(30_000)
     yield signed_in(context.new_page(), live_server.url)
     context.close()
 

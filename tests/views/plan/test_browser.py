@@ -47,7 +47,7 @@ def window(_browser: Browser, live_server: Any, manager: Client) -> Iterator[Ope
             has_touch=finger,
         )  # fmt: skip
         opened.append(context)
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(30_000)
         name = settings.SESSION_COOKIE_NAME
         session = manager.cookies[name].value
         context.add_cookies([{"name": name, "value": session, "url": live_server.url}])
