@@ -73,6 +73,11 @@ def programs_in_use() -> list[CureProgram]:
     return list(in_use().select_related("resin").order_by("resin__name", "name"))
 
 
+def is_in_use(program: CureProgram) -> bool:
+    """Tell whether a version of a program is the newest, and in use (one query)."""
+    return in_use().filter(pk=program.pk).exists()
+
+
 def program_here(row: CureProgram) -> tuple[Program, int]:
     """Return a program with its boils as they are at the lab's altitude, and that in metres."""
     altitude = Lab.objects.values_list("altitude_m", flat=True).first() or 0

@@ -26,7 +26,7 @@ from cases.models import (
 )
 from cases.selectors.bench_stage import case_in_flask
 from cases.selectors.cure_limits import cure_limits
-from cases.selectors.cure_settings import in_use, program_here
+from cases.selectors.cure_settings import is_in_use, program_here
 from cases.selectors.filling import filling_of
 from cases.selectors.resin import packed_since, packed_with, resins_in_use
 from cases.services.access import lock_case, lock_open_case
@@ -91,7 +91,7 @@ def make_load(record: Recorder, *, bath: int, program: int) -> dict[str, Any]:
     chosen = CureProgram.objects.filter(pk=program, retired_at=None, resin__active=True).first()
     if chosen is None:
         raise Refusal("no-program", _("Choose a program that is in use."), field="program")
-    if not in_use().filter(pk=chosen.pk).exists():
+    if not is_in_use(chosen):
         raise Refusal(
             "old-program",
             _("There is a newer version of this program. Load the page again."),

@@ -75,10 +75,10 @@ def start_load(
     Raises
     ------
     Refusal
-        ``bath-in-use``, ``no-bath`` and ``too-hot`` for a bath that was changed meanwhile,
-        ``ask-first``, ``say-why``, ``not-rested``, ``may-not-decide`` for a student who gives a
-        reason for a short rest, what `refuse_changed` says of a flask, or what a single start
-        would refuse, with the case named; nothing is started then.
+        ``bath-in-use``; ``no-bath``, ``too-hot`` and ``bath-full`` for a bath that was changed
+        meanwhile; ``ask-first``, ``say-why``, ``not-rested``, ``may-not-decide`` for a student
+        who gives a reason for a short rest, what `refuse_changed` says of a flask, or what a
+        single start would refuse, with the case named; nothing is started then.
     """
     row = lock_load(load, version)
     refuse_gathered(row)
@@ -96,7 +96,7 @@ def start_load(
             % {"bath": row.bath.name, "number": busy.number},
         )
     program = program_here(row.program)[0]
-    _may_heat(bath, program)
+    _may_heat(bath, program, len(flasks))
     _asked(row, words)
     begins = _starts(record, starts_at)
     ends = begins + timedelta(minutes=program.bath_minutes)
@@ -122,7 +122,7 @@ def start_load(
     return {"load": row.number, "version": row.version}
 
 
-def _may_heat(bath: Bath, program: Program) -> None:
+def _may_heat(bath: Bath, program: Program, flasks: int) -> None:
     """Refuse a bath that went out of use, or got a limit, while its load was gathered."""
     if not bath.active:
         raise Refusal(
@@ -131,6 +131,12 @@ def _may_heat(bath: Bath, program: Program) -> None:
             % {"bath": bath.name},
         )
     refuse_too_hot(bath, program)
+    if flasks > bath.capacity:
+        raise Refusal(
+            "bath-full",
+            _("%(bath)s takes %(most)d by now, and %(n)d are in this load. Take flasks out of it.")
+            % {"bath": bath.name, "most": bath.capacity, "n": flasks},
+        )
 
 
 def _asked_of_this(load: Load, program: Program, cases: list[int]) -> None:

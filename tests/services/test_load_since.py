@@ -196,3 +196,20 @@ def test_bath_that_went_out_of_use_or_got_a_limit_takes_no_load(bench: Bench) ->
 
     assert (gone.code, cooler.code) == ("no-bath", "too-hot")
     assert "out of use" in gone.sentence
+
+
+def test_bath_that_takes_fewer_by_now_takes_no_more_than_those() -> None:
+    bench = Bench(make_shop(), cases=2)
+    row = bench.made_empty()
+    for version, case in enumerate(bench.cases, start=1):
+        bench.do(load.add_flask, load=row.number, version=version, label=case.number)
+    row.refresh_from_db()
+    bench.do(load.estimate, load=row.number, version=row.version)
+    bath = bench.made["bath"]
+    manager = bench.shop.envelope("pavo", now=bench.now)
+    save_bath(manager, bath=bath.pk, name=bath.name, capacity=1)
+
+    no = refused(bench)
+
+    assert no.code == "bath-full"
+    assert no.sentence.endswith("takes 1 by now, and 2 are in this load. Take flasks out of it.")

@@ -24,7 +24,7 @@ from cases.domain.cure.timing import LONGEST_DELAY, course_of
 from cases.forms.cut import WALL_CLOCK
 from cases.forms.load import FlaskForm, LoadNewForm, StartForm
 from cases.models import Load
-from cases.selectors.cure_settings import programs_in_use
+from cases.selectors.cure_settings import is_in_use, programs_in_use
 from cases.selectors.loads import (
     as_run,
     attended,
@@ -213,6 +213,7 @@ def _show(
         live=live_of(row, request.now),
         estimate_only=_(ESTIMATE_ONLY),
         **_limits(request, row),
+        old_program=row.state == "gathering" and not is_in_use(row.program),
         remedies=remedies_view(row),
         unmeasured=[one for one in flasks if one.thickest_mm is None],
         may_work=request.visitor.may("work"),

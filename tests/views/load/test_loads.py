@@ -16,6 +16,7 @@ from django.urls import reverse
 
 from cases.models import Load, Resin
 from cases.services.cure_limits import change_cure_limits
+from cases.services.resins import retire_program
 from tests.bath_records import WALL
 from tests.factories import make_shop, rows
 from tests.services.test_cure_rest import Bench as Rest
@@ -366,3 +367,16 @@ def test_page_says_that_no_start_has_hands_and_names_the_nearest() -> None:
     assert f"?starts_at={at:%Y-%m-%dT%H:%M}" in shown
     assert "take the flasks out and let them cool (" in shown
     assert "better" not in page.context
+
+
+def test_page_says_that_its_program_is_no_longer_in_use(mara: Client, bench: Bench) -> None:
+    load = bench.new()
+    address = reverse("cases:load", args=[load.number])
+    words = "there is a newer version of its program, or it was put out of use"
+    before = mara.get(address).content.decode()
+    retire_program(bench.shop.envelope("pavo"), program=load.program.pk)
+
+    after = mara.get(address).content.decode()
+
+    assert words not in before
+    assert words in after
