@@ -33,6 +33,15 @@ function tool() {
   return form().elements.tool?.value;
 }
 
+// Two buttons without a name lead to different pages: "Redraw" is hidden, and it is not "Keep".
+function named(button) {
+  return [button.name, button.value, button.getAttribute("formaction")];
+}
+
+function same(one, other) {
+  return one.every((part, place) => part === other[place]);
+}
+
 // A press goes off as it was meant: with what was chosen for the touch when it was pressed.
 function pressNext() {
   const next = pressed.shift();
@@ -40,7 +49,7 @@ function pressNext() {
   const chosen = tool();
   if (next.tool) form().elements.tool.value = next.tool;
   const buttons = [...form().querySelectorAll("button:not([type=button])")];
-  const button = buttons.find((one) => one.name === next.name && one.value === next.value);
+  const button = buttons.find((one) => same(named(one), next.named));
   if (!button?.hasAttribute("hx-post")) pressed = []; // This one leaves the page.
   button?.click();
   if (chosen) form().elements.tool.value = chosen;
@@ -51,7 +60,7 @@ document.addEventListener("click", (event) => {
   if (!waits || !button) return;
   event.preventDefault();
   event.stopImmediatePropagation();
-  pressed.push({ name: button.name, value: button.value, tool: tool() });
+  pressed.push({ named: named(button), tool: tool() });
 }, true);
 
 document.addEventListener("htmx:beforeRequest", (event) => {

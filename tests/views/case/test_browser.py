@@ -132,3 +132,21 @@ def test_a_quick_hand_loses_nothing_while_the_answer_is_on_its_way(
     data = case.design.data
     assert (data["stops"], data["rests"]) == ([33, 43], [34])
     assert data["strengthener"]["reason"] == "It broke before"
+
+
+def test_keep_is_not_taken_for_another_press_while_the_answer_is_on_its_way(
+    live_server: LiveServer, page: Page
+) -> None:
+    case = open_design(live_server, page)
+
+    def slowly(route: Route) -> None:
+        time.sleep(0.4)
+        route.continue_()
+
+    page.route("**/design/preview/", slowly)
+    page.locator("[name=tool][value=clasps]").check()
+    page.locator("#tooth-34").click()
+    kept = f"{live_server.url}/cases/{case.number}/design/"
+
+    with page.expect_request(lambda asked: asked.method == "POST" and asked.url == kept):
+        page.get_by_role("button", name="Keep this design").click()
