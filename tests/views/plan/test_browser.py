@@ -53,6 +53,10 @@ def window(_browser: Browser, live_server: Any, manager: Client) -> Iterator[Ope
         context.add_cookies([{"name": name, "value": session, "url": live_server.url}])
         page = context.new_page()
         page.goto(live_server.url + reverse("cases:plan") + query)
+        # Alarms come after the page and push it down; a first touch takes their remark away.
+        page.get_by_role("link", name="The program's clock stood still").first.wait_for()
+        page.locator("h1").click()
+        page.get_by_text("Touch the screen once").wait_for(state="hidden")
         return page
 
     yield show
