@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 from cases.domain.growth import PlannedEdge
+from cases.domain.network import EdgeSpec
 
 
 @dataclass(frozen=True)
@@ -214,7 +215,7 @@ def nearest_open(
     return frozenset(found)
 
 
-def reachable(edges: Iterable[PlannedEdge], start: str) -> frozenset[str]:
+def reachable(edges: Iterable[PlannedEdge | EdgeSpec], start: str) -> frozenset[str]:
     """Return ``start`` and every stage that comes after it on some path."""
     after: dict[str, list[str]] = defaultdict(list)
     for edge in edges:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from cases.domain.following import reachable
 from cases.domain.network import RouteTemplate
 from cases.domain.route_problems import RouteProblem
 from cases.domain.words import gettext as _
@@ -49,20 +50,10 @@ def _of_the_cure(template: RouteTemplate, names: dict[str, str]) -> Iterator[Rou
 
 def _waits(template: RouteTemplate, before: str, after: str) -> bool:
     """Tell whether a wait stands on some way from one stage to the other."""
-    pairs = [(edge.before, edge.after) for edge in template.edges]
-    behind = _spread(before, pairs)
-    ahead = _spread(after, [(later, earlier) for earlier, later in pairs])
+    behind = reachable(template.edges, before)
     return any(
-        edge.min_wait > 0 and edge.before in behind and edge.after in ahead
+        edge.min_wait > 0
+        and edge.before in behind
+        and after in reachable(template.edges, edge.after)
         for edge in template.edges
     )
-
-
-def _spread(start: str, pairs: list[tuple[str, str]]) -> set[str]:
-    found, rest = {start}, [start]
-    while rest:
-        here = rest.pop()
-        new = {after for before, after in pairs if before == here} - found
-        found |= new
-        rest += new
-    return found

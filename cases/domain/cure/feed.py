@@ -18,7 +18,7 @@ from cases.domain.cure.instants import FORMS, tells_zone
 from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C
 from cases.domain.cure.samples import COLDEST_C
 from cases.domain.cure.time_columns import TimeColumn
-from cases.domain.cure.trace import HeatColumn, number, recognise
+from cases.domain.cure.trace import HeatColumn, in_celsius, number, recognise
 from cases.domain.words import N_
 from cases.domain.words import gettext as _
 
@@ -189,7 +189,7 @@ def _sample(
         raise ValueError(_("this is no instant of that form")) from None
     universal = tells_zone(form, cells)
     at = datetime.fromtimestamp(seconds, UTC) if universal else on_the_wall(seconds, wall, last)
-    return Sample(at, (value - 32) / 1.8 if layout.unit == "F" else value)
+    return Sample(at, in_celsius(value, layout.unit))
 
 
 def on_the_wall(seconds: float, wall: ZoneInfo, last: datetime | None) -> datetime:

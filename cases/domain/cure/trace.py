@@ -214,8 +214,8 @@ def _refuse_wild(body: Rows, where: Sequence[int], names: Sequence[str], taken: 
             )
 
 
-def in_celsius(value: float, unit: Unit) -> float:
-    """Return a temperature of either unit in °C."""
+def in_celsius(value: float, unit: str) -> float:
+    """Return a temperature in °C; ``unit`` is C or F, as `Unit` has them."""
     return (value - 32) / 1.8 if unit == "F" else value
 
 

@@ -66,7 +66,7 @@ def planned_minutes(
         if row.person_id is None:
             continue
         # Of a load only the hands that put it in count, and none of one that is in.
-        ends = row.ends_at if row.bath_id is None else loaded_at([row])
+        until = row.ends_at if row.bath_id is None else loaded_at([row])
         if row.bath_id is not None and row.stage.state != "planned":
             continue
         # What is done together takes its minutes once.
@@ -74,7 +74,7 @@ def planned_minutes(
         first = not row.together or together not in once
         once.add(together)
         for day in days:
-            own = _inside(row.begins_at, ends, hours.get((row.person_id, day), []))
+            own = _inside(row.begins_at, until, hours.get((row.person_id, day), []))
             if own:
                 minutes, stages = found.get((row.person_id, day), (0.0, 0))
                 found[row.person_id, day] = (minutes + own * first, stages + 1)
