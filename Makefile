@@ -6,6 +6,8 @@ PORT ?= 8000
 HTTPS ?=
 HOST ?= $(if $(filter 1,$(HTTPS)),0.0.0.0,127.0.0.1)
 WORKERS ?= 2
+ENGINE_RUNS ?= 40
+ENGINE_TESTS := $(addprefix tests/,demo labflow machine reliability selectors services views)
 VENV := .venv
 PY := $(VENV)/bin/python
 MANAGE := $(PY) manage.py
@@ -13,7 +15,7 @@ MANAGE := $(PY) manage.py
 SERVE := $(MANAGE) serve --host $(HOST) --port $(PORT) $(if $(filter 1,$(HTTPS)),--https)
 
 .DEFAULT_GOAL := help
-.PHONY: help setup setup-dev demo demo-full demo-servers run test test-long test-production pictures bench bench-plan lint lock
+.PHONY: help setup setup-dev demo demo-full demo-servers run test test-long test-engine test-production pictures bench bench-plan lint lock
 
 help: ## Show this list
 	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed 's/:.*## /\t/' | expand -t 20
@@ -59,6 +61,11 @@ test-production: setup-dev ## The whole suite on PostgreSQL and Redis, with its 
 	@.ci/browser.sh
 	@$(MANAGE) compile_planner
 	@.ci/with-servers.sh $(PY) -m pytest -n $(WORKERS) -m "not long and not pictures"
+
+test-engine: setup-dev ## What can be otherwise there: what stores and asks, without the browser
+	@$(MANAGE) compile_planner
+	@LABFLOW_MACHINE_RUNS=$(ENGINE_RUNS) .ci/with-servers.sh $(PY) -m pytest -n $(WORKERS) \
+		-m "not long and not pictures and not browser" $(ENGINE_TESTS)
 
 pictures: setup-dev ## Photograph every page in four states and three sizes; axe must find nothing
 	@.ci/browser.sh
