@@ -1,7 +1,7 @@
 """Random labs under the real services: nothing may break, and planted faults must show.
 
-``LABFLOW_MACHINE_RUNS`` (200 in CI on SQLite, 40 of them on PostgreSQL) × 50 steps, the same every
-time. A failing run prints its steps.
+``LABFLOW_MACHINE_RUNS`` (200 in CI, 40 of them under ``make test-engine``) × 50 steps, the same
+every time. A failing run prints its steps.
 """
 
 from __future__ import annotations
