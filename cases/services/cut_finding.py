@@ -235,13 +235,8 @@ def _told(
     load: Load, source: str, after: AfterCut, advice: Advice, record: BathRecord | None
 ) -> Finding:
     stages = tuple({"words": one.words, "state": one.state} for one in after.stages)
-    choice, minutes, words = advice.choice, advice.minutes, advice.words
-    if load.state != "running" and choice != "as-is":
-        choice, minutes = "", None
-        words = _(
-            "It is out of the bath, and what it lacks is not made up there any more. Inspect the "
-            "pieces closely, ask the resin's maker, and decide."
-        )
-    whole = float(ceil(minutes)) if minutes is not None else None
+    whole = float(ceil(advice.minutes)) if advice.minutes is not None else None
     limits = after.assessment.limits
-    return Finding(load, source, advice.stage, choice, whole, words, stages, record, limits)
+    return Finding(
+        load, source, advice.stage, advice.choice, whole, advice.words, stages, record, limits
+    )

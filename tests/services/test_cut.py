@@ -390,6 +390,9 @@ def test_load_that_is_out_is_cured_anew_or_left(night: Night) -> None:
 
     found = night.found()
     assert (found.choice, found.offers) == ("", ("as-is", "again", "scrap"))
+    # The page folds a stage that says only what is said of its load.
+    assert [one["words"] for one in found.stages].count(found.words) == 1
+    assert "The load is out of its bath" in found.words
     night.decide("again")
 
     cure = stage_of(night.cases[0][0], "cure")
