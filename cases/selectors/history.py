@@ -41,11 +41,13 @@ SPOKEN: dict[str, type[Model]] = {
 
 @dataclass(frozen=True)
 class Drawn:
-    """A version of the design: since when it stood, and whether it was only expected."""
+    """A version of the design: since when it stood, whether it was only expected, and the places
+    of its milk teeth."""
 
     version: int
     since: datetime
     provisional: bool
+    milk: frozenset[int]
 
 
 @dataclass(frozen=True)
@@ -70,6 +72,11 @@ class History:
         """Return the version of the design that stood when an event happened, if any."""
         before = [one for one in self.designs if one.since <= event.happened_at]
         return before[-1] if before else None
+
+    def milk(self, event: Event) -> frozenset[int]:
+        """Return the places at which a milk tooth stood when an event happened."""
+        then = self.standing(event)
+        return then.milk if then is not None else frozenset()
 
     def row(self, event: Event, model: str) -> Model | None:
         """Return the row of ``model`` that an event made or changed, if any."""
@@ -107,7 +114,9 @@ def history(case: Case, *, page: int = 1) -> History:
         people=dict(people),
         rows=rows,
         designs=tuple(
-            Drawn(*drawn)
-            for drawn in case.designs.values_list("version", "made_at", "data__provisional")
+            Drawn(version, made_at, provisional, frozenset(milk or ()))
+            for version, made_at, provisional, milk in case.designs.values_list(
+                "version", "made_at", "data__provisional", "data__primary"
+            )
         ),
     )

@@ -60,7 +60,7 @@ def reconcile(record: Recorder, case: Case, plan: Plan, asked_by: str = "lab") -
     for question in standing:
         _close(record, case, question, _("Asked anew about the design as it is drawn now."))
     by_bench = asked_by != "practice" or any(one.number == DRAWING for one in standing)
-    return _ask(record, case, DRAWING if by_bench else IN_WRITING, altered)
+    return _ask(record, case, DRAWING if by_bench else IN_WRITING, plan, altered)
 
 
 def standing_questions(case: Case) -> list[Question]:
@@ -92,10 +92,12 @@ def _waiting(case: Case, altered: Iterable[Alteration]) -> list[str]:
     return found or [key for key, kind in ahead if kind == "attended"][:1]
 
 
-def _ask(record: Recorder, case: Case, number: int, altered: Sequence[Alteration]) -> int:
+def _ask(
+    record: Recorder, case: Case, number: int, plan: Plan, altered: Sequence[Alteration]
+) -> int:
     row = teeth_of_arch(case.arch)
     said = "; ".join(
-        f"{_(one.words)}: {named_row(tooth for tooth in row if tooth in one.teeth)}"
+        f"{_(one.words)}: {named_row(plan.number_at(t) for t in row if t in one.teeth)}"
         for one in altered
     )
     record.event("question.asked", case=case, subject=str(number))
@@ -205,4 +207,4 @@ def ask_again(record: Recorder, case: Case, question: Question) -> None:
     for hold in question.holds.filter(released_at__isnull=True):
         record.change(hold, released_at=record.now, released_by=record.person)
     if altered:
-        _ask(record, case, question.number, altered)
+        _ask(record, case, question.number, plan, altered)

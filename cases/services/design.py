@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -75,7 +75,7 @@ def set_design(
     plan = Plan.from_json({**data, "arch": row.arch, "provisional": False, "draft": draft})
     if asked_by not in WHY_BACK:
         raise Refusal("who-asked", _("Say who wished the change."), field="asked_by")
-    faults = flaws(plan, named)
+    faults = flaws(plan, _names_in(plan))
     if faults:
         raise Refusal("bad-design", " ".join(faults), field="design")
     plan = _as_conceded(record, row, plan, drawn_design(row))
@@ -173,6 +173,11 @@ def _as_conceded(record: Recorder, case: Case, plan: Plan, before: Plan | None) 
     return replace(plan, concessions=tuple(kept))
 
 
+def _names_in(plan: Plan) -> Callable[[int], str]:
+    """Return what writes a place of a design in a sentence that is kept, by what stands there."""
+    return lambda place: named(plan.number_at(place))
+
+
 def _held_to_the_rules(case: Case, plan: Plan, *, first: bool) -> Plan:
     """Return the design with the block-out advised; raise Refusal where a rule is not met.
 
@@ -184,7 +189,8 @@ def _held_to_the_rules(case: Case, plan: Plan, *, first: bool) -> Plan:
     """
     said = says(case, plan, lab_limits())
     if said.blocking:
-        sentences = " ".join(finding.say(named) for finding in said.blocking)
+        names = _names_in(plan)
+        sentences = " ".join(finding.say(names) for finding in said.blocking)
         raise Refusal(
             "rules",
             _("%(sentences)s Mend it, give a reason where a concession may pass it, or keep a "

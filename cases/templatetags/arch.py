@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from functools import lru_cache
 from typing import Any
 
@@ -155,9 +155,10 @@ def tooth(fdi: int, notation: str = "fdi") -> str:
 
 
 @register.simple_tag
-def relabel(text: str, subject: str, notation: str) -> str:
-    """Write the teeth of a check's subject in the reader's numbering wherever a text names it."""
-    return toothwords.relabel(text, subject, notation)
+def relabel(text: str, subject: str, notation: str, milk: Collection[int]) -> str:
+    """Write the teeth of a check's subject in the reader's numbering wherever a text names it,
+    places in ``milk`` as the milk teeth that stand there."""
+    return toothwords.relabel(text, subject, notation, milk)
 
 
 @register.filter

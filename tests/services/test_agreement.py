@@ -86,6 +86,15 @@ def test_a_refused_change_does_not_go_on_in_the_work(shop: Shop, clock: Clock) -
     assert verify_record() == []
 
 
+def test_a_milk_tooth_is_asked_about_by_its_own_number(shop: Shop, clock: Clock) -> None:
+    case = at(shop, clock)
+    asked = change(shop, case, clock, {**IN_FRONT, "primary": [43]})
+    words = Question.objects.get(pk=asked).words
+
+    assert "A clasp comes on a front tooth: 83 (FDI)" in words
+    assert "43" not in words
+
+
 def test_going_back_to_what_was_agreed_asks_nothing_and_lets_go(shop: Shop, clock: Clock) -> None:
     case = at(shop, clock)
     asked = change(shop, case, clock, IN_FRONT)

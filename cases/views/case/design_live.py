@@ -77,17 +77,17 @@ def rule_rows(found: Says, plan: Design, notation: str) -> list[RuleRow]:
                 reason=one.reason if one and not stale else "",
                 said_then=say(one.words, dict(one.facts), label) if one and stale else "",
                 because=one.reason if one and stale else "",
-                ask_about=_ask_about(finding),
+                ask_about=_ask_about(finding, plan),
             )
         )
     return rows
 
 
-def _ask_about(finding: Finding) -> str:
+def _ask_about(finding: Finding, plan: Design) -> str:
     if finding.question is None:
         return ""
     tooth = finding.facts.get("tooth")
-    return f"?tooth={tooth}" if isinstance(tooth, int) else "?"
+    return f"?tooth={plan.number_at(tooth)}" if isinstance(tooth, int) else "?"
 
 
 def count_words(found: Says) -> str:
@@ -280,7 +280,7 @@ def _follows(
     follows |= {
         "ring": tuple(changed_teeth(changes(made_by, after))),
         "altered": [
-            f"{_(one.words)}: {say_teeth(one.teeth, after.arch, notation)}"
+            f"{_(one.words)}: {say_teeth(one.teeth, after.arch, notation, milk=after.primary)}"
             for one in altered_from(agreed_design(case), after)
         ],
         "in_question": in_question(case, after, form.data, standing),

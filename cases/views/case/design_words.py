@@ -20,18 +20,17 @@ from cases.selectors.design_effect import Effect
 def changes_of(before: Design, after: Design, notation: str) -> list[str]:
     """Say what differs between two designs, one sentence for each kind of decision."""
     said: list[str] = []
-    label = labels(notation, after.primary)
 
-    def teeth(numbers: Iterable[int]) -> str:
-        wanted = set(numbers)
-        row = [t for t in teeth_of_arch(after.arch) if t in wanted]
-        return ", ".join(label(t) for t in row)
+    def teeth(numbers: Iterable[int], of: Design = after) -> str:
+        wanted, label = set(numbers), labels(notation, of.primary)
+        return ", ".join(label(t) for t in teeth_of_arch(after.arch) if t in wanted)
 
     def differs(old: frozenset[int], new: frozenset[int], more: str, less: str) -> None:
         if new - old:
             said.append(more % {"teeth": teeth(new - old)})
         if old - new:
-            said.append(less % {"teeth": teeth(old - new)})
+            # What is given up is named as it stood then.
+            said.append(less % {"teeth": teeth(old - new, before)})
 
     differs(before.replaced, after.replaced, _("Now replaced: %(teeth)s."),
             _("No longer replaced: %(teeth)s."))  # fmt: skip
@@ -99,7 +98,7 @@ def _block_out(before: Design, after: Design, notation: str) -> list[str]:
     if more:
         said.append(_("Blocked out: %(faces)s.") % {"faces": _faces(more, after, notation)})
     if less:
-        faces = _faces(less, after, notation)
+        faces = _faces(less, before, notation)
         said.append(_("No longer blocked out: %(faces)s.") % {"faces": faces})
     return said
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import groupby
@@ -181,11 +181,14 @@ def reason_words(key: str) -> str:
     return said[:1].lower() + said[1:] if key in REASON_WORDS else said
 
 
-def check_words(item: CheckItem | None, notation: str) -> str:
-    """Return what a check asks, with its subject in the reader's tooth numbering."""
+def check_words(item: CheckItem | None, notation: str, milk: Collection[int]) -> str:
+    """Return what a check asks, with its subject in the reader's tooth numbering.
+
+    ``milk``: places that are named as the milk tooth that stood there.
+    """
     if item is None:
         return _("a check that the design no longer asks for")
-    return relabel(str(item.spec.get("words") or item.key), item.subject, notation)
+    return relabel(str(item.spec.get("words") or item.key), item.subject, notation, milk)
 
 
 def lines(history: History) -> list[Line]:
@@ -252,7 +255,8 @@ def _folded(events: list[Event], history: History) -> Line:
 
 
 def _asked(event: Event, history: History) -> str:
-    return check_words(history.checks.get(event.subject), history.notation)
+    item = history.checks.get(event.subject)
+    return check_words(item, history.notation, history.milk(event))
 
 
 def _who(event: Event) -> str:
@@ -354,7 +358,8 @@ def _row_words(row: object, event: Event, history: History) -> Iterator[str]:
         yield row.answer_note if event.kind == "question.withdrawn" else ""
     elif isinstance(row, CheckResult | Concession):
         item = history.checks.get(event.subject)
-        yield relabel(row.sentence, item.subject if item else "", history.notation)
+        subject = item.subject if item else ""
+        yield relabel(row.sentence, subject, history.notation, history.milk(event))
         yield row.words if isinstance(row, Concession) else ""
     elif isinstance(row, Design):
         yield row.reason

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -31,7 +32,7 @@ from cases.views.case.answer_words import AnswerLine, answer_line, back_url
 from cases.views.case.design_parts import METHOD_WORDS
 from cases.views.case.door import frame_of, the_case
 from cases.views.case.history_words import ITEM_WORDS, check_words, lines, reason_words
-from cases.views.case.order_words import Row, order_rows, say_teeth
+from cases.views.case.order_words import Row, order_rows
 from cases.views.case.version_words import conceded_lines, version_lines
 from cases.views.notation import notation_of
 from cases.views.page import LabRequest, integer, page, show
@@ -116,7 +117,9 @@ class BlemishLine:
     entries: tuple[str, ...]
 
 
-def blemish_lines(blemishes: list[Blemish], notation: str) -> list[BlemishLine]:
+def blemish_lines(
+    blemishes: list[Blemish], notation: str, milk: Collection[int]
+) -> list[BlemishLine]:
     """Say the checks that failed or were accepted, with who found and who accepted it."""
     states = {
         "failed": ("failed", _("failed, still open")),
@@ -131,7 +134,7 @@ def blemish_lines(blemishes: list[Blemish], notation: str) -> list[BlemishLine]:
             _("%(who)s: %(words)s")
             % {
                 "who": result.by.name,
-                "words": relabel(result.sentence, one.item.subject, notation),
+                "words": relabel(result.sentence, one.item.subject, notation, milk),
             }
             for result in one.failed
         ]
@@ -144,7 +147,11 @@ def blemish_lines(blemishes: list[Blemish], notation: str) -> list[BlemishLine]:
         entries = list(dict.fromkeys(entry.strip() for entry in entries))
         found.append(
             BlemishLine(
-                check_words(one.item, notation), one.item.stage.name, now, kind, tuple(entries)
+                check_words(one.item, notation, milk),
+                one.item.stage.name,
+                now,
+                kind,
+                tuple(entries),
             )
         )
     return found
@@ -163,14 +170,19 @@ def design_rows(plan: Plan, notation: str) -> list[Row]:
             parts.append(_("free arm %(mm)s mm") % {"mm": f"{clasp.free_arm_mm:g}"})
         clasps.append(", ".join(parts))
     faces = [f"{label(tooth)} {_(side)}" for tooth, side in sorted(plan.blocked)]
+
+    def teeth(places: Iterable[int]) -> str:
+        return ", ".join(map(label, sorted(places)))
+
     method = _(METHOD_WORDS[plan.method])
     if plan.method in COPY_METHODS:
         method = f"{method} ({_(plan.copy_in)})"
     rows = [
-        Row(_("Replaced"), say_teeth(sorted(plan.replaced), notation)),
-        Row(_("Missing, not replaced"), say_teeth(sorted(plan.missing - plan.replaced), notation)),
+        Row(_("Replaced"), teeth(plan.replaced)),
+        Row(_("Missing, not replaced"), teeth(plan.missing - plan.replaced)),
+        Row(_("Milk teeth still there"), teeth(plan.primary)),
         Row(_("Clasps"), "; ".join(clasps)),
-        Row(_("Wire rests"), say_teeth(sorted(plan.rests), notation)),
+        Row(_("Wire rests"), teeth(plan.rests)),
         Row(_("Bar"), _("Yes") if plan.bar else _("None")),
         Row(_("Joints"), str(plan.joints or "")),
         Row(_("Block-out"), method),
@@ -298,6 +310,8 @@ def show_case(request: LabRequest, case: Case, *, refusal: Refusal | None = None
     past = history(case, page=integer(request.GET.get("page")) or 1)
     may = request.visitor.capabilities
     drawn = versions(case)
+    plan = Plan.from_json(case.design.data) if case.design else None
+    milk = plan.primary if plan else frozenset()
     newer = drawn.newer_draft(case.design.version if case.design else 0)
     context = {
         "case": case,
@@ -316,14 +330,14 @@ def show_case(request: LabRequest, case: Case, *, refusal: Refusal | None = None
         "holds": hold_lines(shown),
         "questions": question_lines(shown),
         "answers": answer_lines(shown, may),
-        "blemishes": blemish_lines(shown.blemishes, notation),
+        "blemishes": blemish_lines(shown.blemishes, notation, milk),
         "order": _order(case, notation),
-        "design": design_rows(Plan.from_json(case.design.data), notation) if case.design else [],
+        "design": design_rows(plan, notation) if plan else [],
         "newer_draft": newer,
         "versions": version_lines(
             drawn.rows, case.design.version if case.design else 0, shown.names
         ),
-        "conceded": conceded_lines(drawn.conceded, notation),
+        "conceded": conceded_lines(drawn.conceded, notation, milk),
         "papers": [(one, one.designs.get(case.number)) for one in shown.papers],
         "things": _things(shown),
         "loads": loads_of(case.pk),

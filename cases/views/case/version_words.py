@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
-from cases.domain.teeth import from_fdi
+from cases.domain.toothwords import labels
 from cases.models import Design as Row
 from cases.selectors.design_versions import Conceded
 
@@ -80,13 +80,16 @@ def version_lines(rows: Iterable[Row], present: int, names: Mapping[str, str]) -
     return found[::-1]
 
 
-def conceded_lines(found: Iterable[Conceded], notation: str) -> list[ConcededLine]:
-    """Say what was passed, by whom, and in which versions."""
+def conceded_lines(
+    found: Iterable[Conceded], notation: str, milk: Collection[int]
+) -> list[ConcededLine]:
+    """Say what was passed, by whom, and in which versions; places in ``milk`` as milk teeth."""
+    label = labels(notation, milk)
     return [
         ConcededLine(
             rule=one.concession.rule,
             subject=one.concession.subject,
-            sentence=one.sentence(lambda tooth: from_fdi(tooth, notation)),
+            sentence=one.sentence(label),
             reason=one.concession.reason,
             by=one.by,
             versions=", ".join(str(number) for number in one.versions),

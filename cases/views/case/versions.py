@@ -65,6 +65,6 @@ def version(request: LabRequest, number: str, version: int) -> HttpResponse:
         "sentences": sentences,
         "ring": ring,
         "sections": sections(shown.plan, notation),
-        "conceded": conceded_lines(shown.conceded, notation),
+        "conceded": conceded_lines(shown.conceded, notation, shown.plan.primary),
     }
     return render(request, "case/version.html", context)

@@ -49,8 +49,10 @@ def _row(one: Countersign, form: CountersignForm | None) -> dict[str, Any]:
             photo for photo in item.photos.all() if photo.attempt == one.run.attempt]}
         for item in one.stage.checks.all()
     ]  # fmt: skip
+    design = one.stage.case.design
+    milk = frozenset(design.data.get("primary") or ()) if design else frozenset()
     mine = form if form is not None else CountersignForm(auto_id=f"sign{one.pk}_%s")
-    return {"row": one, "checks": checks, "form": mine}
+    return {"row": one, "checks": checks, "form": mine, "milk": milk}
 
 
 def _show(
