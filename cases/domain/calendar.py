@@ -176,6 +176,11 @@ _MONTHS = (
 )  # fmt: skip
 
 
+FAR = timedelta(days=300)
+"""A day so far off has its year beside it: without one the nearest of its name is meant.
+Judgement."""
+
+
 def say_day(day: date) -> str:
     """Write a day as people say it: "Tuesday 3 March"."""
     return _("%(weekday)s %(day)d %(month)s") % {
@@ -183,6 +188,13 @@ def say_day(day: date) -> str:
         "day": day.day,
         "month": _(_MONTHS[day.month - 1]),
     }
+
+
+def say_day_from(day: date, today: date) -> str:
+    """Write a day as people say it, with its year where it is far from ``today``."""
+    if abs(day - today) < FAR:
+        return say_day(day)
+    return _("%(day)s %(year)d") % {"day": say_day(day), "year": day.year}
 
 
 def _minute(wall: time) -> int:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cases.domain.calendar import Hours, LabCalendar, NeverOpen, say_day
+from cases.domain.calendar import Hours, LabCalendar, NeverOpen, say_day, say_day_from
 
 RIGA = ZoneInfo("Europe/Riga")
 DAY: Hours = ((time(8), time(12)), (time(13), time(17)))
@@ -222,3 +222,12 @@ def test_added_minutes_are_exactly_the_open_minutes_in_between(
 def test_say_day_writes_a_day_as_people_say_it() -> None:
     assert say_day(MONDAY) == "Monday 2 March"
     assert say_day(date(2027, 12, 31)) == "Friday 31 December"
+
+
+def test_day_that_is_far_off_is_said_with_its_year() -> None:
+    today = date(2026, 12, 9)
+
+    assert say_day_from(date(2027, 10, 4), today) == "Monday 4 October"
+    assert say_day_from(date(2027, 10, 5), today) == "Tuesday 5 October 2027"
+    assert say_day_from(date(2028, 1, 13), today) == "Thursday 13 January 2028"
+    assert say_day_from(date(2026, 1, 5), today) == "Monday 5 January 2026"

@@ -22,6 +22,23 @@ def moment(minute: int) -> str:
     return f"minute {minute}"
 
 
+def too_late(stage: Stage, begins: int, until: int) -> str:
+    """Return a sentence where a stage may begin when nobody's hours are laid out any more.
+
+    Parameters
+    ----------
+    begins, until
+        The first minute at which it may, and the last at which somebody who may do it works.
+    """
+    if begins < until:
+        return ""
+    return _(
+        "“%(stage)s” may begin on %(since)s at the earliest, and who may do it is planned "
+        "until %(until)s: say an earlier end of what it waits for, or leave it; it is planned "
+        "when that day is nearer."
+    ) % {"stage": stage.key, "since": moment(begins), "until": moment(until)}
+
+
 def check_shape(problem: Problem) -> None:
     """Refuse what nobody can mean: names twice or unknown, spans and counts that cannot be.
 
@@ -148,17 +165,7 @@ class _Hands:
         }
 
     def _too_late(self, stage: Stage, begins: int) -> str:
-        if begins < self.until.get(stage.skill, 0):
-            return ""
-        return _(
-            "“%(stage)s” may begin on %(since)s at the earliest, and who may do it is planned "
-            "until %(until)s: say an earlier end of what it waits for, or leave it; it is planned "
-            "when that day is nearer."
-        ) % {
-            "stage": stage.key,
-            "since": moment(begins),
-            "until": moment(self.until.get(stage.skill, 0)),
-        }
+        return too_late(stage, begins, self.until.get(stage.skill, 0))
 
     def _unsigned(self, stage: Stage) -> str:
         """Return a sentence where only students can do it, and nobody may sign their work."""

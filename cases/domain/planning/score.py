@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from cases.domain.planning.flaws import moment
+from cases.domain.planning.flaws import moment, too_late
 from cases.domain.planning.floor import Floor
-from cases.domain.planning.problem import Leaves, Plan, Planned, van_after
-from cases.domain.planning.shop import Shop
+from cases.domain.planning.problem import Leaves, Plan, Planned, Stage, van_after
+from cases.domain.planning.shop import NEVER, Shop
 from cases.domain.words import gettext as _
 
 Worth = tuple[int, float, int, int]
@@ -65,11 +65,29 @@ def _reason(shop: Shop, floor: Floor, at: int) -> str:
         return _("It waits for “%(stage)s”, which has no place in the plan.") % {
             "stage": shop.stages[waits[0]].key
         }
-    return _(
+    return too_late(stage, _may_begin(shop, floor, at), _works(shop, stage)) or _(
         "No time before %(until)s was found in which hands, station and things for “%(stage)s” "
         "and what must follow it at once are free together: extend the calendar, or free one of "
         "them."
     ) % {"stage": stage.key, "until": moment(shop.problem.horizon)}
+
+
+def _may_begin(shop: Shop, floor: Floor, at: int) -> int:
+    """Return the minute from which a stage may begin after what has its place."""
+    ends = [floor.end[one] + least for one, least, _most in shop.before[at]]
+    return max([shop.release[at], *ends])
+
+
+def _works(shop: Shop, stage: Stage) -> int:
+    """Return until when somebody with the skill of a stage has hours; NEVER where none is asked."""
+    return max(
+        (
+            hours.ends[-1]
+            for hours, skills in zip(shop.hours, shop.skills, strict=True)
+            if stage.skill in skills and hours.ends
+        ),
+        default=NEVER,
+    )
 
 
 def to_plan(shop: Shop, floor: Floor) -> Plan:

@@ -11,7 +11,7 @@ from datetime import date, datetime, timedelta
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from cases.domain.calendar import LabCalendar, say_day
+from cases.domain.calendar import FAR, LabCalendar, say_day_from
 from cases.domain.labour import Span, attended
 from cases.domain.planning import problem as plan
 from cases.models import (
@@ -93,11 +93,19 @@ class Built:
 
     def day(self, minute: int) -> str:
         """Return the day of a minute as people in the lab say it."""
-        return say_day(self.calendar.local_day(self.clock.instant(minute)))
+        return say_day_from(self.calendar.local_day(self.clock.instant(minute)), self.today)
+
+    @property
+    def today(self) -> date:
+        """The day of the lab on which it was read."""
+        return self.calendar.local_day(self.clock.origin)
 
     def moment(self, minute: int) -> str:
         """Return a minute with its day, as people in the lab say it."""
-        return date_format(self.clock.instant(minute).astimezone(self.calendar.zone), "D j M, H:i")
+        at = self.clock.instant(minute).astimezone(self.calendar.zone)
+        return date_format(
+            at, "D j M, H:i" if abs(at.date() - self.today) < FAR else "D j M Y, H:i"
+        )
 
     def named(self, sentence: str) -> str:
         """Return a sentence of the check, which says the planner's bare names, with people's.
