@@ -70,7 +70,7 @@ class Answer:
     ``latest`` is the last van that reaches the practice in time, where an appointment is known;
     ``needed_on`` the last day on which the impression must be here so that it is surely kept.
     ``looked_to`` is the last van that there was time to look at, where none was safe and there
-    are more.
+    are more. ``last_known`` is the last van that the plan knows: beyond it nothing can be said.
     """
 
     days: tuple[Day, ...]
@@ -78,6 +78,7 @@ class Answer:
     latest: datetime | None = None
     needed_on: date | None = None
     looked_to: datetime | None = None
+    last_known: datetime | None = None
 
 
 def _until(seconds: float) -> Stop:
@@ -172,8 +173,8 @@ def ask(
         chance = _chance(built, new, found.earliest, now)
     shown = _days(built, found.offers, days, chance)
     earliest = found.earliest
-    needed = None
-    if with_chance and latest and comes_on is None:
+    needed, known = None, built.clock.instant(max(new.case.vans)) if new.case.vans else None
+    if with_chance and latest and comes_on is None and known and latest <= known:
         needed = _needed(built, standing, new, latest, now)
     return Answer(
         shown,
@@ -181,6 +182,7 @@ def ask(
         latest,
         needed,
         _looked_to(built, found, days, stop),
+        known,
     )
 
 

@@ -12,7 +12,7 @@ from django.utils.dateparse import parse_datetime
 from django.utils.timezone import is_naive
 from django.utils.translation import gettext as _
 
-from cases.domain.calendar import NeverOpen, say_day
+from cases.domain.calendar import NeverOpen, say_day, say_day_from
 from cases.domain.promise import ShipRoute, first_appointment, latest_ship_day
 from cases.domain.route import Route
 from cases.models import Practice
@@ -106,15 +106,23 @@ def _way_out(sure: Day | None, route: ShipRoute) -> str:
     return words % {"day": say_day(day)}
 
 
-def _sentence(answer: Answer) -> str:
+def _sentence(answer: Answer, comes_on: date | None, today: date) -> str:
     """Say the day to promise, as people say it at the telephone."""
     if answer.looked_to is not None:
         return _("No day up to %(day)s is safe.") % {
             "day": say_day(lab_calendar().local_day(answer.looked_to))
         }
+    calendar = lab_calendar()
+    if not answer.days and comes_on is not None and answer.last_known is not None:
+        return _(
+            "The plan looks ahead until %(until)s, and the impression comes on %(comes)s: ask "
+            "again when that day is nearer, or promise a day without the plan."
+        ) % {
+            "until": say_day(calendar.local_day(answer.last_known)),
+            "comes": say_day_from(comes_on, today),
+        }
     if answer.earliest is None:
         return _no_day(answer)
-    calendar = lab_calendar()
     first = say_day(calendar.local_day(answer.earliest.leaves))
     sure = _sure(answer)
     if all(one.chance is None for one in answer.days):
@@ -146,10 +154,10 @@ def _no_day(answer: Answer) -> str:
     ) % {"day": say_day(last)}
 
 
-def _needed(answer: Answer, latest: datetime | None) -> str:
+def _needed(answer: Answer, latest: datetime | None, today: date) -> str:
     if latest is None or _too_late(answer, latest):
         return ""
-    last = say_day(lab_calendar().local_day(latest))
+    last = say_day_from(lab_calendar().local_day(latest), today)
     if answer.needed_on is not None:
         return _(
             "For the appointment it leaves on %(last)s: the impression must be here by %(day)s, "
@@ -179,6 +187,7 @@ def answer_for(
         What an answer before asked for next: ``after`` which van to look, and the ``chance``.
     """
     calendar = lab_calendar()
+    today = calendar.local_day(now)
     route = ship_route(practice)
     last = latest_ship_day(route, calendar, appointment_on=appointment_on, needed_on=needed_on)
     latest = calendar.at(last, practice.cut_off) if last else None
@@ -195,9 +204,10 @@ def answer_for(
     except NeverOpen as error:
         return {"sentence": str(error), "lines": [], "needed": "", "worked_out": True, "next": ""}
     return {
-        "sentence": (_missed(answer, latest, route) if latest else "") or _sentence(answer),
+        "sentence": (_missed(answer, latest, route) if latest else "")
+        or _sentence(answer, comes_on, today),
         "lines": [_line(one) for one in answer.days],
-        "needed": _needed(answer, latest),
+        "needed": _needed(answer, latest, today),
         "worked_out": "chance" in asked and answer.earliest is not None,
         "next": _next(answer, asked),
         "looking": answer.looked_to is not None,

@@ -62,6 +62,27 @@ def test_for_an_appointment_the_last_day_of_the_impression_is_said(
     assert "with the work that is in the lab today" in text
 
 
+def test_impression_that_comes_after_the_calendar_is_asked_for_again_later(
+    desk: Client, shop: Shop, planned: Callable[..., Case]
+) -> None:
+    planned()
+    for comes_on, words in (("2027-03-09", "Tuesday 9 March"), ("2028-01-13", "13 January 2028")):
+        text = asked(desk, shop, comes_on=comes_on)
+        assert "The plan looks ahead until Monday 8 March, and the impression comes on" in text
+        assert f"{words}: ask again when that day is nearer" in text
+        assert "No van to this practice is known" not in text
+
+
+def test_appointment_after_the_calendar_has_no_last_day_for_the_impression(
+    desk: Client, shop: Shop, planned: Callable[..., Case], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    planned()
+    monkeypatch.setattr(plan_quote, "REPLAYS", 10)
+    text = asked(desk, shop, appointment_on="2028-01-13", chance=1)
+    assert "For the appointment it must leave on Tuesday 11 January 2028 at the latest." in text
+    assert "the impression must be here by" not in text
+
+
 def test_appointment_that_cannot_be_kept_is_said_first(
     desk: Client, shop: Shop, planned: Callable[..., Case]
 ) -> None:
