@@ -257,6 +257,6 @@ def _something_new(up_to: int) -> bool:
     return any(map(matters, kinds))
 
 
-def ask_to_stop() -> None:
-    """End the improvement that runs; the best so far is kept."""
-    Planner.objects.filter(improving_since__isnull=False).update(stop_asked=True)
+def ask_to_stop() -> bool:
+    """End the improvement that runs, the best so far is kept; return whether one ran."""
+    return bool(Planner.objects.filter(improving_since__isnull=False).update(stop_asked=True))

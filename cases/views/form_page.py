@@ -58,9 +58,9 @@ def show_forms(
     return render(request, template, {"form": form, **context}, status=status)
 
 
-def safe_next(request: LabRequest) -> str:
-    """Return where to go after signing in: an address of this site, or home."""
+def safe_next(request: LabRequest, otherwise: str = "cases:home") -> str:
+    """Return where to go on: the address of this site that was asked for, or another page."""
     wanted = request.POST.get("next") or request.GET.get("next") or ""
     if url_has_allowed_host_and_scheme(wanted, allowed_hosts=None):
         return wanted
-    return reverse("cases:home")
+    return reverse(otherwise)

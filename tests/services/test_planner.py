@@ -307,7 +307,7 @@ def test_improvement_that_is_ended_keeps_the_best_so_far(
 
 def test_nobody_stops_what_does_not_run(shop: Shop) -> None:
     planner.row()
-    planner.ask_to_stop()
+    assert not planner.ask_to_stop()
 
     assert state().stop_asked is False
 

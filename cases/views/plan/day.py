@@ -167,7 +167,7 @@ def day(request: LabRequest) -> HttpResponse:
             ],
             "unplanned": unplanned[:MOST_LATE],
             "limits": found.plan.words[:MOST_LATE] if found.plan else [],
-            **standing(found, request.now),
+            **standing(request, found),
             "zoom": zoom if zoom in ZOOMS else ZOOMS[0],
             "zooms": ZOOMS,
             "paper": bool(request.GET.get("paper")),

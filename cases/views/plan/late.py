@@ -30,6 +30,6 @@ def late(request: LabRequest) -> HttpResponse:
             "more": max(0, len(rows) - plans.MOST_LATE),
             "unplanned": plans.without_place(found.plan) if found.plan else [],
             "limits": found.plan.words if found.plan else [],
-            **standing(found, request.now),
+            **standing(request, found),
         },
     )

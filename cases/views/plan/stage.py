@@ -209,7 +209,8 @@ def _shown(request: LabRequest, row: CaseStage, price: Price | None) -> dict[str
         "given_up": _about(row, found.plan.words) if found.plan is not None else [],
         "may_pin": _may_pin(request, row),
         "price": price,
-        **standing(found, request.now),
+        **standing(request, found),
+        "back": reverse("cases:plan-stage", args=[row.pk]),
     }
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect
-from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from cases.selectors import plan as plans
 from cases.services.planner import ask_to_stop
+from cases.views.form_page import safe_next
 from cases.views.page import LabRequest, SeeOther, integer, page, show
 from cases.views.plan.words import standing
 
@@ -22,7 +24,7 @@ def state(request: LabRequest) -> HttpResponse:
     if not request.htmx:
         return redirect("cases:plan")
     found = plans.state(request.now)
-    context = standing(found, request.now)
+    context = standing(request, found)
     # Without one the page shows that there is none yet.
     shown = integer(request.GET.get("shown")) or ""
     newer = found.plan is not None and found.plan.pk != shown
@@ -31,6 +33,8 @@ def state(request: LabRequest) -> HttpResponse:
 
 @page(may="assign", methods=("POST",))
 def stop(request: LabRequest) -> HttpResponse:
-    """End the search for a better plan; the best so far is kept."""
-    ask_to_stop()
-    return SeeOther(reverse("cases:plan"))
+    """End the search for a better plan; the best so far is kept, and its line says so on the page
+    where it was asked for."""
+    if not ask_to_stop():
+        messages.info(request, _("The search was over already; its best plan is kept."))
+    return SeeOther(safe_next(request, "cases:plan"))

@@ -115,7 +115,7 @@ def week(request: LabRequest) -> HttpResponse:
             "people": _cells(found.plan, people, days, calendar),
             "leaving": plans.leaving_by_day(found.plan, calendar, days) if found.plan else [],
             "heading": late_words(found.plan, late),
-            **standing(found, request.now),
+            **standing(request, found),
             "before": first - timedelta(days=DAYS),
             "after": first + timedelta(days=DAYS),
         },

@@ -14,6 +14,7 @@ from cases.domain.calendar import FAR, say_day
 from cases.domain.planning.why_words import span
 from cases.models import Plan, PlanCase, PlanStage
 from cases.selectors.plan import State
+from cases.views.page import LabRequest
 from cases.views.plan.lanes import Bar
 
 
@@ -73,13 +74,16 @@ def found_words(state: State) -> str:
     }
 
 
-def standing(state: State, now: datetime) -> dict[str, Any]:
-    """Return what every page of the plan shows of how it stands, and which plan it shows."""
+def standing(request: LabRequest, state: State) -> dict[str, Any]:
+    """Return what every page of the plan shows of how it stands, which plan it shows, and where
+    whoever ends the search comes back to: the page itself, also when only its line is asked for.
+    """
     return {
         "state": state,
-        "state_words": state_words(state, now),
+        "state_words": state_words(state, request.now),
         "found_words": found_words(state),
         "shown": state.plan.pk if state.plan else "",
+        "back": request.htmx.current_url_abs_path if request.htmx else request.get_full_path(),
     }
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
+from html import unescape
 from typing import Any
 
 import pytest
@@ -250,6 +252,64 @@ def test_a_search_that_runs_shows_its_seconds_and_can_be_stopped(
     answer = manager.post(reverse("cases:plan-stop"))
     assert answer["Location"] == reverse("cases:plan")
     assert Planner.objects.get().stop_asked
+
+
+def back_of(page: Any) -> str:
+    """Return where the button that ends the search leads back to."""
+    found = re.search(r'name="next" value="([^"]*)"', text_of(page))
+    assert found is not None
+    return unescape(found[1])
+
+
+def test_who_stops_a_search_comes_back_to_the_page_and_reads_it_there(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    stage = planned().stages.get(key="wax")
+    pages = [
+        f"{reverse('cases:plan')}?day=2026-12-11&zoom=2&by=places",
+        f"{reverse('cases:plan-week')}?day=2026-12-14",
+        reverse("cases:plan-late"),
+        reverse("cases:plan-stage", args=[stage.pk]),
+    ]
+    for page in pages:
+        until = NOW + timedelta(minutes=1)
+        Planner.objects.update(improving_since=NOW, busy_until=until, stop_asked=False)
+        polled = {"HX-Request": "true", "HX-Current-URL": f"http://testserver{page}"}
+        line = manager.get(reverse("cases:plan-state"), headers=polled)
+        assert (back_of(manager.get(page)), back_of(line)) == (page, page)
+
+        there = manager.post(reverse("cases:plan-stop"), {"next": page}, follow=True)
+
+        assert there.redirect_chain == [(page, 303)]
+        assert "It is being stopped; the best so far is kept." in text_of(there)
+        assert "was over already" not in text_of(there)
+
+
+def test_who_stops_a_search_that_is_over_reads_so(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    planned()
+    there = manager.post(
+        reverse("cases:plan-stop"), {"next": reverse("cases:plan-week")}, follow=True
+    )
+    assert there.redirect_chain == [(reverse("cases:plan-week"), 303)]
+    assert "The search was over already; its best plan is kept." in text_of(there)
+
+
+@pytest.mark.parametrize("elsewhere", ["https://elsewhere.example/", "//elsewhere.example/", ""])
+def test_stopping_leads_to_no_other_site(manager: Client, elsewhere: str) -> None:
+    answer = manager.post(reverse("cases:plan-stop"), {"next": elsewhere})
+    assert answer["Location"] == reverse("cases:plan")
+
+
+def test_a_refused_choice_does_not_lead_back_to_an_address_that_only_takes_forms(
+    manager: Client, planned: Callable[..., Case]
+) -> None:
+    stage = planned().stages.get(key="wax")
+    Planner.objects.update(improving_since=NOW, busy_until=NOW + timedelta(minutes=1))
+    refused = manager.post(reverse("cases:plan-pin", args=[stage.pk]), {"what": "pin"})
+    assert refused.status_code == 422
+    assert back_of(refused) == reverse("cases:plan-stage", args=[stage.pk])
 
 
 def test_the_line_by_itself_leads_to_the_plan(manager: Client) -> None:
