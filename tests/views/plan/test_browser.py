@@ -146,6 +146,59 @@ def test_a_bar_is_dragged_with_the_mouse_and_its_price_is_said(
     assert not PlanPin.objects.exists()
 
 
+def pen(session: CDPSession, kind: str, x: float, y: float, *, down: bool = True) -> None:
+    """Let a pen touch the screen, move on it or leave it; a hand may hold it above the screen."""
+    session.send(
+        "Input.dispatchMouseEvent",
+        {
+            "type": kind, "x": x, "y": y, "pointerType": "pen", "force": 0.5 if down else 0,
+            "button": "left" if down else "none", "buttons": int(down and kind != "mouseReleased"),
+            "clickCount": int(kind != "mouseMoved"),
+        },
+    )  # fmt: skip
+
+
+def test_a_pen_drags_a_bar_at_once_and_does_not_have_to_rest(
+    window: Opens, planned: Callable[..., Case]
+) -> None:
+    planned()
+    row, page = waiting(), window()
+    session = page.context.new_cdp_session(page)
+    page.evaluate(
+        "addEventListener('pointerdown', by => { document.body.dataset.by = by.pointerType; })"
+    )
+    bar = page.locator(f"[data-stage='{row.stage_id}']")
+    x, y = middle(bar)
+    to_x, to_y = x + HOUR * step_of(page), middle(other_lane(page, row))[1]
+
+    pen(session, "mouseMoved", x, y, down=False)
+    pen(session, "mousePressed", x, y)
+    for part in (0.3, 0.7, 1):
+        pen(session, "mouseMoved", x + part * (to_x - x), y + part * (to_y - y))
+    later = on_the_wall(row.begins_at + timedelta(hours=1))
+    page.locator(".plan-ghost", has_text=f"{later:%H:%M}").wait_for()
+    assert page.locator("body").get_attribute("data-by") == "pen"
+    pen(session, "mouseReleased", to_x, to_y)
+
+    asked = asked_for(page)
+    assert parse_datetime(asked["begins_at"]) == row.begins_at + timedelta(hours=1)
+    assert asked["person"] != str(row.person_id)
+    assert not PlanPin.objects.exists()
+
+
+def test_a_pen_that_taps_opens_a_bar(window: Opens, planned: Callable[..., Case]) -> None:
+    planned()
+    row, page = waiting(), window()
+    session = page.context.new_cdp_session(page)
+    x, y = middle(page.locator(f"[data-stage='{row.stage_id}']"))
+
+    pen(session, "mousePressed", x, y)
+    pen(session, "mouseReleased", x, y)
+
+    page.wait_for_url(f"**{reverse('cases:plan-stage', args=[row.stage_id])}")
+    assert "dragged" not in page.url
+
+
 def test_a_finger_that_rests_on_a_bar_takes_it_along(
     window: Opens, planned: Callable[..., Case]
 ) -> None:
