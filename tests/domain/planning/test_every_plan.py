@@ -1,5 +1,5 @@
-"""Tiny labs with a bath, a longest wait, a thing that is held, and work done together, against
-every plan that there is."""
+"""Tiny labs with a bath, a least and a longest wait, a thing that is held, and work done together,
+against every plan that there is."""
 
 from __future__ import annotations
 
@@ -150,14 +150,15 @@ def one_by_one(problem: Problem) -> Problem:
 
 
 def whole_course(seed: int) -> Problem:
-    """Two pieces with all of it: waxed together or not, packed in time in the one flask, cured."""
+    """Two pieces with all of it: waxed together or not, rested and packed in time in the one flask,
+    rested under the clamp, cured."""
     random = Random(seed)
     stages: list[Stage] = []
     for name in "ab":
         stages += [
             attended(f"{name} wax", 1 + random.randint(1, 2), "wax", batch="wax", setup=1),
-            attended(f"{name} pack", random.randint(1, 2), "pack", After(f"{name} wax", 0, 2)),
-            Stage(f"{name} cure", name, "load", 0, "pack", after=(After(f"{name} pack", 0, 3),),
+            attended(f"{name} pack", random.randint(1, 2), "pack", After(f"{name} wax", 1, 3)),
+            Stage(f"{name} cure", name, "load", 0, "pack", after=(After(f"{name} pack", 2, 4),),
                   program="short"),
         ]  # fmt: skip
     return Problem(
@@ -166,6 +167,17 @@ def whole_course(seed: int) -> Problem:
         programs=(Program("short", 3, hands=1),), baths=(Bath("bath", 2, ("short",)),),
         batch_limits=(("wax", 2),),
     )  # fmt: skip
+
+
+def without_least_wait(problem: Problem) -> Problem:
+    """The same with nothing that has to rest."""
+    return replace(
+        problem,
+        stages=tuple(
+            replace(one, after=tuple(replace(after, least=0) for after in one.after))
+            for one in problem.stages
+        ),
+    )
 
 
 Make, Other = Callable[[int], Problem], Callable[[Problem], Problem]
@@ -194,9 +206,12 @@ def test_no_plan_of_a_tiny_lab_is_better_than_the_planners(name: str, seed: int)
     assert plan.lateness == best
 
 
-@pytest.mark.parametrize("name", LABS)
-def test_in_these_labs_the_rule_decides(name: str) -> None:
-    make, other = LABS[name]
+@pytest.mark.parametrize(
+    ("make", "other"),
+    [*LABS.values(), (whole_course, without_least_wait)],
+    ids=[*LABS, "the least waits of all of it"],
+)
+def test_in_these_labs_the_rule_decides(make: Make, other: Other) -> None:
     decides = [
         EveryPlan(make(seed), UNTIL).least() != EveryPlan(other(make(seed)), UNTIL).least()
         for seed in SEEDS
