@@ -11,6 +11,8 @@ import pytest
 from django.conf import settings
 from kombu import Connection
 
+from cases.models import Event as Stored
+from cases.services import nudge
 from cases.services.nudge import AT_MOST, QUIET, TASK, Nudger
 from cases.services.record import Envelope, Recorder, Refusal, perform
 from cases.tasks import plan
@@ -158,6 +160,37 @@ def test_queue_that_is_down_costs_one_nudge_only() -> None:
 
     assert hands.sent.get(timeout=SOON) == 2
     assert nudger.thread is first
+
+
+@pytest.mark.django_db(transaction=True)
+def test_who_stores_never_waits_for_a_queue_that_does_not_answer(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The queue's machine takes the call and says nothing: whoever tapped goes on all the same."""
+    called, answers, sent = Event(), Event(), Queue[str]()
+
+    def send() -> None:
+        called.set()
+        answers.wait(SOON)
+        sent.put("sent")
+
+    monkeypatch.setattr(nudge, "_nudger", Nudger(send))
+    try:
+        store("stage.finished")
+        assert called.wait(SOON)
+        for kind in ("stage.started", "stage.finished"):
+            store(kind)
+        assert event_kinds() == ["stage.finished", "stage.started", "stage.finished"]
+        assert sent.empty()
+    finally:
+        answers.set()
+
+    # What happened while it hung is one nudge more.
+    assert [sent.get(timeout=SOON) for _ in range(2)] == ["sent"] * 2
+
+
+def event_kinds() -> list[str]:
+    return list(Stored.objects.order_by("pk").values_list("kind", flat=True))
 
 
 def test_queue_of_an_embedded_lab_is_looked_at_more_often_than_each_second() -> None:
