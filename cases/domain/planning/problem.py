@@ -13,6 +13,7 @@ from typing import Literal
 
 Span = tuple[int, int]
 Kind = Literal["attended", "unattended", "load", "external"]
+Until = Literal["", "rest", "practice", "supplier", "laboratory", "repairer"]
 
 
 @dataclass(frozen=True)
@@ -71,6 +72,9 @@ class Stage:
     other_than, not_by
         The stage before this one whose doer does not do it, and who did where that is over: a
         second pair of eyes, where somebody else can (``somebody_else``).
+    until
+        What ``not_before`` waits for, where it is known: "rest", setting or cooling that runs
+        already, or who has to act first. It is said as a reason; nothing is planned by it.
     """
 
     key: str
@@ -92,6 +96,7 @@ class Stage:
     pin: Pin | None = None
     other_than: str = ""
     not_by: str = ""
+    until: Until = ""
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,8 @@ from typing import Literal
 from cases.domain.planning.problem import Case, Plan, Planned, Problem, Stage, van_after
 
 WaitKind = Literal[
-    "stage", "answer", "sign", "setting", "release", "hold", "hands", "hours", "station",
+    "stage", "answer", "sign", "setting", "release", "hold", "rest", "practice", "supplier",
+    "laboratory", "repairer", "hands", "hours", "station",
     "thing", "load", "together", "bath", "pin", "follow", "order", "pair", "van",
 ]  # fmt: skip
 _Use = tuple[int, int, str]
@@ -34,12 +35,13 @@ class Wait:
     kind
         stage: its predecessor goes on; answer: a practice or another house is to answer; sign:
         countersign; setting: setting or cooling; release: the case is not here yet; hold: it may
-        not begin yet; hands: the hands that do it do another stage; hours: those hands do not
-        work, or not long enough in one piece; station, thing: all are taken; load: another
-        piece of its load is not ready; together: another piece of its batch is not; bath: the
-        bath runs another load; pin: a manager's choice; follow: what must follow it at once
-        would not fit; order: something else was put first; pair: the case that leaves with it;
-        van: the next van.
+        not begin yet; rest: what set or cooled already when the plan was made; practice,
+        supplier, laboratory, repairer: who has to act first; hands: the hands that do it do
+        another stage; hours: those hands do not work, or not long enough in one piece; station,
+        thing: all are taken; load: another piece of its load is not ready; together: another
+        piece of its batch is not; bath: the bath runs another load; pin: a manager's choice;
+        follow: what must follow it at once would not fit; order: something else was put first;
+        pair: the case that leaves with it; van: the next van.
     other
         The stage that is in the way, or whose end it waits for; empty if there is none.
     by
@@ -211,7 +213,7 @@ class Reasons:
             waits.append(Wait("release", now, release, by=stage.case))
             now = release
         if stage.not_before > now:
-            waits.append(Wait("hold", now, stage.not_before))
+            waits.append(Wait(stage.until or "hold", now, stage.not_before))
             now = stage.not_before
         return waits, now
 

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from math import ceil, floor
-from typing import Any
+from typing import Any, cast
 
 from cases.domain.calendar import LabCalendar, NeverOpen
 from cases.domain.planning import problem as plan
@@ -138,17 +138,21 @@ class CaseReader:
     # ── one stage ────────────────────────────────────────────────────────────
     def _stage(self, row: StageRow) -> plan.Stage:
         not_before, latest = self._window(row)
+        until: plan.Until = "rest" if not_before > 0 else ""
         held = [one for one in self.found.holds if not one.stages or row.key in one.stages]
         if row.state in {"planned", "paused"} and row.pk not in self.around.baths.loads:
             for one in held:
-                not_before = max(not_before, self.clock.not_before(hold_ends(one, self.around)))
-            if row.spec.get("needs_cast"):
-                not_before = max(not_before, self._cast_set())
+                ends = self.clock.not_before(hold_ends(one, self.around))
+                if ends > not_before:
+                    not_before, until = ends, cast("plan.Until", one.waits_for)
+            if row.spec.get("needs_cast") and (sets := self._cast_set()) > not_before:
+                not_before, until = sets, "rest"
         common: dict[str, Any] = {
             "key": stage_key(row.pk),
             "case": case_key(row.case_id),
             "after": self._after(row),
             "not_before": max(0, not_before),
+            "until": until,
             "latest": None if held else latest,
         }
         if row.pk in self.around.baths.loads:
@@ -168,7 +172,7 @@ class CaseReader:
             )
         if row.state == "away":
             back = (row.started_at or self.around.now) + AT_PRACTICE
-            common["not_before"] = max(DAY, self.clock.not_before(back))
+            common |= {"not_before": max(DAY, self.clock.not_before(back)), "until": "practice"}
             return plan.Stage(kind="external", minutes=0, **common)
         if row.kind == "external":
             common["latest"] = None

@@ -23,9 +23,11 @@ from cases.domain.planning.problem import (
     Stage,
     Station,
     Thing,
+    Until,
 )
 from cases.domain.planning.why import Link, Reasons, Step, Wait, WaitKind, lost
 from cases.domain.planning.why_words import SENTENCES, say_link, say_stage, span
+from cases.domain.reasons import HOLD_WAITS_FOR
 
 DAY = 24 * 60
 HOURS = ((0, 240), (270, 480), (DAY, DAY + 480))
@@ -69,6 +71,14 @@ WAITS: dict[str, tuple[Problem, Plan, tuple[Wait, ...]]] = {
     "the box from the practice, and a hold": (
         replace(lab(wax("a2", not_before=90)), cases=(Case("a", 60, release=30),)),
         plan(ada("a2", 90, 150)), (Wait("release", 0, 30, by="a"), Wait("hold", 30, 90)),
+    ),
+    "an answer of the practice, for which it is held": (
+        lab(wax("a2", not_before=90, until="practice")),
+        plan(ada("a2", 90, 150)), (Wait("practice", 0, 90),),
+    ),
+    "what sets already": (
+        lab(wax("a2", not_before=40, until="rest")),
+        plan(ada("a2", 40, 100)), (Wait("rest", 0, 40),),
     ),
     "hands with another, and a gap too short": (
         lab(wax("b1", 100), wax("b2", 100), wax("a2")),
@@ -202,3 +212,6 @@ def test_reasons_are_said_in_words() -> None:
         "1 minute", "59 minutes", "2 hours", "1 day", "2 d 1 h",
     ]  # fmt: skip
     assert set(SENTENCES) == set(WaitKind.__args__)
+    # Whom a hold can wait for can be said, and what is said of a stage is a wait.
+    assert {"", "rest", *(one.key for one in HOLD_WAITS_FOR)} == set(Until.__args__)
+    assert set(Until.__args__) - {""} <= set(WaitKind.__args__)

@@ -103,6 +103,7 @@ def test_wait_that_runs_already_is_told_by_its_end(shop: Shop) -> None:
     stage = read(case, "two")
 
     assert (stage.after, stage.not_before, stage.latest) == ((), 40, 100)
+    assert stage.until == "rest"
 
 
 @pytest.mark.parametrize(
@@ -291,7 +292,7 @@ def test_held_case_goes_on_in_the_morning_that_was_said(
     case = two(shop)
     hold(case, opened, expected_on=expected_on)
 
-    assert read(case, "one").not_before == until
+    assert (read(case, "one").not_before, read(case, "one").until) == (until, "supplier")
     assert solve().at(case, "one").start == until
 
 
@@ -300,6 +301,7 @@ def test_hold_of_one_stage_stops_that_stage(shop: Shop) -> None:
     hold(case, stages=["two"])
 
     assert (read(case, "one").not_before, read(case, "two").not_before) == (0, FRIDAY)
+    assert (read(case, "one").until, read(case, "two").until) == ("", "supplier")
 
 
 def test_what_runs_goes_on_under_a_hold_of_the_rest(shop: Shop) -> None:
