@@ -202,10 +202,10 @@ def _version_short(case: Case, design: Design) -> str:
 
 def _extracted(order: OrderForm, design: Design, house: House) -> str:
     depths = {entry.tooth: entry.depth for entry in order.extractions}
-    said = []
+    label, said = house.teeth_of(design), []
     for tooth in sorted(design.extracted):
         depth = _words(EXTRACTION_DEPTHS, depths.get(tooth, ""))
-        said.append(f"{house.tooth(tooth)} ({_(depth).lower()})" if depth else house.tooth(tooth))
+        said.append(f"{label(tooth)} ({_(depth).lower()})" if depth else label(tooth))
     return ", ".join(said)
 
 

@@ -57,6 +57,20 @@ def test_tooth_that_goes_loses_its_clasp() -> None:
     assert (after["gaps"], after["clasps"], after["rests"]) == ("45", "", "")
 
 
+def test_a_tooth_is_taken_out_and_replaced_or_not() -> None:
+    assert said({}, "out", 45) == "45 is taken out at delivery and not replaced."
+    assert said({"out": "45"}, "out", 45) == "45 is not taken out after all."
+    left = touch({"extracted": "45, 46"}, "out", 45)
+    assert (left["extracted"], left["out"]) == ("46", "45")
+    replaced = touch({"out": "45"}, "extracted", 45)
+    assert (replaced["extracted"], replaced["out"]) == ("45", "")
+    gone = touch({"out": "45", "clasps": "44"}, "gaps", 45)
+    assert (gone["gaps"], gone["out"], gone["clasps"]) == ("45", "", "44")
+    # A milk tooth stands until then.
+    milk = touch({"primary": "85"}, "out", 45)
+    assert (milk["primary"], milk["out"]) == ("85", "85")
+
+
 def test_what_goes_with_a_tooth_is_said() -> None:
     assert said({"clasps": "45", "stops": "45"}, "replaced", 45) == (
         "45 is replaced. Taken away with it: clasp, acrylic stop."
@@ -64,7 +78,7 @@ def test_what_goes_with_a_tooth_is_said() -> None:
     assert said({}, "replaced", 45) == "45 is replaced."
 
 
-@pytest.mark.parametrize("gone", ["replaced", "gaps", "extracted", "dropped"])
+@pytest.mark.parametrize("gone", ["replaced", "gaps", "extracted", "out", "dropped"])
 @pytest.mark.parametrize("tool", ["clasps", "rests", "stops", "abutments"])
 def test_nothing_is_put_on_a_tooth_that_is_gone(tool: str, gone: str) -> None:
     entries, sentence = touched(
@@ -82,6 +96,7 @@ def test_nothing_is_put_on_a_tooth_that_is_gone(tool: str, gone: str) -> None:
     [
         ("hollowed", 45, {}, "No denture tooth comes at 45"),
         ("hollowed", 45, {"gaps": "45"}, "No denture tooth comes at 45"),
+        ("hollowed", 45, {"out": "45"}, "No denture tooth comes at 45"),
         ("primary", 46, {}, "No milk tooth stands at a molar’s place"),
     ],
 )

@@ -25,7 +25,7 @@ from cases.forms.design import acrylic, clasps, survey, told
 from cases.forms.design.entries import MillimetreField, number, parse_faces, say_faces, say_row
 from cases.forms.teeth_field import TeethField
 
-GONE = ("replaced", "gaps", "extracted", "dropped")
+GONE = ("replaced", "gaps", "extracted", "out", "dropped")
 ON_TEETH = ("clasps", "rests", "stops", "abutments")
 ON_REPLACED = ("hollowed",)
 FACES = ("blocked", "unrelieved", "more_faces")
@@ -52,7 +52,8 @@ class DesignForm(CaseForm):
     )
     replaced = TeethField(label=gettext_lazy("Replaced"), required=False)
     gaps = TeethField(label=gettext_lazy("Missing, not replaced"), required=False)
-    extracted = TeethField(label=gettext_lazy("Taken out at delivery"), required=False)
+    extracted = TeethField(label=gettext_lazy("Taken out at delivery and replaced"), required=False)
+    out = TeethField(label=gettext_lazy("Taken out, not replaced"), required=False)
     dropped = TeethField(label=gettext_lazy("Left out for want of room"), required=False)
     primary = TeethField(label=gettext_lazy("Milk teeth still there"), required=False)
     clasps = TeethField(label=gettext_lazy("Clasped teeth"), required=False)
@@ -197,6 +198,7 @@ class DesignForm(CaseForm):
             arch=self.arch,
             missing=replaced
             | frozenset(self.teeth_in("gaps"))
+            | frozenset(self.teeth_in("out"))
             | frozenset(self.teeth_in("dropped")),
             replaced=replaced,
             clasps=tuple(known.get(tooth, Clasp(tooth)) for tooth in self.teeth_in("clasps")),
@@ -329,10 +331,13 @@ class DesignForm(CaseForm):
             if name in data:
                 data[name] = [place_of(tooth) for tooth in named]
         comes = {*(data.get("replaced") or []), *(data.get("extracted") or [])}
-        for tooth in data.get("gaps") or []:
-            if tooth in comes:
+        for name in ("gaps", "out"):
+            for tooth in comes.intersection(data.get(name) or []):
                 said = _("%(tooth)s is entered as replaced and as not replaced. Choose one.")
-                self.add_error("gaps", said % {"tooth": from_fdi(tooth, self.notation)})
+                self.add_error(name, said % {"tooth": from_fdi(tooth, self.notation)})
+        for tooth in {*(data.get("gaps") or [])}.intersection(data.get("out") or []):
+            said = _("%(tooth)s is entered as missing already and as taken out. Choose one.")
+            self.add_error("out", said % {"tooth": from_fdi(tooth, self.notation)})
         for tooth in data.get("primary") or []:
             if tooth in row and tooth % 10 > 5:
                 self.add_error("primary", _("No milk tooth stands at a molar’s place."))
@@ -345,12 +350,13 @@ class DesignForm(CaseForm):
         """Return the design of a valid form."""
         data = self.cleaned_data
         replaced = frozenset(data["replaced"]) | frozenset(data["extracted"])
+        out = frozenset(data["out"])
         joint_teeth = frozenset(data["joint_teeth"])
         outline = Design(
             arch=self.arch,
-            missing=replaced | frozenset(data["gaps"]) | frozenset(data["dropped"]),
+            missing=replaced | out | frozenset(data["gaps"]) | frozenset(data["dropped"]),
             replaced=replaced,
-            extracted=frozenset(data["extracted"]),
+            extracted=frozenset(data["extracted"]) | out,
             dropped=frozenset(data["dropped"]),
             primary=frozenset(data["primary"]),
             clasps=tuple(clasps.clasp_of(data, tooth) for tooth in self.clasp_teeth),
@@ -418,8 +424,9 @@ def initial(plan: Design, borders: str, polish: str, notation: str) -> dict[str,
     shown: dict[str, Any] = {
         "tool": "replaced",
         "replaced": say(plan.replaced),
-        "gaps": say(plan.missing - plan.replaced - plan.dropped),
-        "extracted": say(plan.extracted),
+        "gaps": say(plan.missing - plan.replaced - plan.dropped - plan.extracted),
+        "extracted": say(plan.extracted & plan.replaced),
+        "out": say(plan.extracted - plan.replaced),
         "dropped": say(plan.dropped),
         "primary": say(plan.primary),
         "clasps": say(clasp.tooth for clasp in plan.clasps),

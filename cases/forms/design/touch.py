@@ -25,6 +25,7 @@ TOOLS: tuple[tuple[str, str], ...] = (
     ("replaced", gettext_noop("Replaced")),
     ("gaps", gettext_noop("Missing, not replaced")),
     ("extracted", gettext_noop("Taken out at delivery")),
+    ("out", gettext_noop("Taken out, not replaced")),
     ("dropped", gettext_noop("Left out, no room")),
     ("primary", gettext_noop("Milk tooth")),
     ("clasps", gettext_noop("Clasp")),
@@ -77,6 +78,10 @@ _SAID: dict[str, tuple[str, str]] = {
     ),
     "extracted": (
         gettext_noop("%(tooth)s is taken out at delivery and replaced."),
+        gettext_noop("%(tooth)s is not taken out after all."),
+    ),
+    "out": (
+        gettext_noop("%(tooth)s is taken out at delivery and not replaced."),
         gettext_noop("%(tooth)s is not taken out after all."),
     ),
     "dropped": (
@@ -189,9 +194,10 @@ def _toggle(sets: dict[str, set[int]], tool: str, tooth: int) -> bool:
         cleared = (*GONE, *ON_TEETH, *ON_REPLACED, "primary")
     elif tool == "primary":
         cleared = (*GONE, *ON_REPLACED)
-    if tool in ("extracted", "primary"):
+    if tool in ("extracted", "out", "primary"):
         # A milk tooth that stands may be taken out at delivery.
-        cleared = tuple(name for name in cleared if name not in ("extracted", "primary"))
+        stays = ("extracted", "out") if tool == "primary" else ("primary",)
+        cleared = tuple(name for name in cleared if name not in stays)
     if tool == "replaced" and not was_there:
         cleared = tuple(name for name in cleared if name != "hollowed")
     for name in cleared:

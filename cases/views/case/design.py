@@ -64,7 +64,7 @@ def _form(request: LabRequest, case: Case, data: Any) -> DesignForm:
         form.initial.update(reason=draft.reason, asked_by=draft.asked_by)
     # Other gaps and clasps have other entries. The delay lets a press on the button that took the
     # focus away come first.
-    for name in ("replaced", "extracted", "clasps", "abutments", "blocked", "more_faces"):
+    for name in ("replaced", "extracted", "out", "clasps", "abutments", "blocked", "more_faces"):
         form.fields[name].widget.attrs |= {
             "hx-post": reverse("cases:case-design-preview", args=[case.number]),
             "hx-trigger": "change delay:600ms",
@@ -124,9 +124,10 @@ def _marks(plan: Design) -> dict[int, list[str]]:
         (plan.abutments, _("abutment")),
         (plan.primary, _("milk tooth")),
         (plan.dropped, _("left out")),
-        (plan.extracted, _("taken out")),
+        (plan.extracted & plan.replaced, _("taken out")),
+        (plan.extracted - plan.replaced, _("taken out, not replaced")),
         (plan.replaced - plan.extracted, _("replaced")),
-        (plan.missing - plan.replaced - plan.dropped, _("missing")),
+        (plan.missing - plan.replaced - plan.dropped - plan.extracted, _("missing")),
         (plan.hollowed, _("hollowed")),
         (plan.joint_teeth, _("joint")),
         *(

@@ -28,7 +28,7 @@ PARTS: Final = (
 """In the order of the page; the last only where a design that was drawn is changed."""
 
 _FIELDS: Final = {
-    "teeth": ("replaced", "gaps", "extracted", "dropped", "primary"),
+    "teeth": ("replaced", "gaps", "extracted", "out", "dropped", "primary"),
     "told": ("told", "drawing", "alloy"),
     "survey": ("tilt", "marked", "step", "flat", "more"),
     "block-out": ("method", "copy", "blocked", "taper", "unrelieved"),

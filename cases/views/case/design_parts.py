@@ -87,8 +87,9 @@ def _teeth(plan: Design, notation: str) -> Section:
         _("Teeth"),
         _kept(
             (_("Replaced"), row(plan.replaced)),
-            (_("Missing, not replaced"), row(plan.missing - plan.replaced)),
-            (_("Taken out at delivery"), row(plan.extracted)),
+            (_("Missing, not replaced"), row(plan.missing - plan.replaced - plan.extracted)),
+            (_("Taken out at delivery"), row(plan.extracted & plan.replaced)),
+            (_("Taken out, not replaced"), row(plan.extracted - plan.replaced)),
             (_("Left out for want of room"), row(plan.dropped)),
             (_("Milk teeth still there"), row(plan.primary)),
             (_("Wire rests"), row(plan.rests)),

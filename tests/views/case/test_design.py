@@ -317,6 +317,26 @@ def test_hint_says_where_the_design_leaves_the_order(shop: Shop, sign_in: SignIn
     assert "The order names 36, 37, 46, 47 to replace, and the design differs." in body
 
 
+def test_a_tooth_taken_out_and_not_replaced_is_kept_and_comes_back(
+    shop: Shop, sign_in: SignIn
+) -> None:
+    case = case_at(shop, "trim")
+    client = sign_in("mara")
+    typed = stands(client, case) | {"out": "32", "extracted": ""}
+
+    preview = client.post(url("case-design-preview", case), typed, headers=HX).content.decode()
+    assert "32 to be extracted" in preview
+    kept = client.post(url("case-design", case), entries(**typed, draft="1"))
+    assert kept.status_code == 303
+    data = case.designs.latest("version").data
+    assert (data["extracted"], 32 in data["missing"], 32 in data["replaced"]) == ([32], True, False)
+
+    page = client.get(url("case-design", case))
+    form = page.context["form"]
+    assert [form[name].value() for name in ("extracted", "out", "gaps")] == ["", "32", ""]
+    assert page.context["marks"][32] == ["taken out, not replaced"]
+
+
 def test_a_refused_page_draws_what_was_entered_as_far_as_it_can_be_read(
     shop: Shop, sign_in: SignIn
 ) -> None:

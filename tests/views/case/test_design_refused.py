@@ -22,6 +22,8 @@ pytestmark = pytest.mark.django_db
         ({"wire_35": "99", "system_35": "unknown"}, "wire_35", "99 by which table?"),
         ({"wire_35": "41", "system_35": "awg"}, "wire_35", "gauges run from 0 to 40"),
         ({"gaps": "36"}, "gaps", "36 is entered as replaced and as not replaced. Choose one."),
+        ({"out": "36"}, "out", "36 is entered as replaced and as not replaced. Choose one."),
+        ({"gaps": "33", "out": "33"}, "out", "33 is entered as missing already and as taken out."),
         ({"clasps": "35, LR5"}, "clasps", "“LR5” names no tooth in the FDI system."),
         ({"gap_36": "99"}, "gap_36", "less than or equal to 20"),
     ],
