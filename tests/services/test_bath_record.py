@@ -65,7 +65,7 @@ def test_a_perfect_cycle_is_complete_and_all_is_kept(shop: Shop) -> None:
 
     assert (row.verdict["verdict"], codes(row)) == ("complete", set())
     assert stage(row)["need"] == pytest.approx(480, rel=0.002)
-    assert (row.model_version, row.verdict["kinetics"]) == ("cure-dose 4", "db")
+    assert (row.model_version, row.verdict["kinetics"]) == ("cure-dose 5", "db")
     assert row.verdict["limits"]["complete"] == 0.98
     assert row.started.startswith("2026-12-08T22:30:00+01:00")
     raw = raw_of(row.sha256)
@@ -299,7 +299,8 @@ def test_just_over_what_a_bath_can_be_is_refused_and_just_under_is_not(shop: Sho
     with pytest.raises(Refusal, match="no water bath does"):
         keep(shop, points_csv(over))
 
-    assert codes(keep(shop, points_csv(under))) == set()
+    # It is kept, and doubted: so hot no water is.
+    assert codes(keep(shop, points_csv(under))) == {"too_hot"}
 
 
 def test_what_the_probe_was_in_at_another_time_is_not_the_loads(shop: Shop) -> None:

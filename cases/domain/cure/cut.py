@@ -12,6 +12,7 @@ from math import ceil
 from typing import Any, Literal
 
 from cases.domain.cure.dose import REFERENCE_C
+from cases.domain.cure.program import say_celsius
 from cases.domain.cure.quality import GAP_S
 from cases.domain.cure.samples import Points, Samples, checked
 from cases.domain.cure.verdict import (
@@ -84,7 +85,11 @@ def after_cut(
     overheated = any(flag.code == "overheated" for flag in found.findings)
     judged: list[StageAfterCut] = []
     for n, stage in enumerate(found.stages):
-        told = {"number": n + 1, "celsius": f"{stage.celsius:g}", "minutes": f"{stage.minutes:g}"}
+        told = {
+            "number": n + 1,
+            "celsius": say_celsius(stage.celsius),
+            "minutes": f"{stage.minutes:g}",
+        }
         earlier_short = any(before.state != "complete" for before in judged)
         if stage.hotter:
             judged.append(StageAfterCut("short", "inspect", None, stage.words))
@@ -177,7 +182,11 @@ def advise(after: AfterCut, stages: Sequence[tuple[float, float]], clock: int) -
         The stage, from 0, that would run now by the program.
     """
     for n, one in enumerate(after.stages):
-        told = {"number": n + 1, "celsius": f"{stages[n][0]:g}", "minutes": round(one.minutes or 0)}
+        told = {
+            "number": n + 1,
+            "celsius": say_celsius(stages[n][0]),
+            "minutes": round(one.minutes or 0),
+        }
         if one.action == "inspect":
             return Advice("", n, None, one.words)
         if one.action == "extend":

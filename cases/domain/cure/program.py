@@ -62,6 +62,12 @@ def boiling_c(altitude_m: float) -> float:
     return b / (a - log10(pressure_pa / _PA_PER_MMHG)) - c
 
 
+def say_celsius(celsius: float) -> str:
+    """Write a temperature as a bath is set to it: a boil at some altitude is 99.9969 °C to the
+    arithmetic, and 100 to a person."""
+    return f"{round(celsius, 1):g}"
+
+
 @dataclass(frozen=True, slots=True)
 class Hold:
     """One stage of a program: the bath brought to a temperature and kept there.

@@ -17,6 +17,9 @@ from cases.domain.words import ngettext
 GAP_S: Final = 300.0
 # Far above the hottest hold of any program (``program.HOTTEST_HOLD_C``): all are for water baths.
 FAHRENHEIT_ABOVE_C: Final = 130.0
+# Water in an open bath boils at 101 °C at the most, and a good thermometer is out by a few kelvin
+# there. Judgement: beyond this the unit or the probe is wrong, not the bath.
+WATER_NEVER_C: Final = 105.0
 STUCK_K: Final = 0.2
 STUCK_S: Final = 1800.0
 # A bath that only cools or heats never stands still between warm and its set temperature.
@@ -79,6 +82,7 @@ def quality(
         *_gap_flags(samples),
         *_clock_flags(samples),
         *_fahrenheit_flags(samples),
+        *(_too_hot_flags(samples) if in_water else ()),
         *_stuck_flags(samples, set_c),
         *(_still_flags(samples, set_c) if in_water else ()),
     )
@@ -124,6 +128,17 @@ def _fahrenheit_flags(samples: Samples) -> tuple[Flag, ...]:
         "Read it again with that unit."
     ) % {"hottest": f"{hottest:.0f}"}
     return (Flag("fahrenheit", words),)
+
+
+def _too_hot_flags(samples: Samples) -> tuple[Flag, ...]:
+    hottest = float(samples.celsius.max())
+    if not WATER_NEVER_C < hottest <= FAHRENHEIT_ABOVE_C:
+        return ()
+    words = _(
+        "The record reaches %(hottest)s °C, and water in an open bath is never so hot. Check the "
+        "unit and the probe, and whether it lay in the water, before the record counts."
+    ) % {"hottest": f"{hottest:.0f}"}
+    return (Flag("too_hot", words),)
 
 
 def _stuck_flags(samples: Samples, set_c: Sequence[float]) -> tuple[Flag, ...]:

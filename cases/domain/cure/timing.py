@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Final, Literal
 
 from cases.domain.calendar import LabCalendar, NeverOpen
-from cases.domain.cure.program import Program
+from cases.domain.cure.program import Program, say_celsius
 from cases.domain.words import gettext as _
 
 Kind = Literal["heat", "raise", "boil", "take-out", "to-water", "may-open"]
@@ -191,4 +191,4 @@ def course_of(
 def _to(celsius: float, boil: bool) -> str:
     if boil:
         return _("bring the bath to the boil")
-    return _("raise the bath to %(celsius)s °C") % {"celsius": f"{celsius:g}"}
+    return _("raise the bath to %(celsius)s °C") % {"celsius": say_celsius(celsius)}

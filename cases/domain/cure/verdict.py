@@ -22,7 +22,7 @@ from cases.domain.cure.dose import (
     minutes_at,
     rate_per_s,
 )
-from cases.domain.cure.program import COLDEST_HOLD_C, HOTTEST_HOLD_C, LONGEST_MINUTES
+from cases.domain.cure.program import COLDEST_HOLD_C, HOTTEST_HOLD_C, LONGEST_MINUTES, say_celsius
 from cases.domain.cure.quality import NEAR_K, Flag, gaps, quality
 from cases.domain.cure.samples import Points, Samples, checked
 from cases.domain.cure.window import Window, window_flags
@@ -33,7 +33,7 @@ Verdict = Literal["complete", "doubtful", "repeat"]
 Position = Literal["bath", "flask", "dummy"]
 
 # Stored with each verdict. Raise the number with every change that could turn one.
-MODEL_VERSION: Final = "cure-dose 4"
+MODEL_VERSION: Final = "cure-dose 5"
 
 CAUTION: Final = N_(
     "Heating estimate only. It does not show that the resin is safe or strong, and says nothing "
@@ -374,7 +374,7 @@ def _judge(
         if current and celsius < NO_EXTENSION_FROM_C:
             extend = minutes_at(celsius, need - got[0], kinetics)
     told = {
-        "number": n + 1, "celsius": f"{celsius:g}", "got": round(got[0]), "need": round(need),
+        "number": n + 1, "celsius": say_celsius(celsius), "got": round(got[0]), "need": round(need),
         "percent": round(100 * ratio), "reference": f"{REFERENCE_C:g}",
         "more": round(extend or 0), "high": round(got[1]),
     }  # fmt: skip
@@ -417,7 +417,7 @@ def _hotter(n: int, stage: StageVerdict, least_c: float) -> StageVerdict:
         "Stage %(number)d: the bath was hotter than %(celsius)s °C all along, at %(least)s °C or "
         "more. When this stage ran cannot be told, so nothing is credited for it, and more heating "
         "does not put that right: inspect the pieces, ask the resin's maker, and decide."
-    ) % {"number": n + 1, "celsius": f"{stage.celsius:g}", "least": f"{least_c:.1f}"}
+    ) % {"number": n + 1, "celsius": say_celsius(stage.celsius), "least": f"{least_c:.1f}"}
     return replace(stage, extend_minutes=None, words=words, hotter=True)
 
 

@@ -120,6 +120,25 @@ def test_a_short_boil_is_not_extended() -> None:
     assert found.stages[1].extend_minutes is None
 
 
+def test_a_boil_is_said_to_a_tenth_of_a_degree() -> None:
+    stages = ((74, 120), (99.9969, 60))
+    found = assess(run((0, 23), (30, 74), (150, 74), (180, 99.9969), (200, 99.9969)), stages)
+
+    assert found.stages[1].words.startswith("Stage 2, 100 °C:")
+
+
+@pytest.mark.parametrize("boil_c", [106, 110, 125, 130])
+def test_water_hotter_than_it_can_be_leaves_a_record_doubtful(boil_c: float) -> None:
+    line = ((0, 23), (30, 74), (150, 74), (180, boil_c), (260, boil_c))
+    found = assess(run(*line), SHORT_STAGES)
+    assert "too_hot" in [flag.code for flag in found.findings]
+    assert found.verdict == "doubtful"
+    # A boil that a thermometer reads a little too high is a boil.
+    near = assess(run(*line[:3], (180, 102), (260, 102)), SHORT_STAGES)
+    assert "too_hot" not in [flag.code for flag in near.findings]
+    assert near.verdict == "complete"
+
+
 def test_credit_stops_at_the_temperature_of_the_stage() -> None:
     hot = assess(run((0, 23), (30, 80), (410, 80)), LONG_STAGES).stages[0]
 
