@@ -190,9 +190,14 @@ def say_day(day: date) -> str:
     }
 
 
+def is_far(day: date, today: date) -> bool:
+    """Tell whether a day is so far from ``today`` that its year is said with it."""
+    return abs(day - today) >= FAR
+
+
 def say_day_from(day: date, today: date) -> str:
     """Write a day as people say it, with its year where it is far from ``today``."""
-    if abs(day - today) < FAR:
+    if not is_far(day, today):
         return say_day(day)
     return _("%(day)s %(year)d") % {"day": say_day(day), "year": day.year}
 

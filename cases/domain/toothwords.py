@@ -52,7 +52,7 @@ def labels(system: str, milk: Collection[int] = ()) -> Callable[[int], str]:
     return said
 
 
-def in_notation(subject: str, system: str, milk: Collection[int] = ()) -> str:
+def in_notation(subject: str, system: str, milk: Collection[int]) -> str:
     """Write the tooth numbers of a subject ("44 mesial", "base 45-47") in a numbering, places in
     ``milk`` as the milk tooth that stands there."""
     if system == "fdi" and not milk:
@@ -61,7 +61,7 @@ def in_notation(subject: str, system: str, milk: Collection[int] = ()) -> str:
     return _FDI.sub(lambda found: label(int(found[0])), subject)
 
 
-def relabel(text: str, subject: str, system: str, milk: Collection[int] = ()) -> str:
+def relabel(text: str, subject: str, system: str, milk: Collection[int]) -> str:
     """Write the subject of a check in a numbering wherever a sentence names it."""
     if not subject:
         return text

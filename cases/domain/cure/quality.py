@@ -81,8 +81,7 @@ def quality(
     return (
         *_gap_flags(samples),
         *_clock_flags(samples),
-        *_fahrenheit_flags(samples),
-        *(_too_hot_flags(samples) if in_water else ()),
+        *_hot_flags(samples, in_water=in_water),
         *_stuck_flags(samples, set_c),
         *(_still_flags(samples, set_c) if in_water else ()),
     )
@@ -119,26 +118,28 @@ def _clock_flags(samples: Samples) -> tuple[Flag, ...]:
     return (Flag("clock_change", words),)
 
 
-def _fahrenheit_flags(samples: Samples) -> tuple[Flag, ...]:
+def _hot_flags(samples: Samples, *, in_water: bool) -> tuple[Flag, ...]:
     hottest = float(samples.celsius.max())
-    if hottest <= FAHRENHEIT_ABOVE_C:
+    if hottest > FAHRENHEIT_ABOVE_C:
+        code, words = (
+            "fahrenheit",
+            _(
+                "The record reaches %(hottest)s, which no water bath does. Are these degrees "
+                "Fahrenheit? Read it again with that unit."
+            ),
+        )
+    elif in_water and hottest > WATER_NEVER_C:
+        code, words = (
+            "too_hot",
+            _(
+                "The record reaches %(hottest)s °C, and water in an open bath is never so hot. "
+                "Check the unit and the probe, and whether it lay in the water, before the record "
+                "counts."
+            ),
+        )
+    else:
         return ()
-    words = _(
-        "The record reaches %(hottest)s, which no water bath does. Are these degrees Fahrenheit? "
-        "Read it again with that unit."
-    ) % {"hottest": f"{hottest:.0f}"}
-    return (Flag("fahrenheit", words),)
-
-
-def _too_hot_flags(samples: Samples) -> tuple[Flag, ...]:
-    hottest = float(samples.celsius.max())
-    if not WATER_NEVER_C < hottest <= FAHRENHEIT_ABOVE_C:
-        return ()
-    words = _(
-        "The record reaches %(hottest)s °C, and water in an open bath is never so hot. Check the "
-        "unit and the probe, and whether it lay in the water, before the record counts."
-    ) % {"hottest": f"{hottest:.0f}"}
-    return (Flag("too_hot", words),)
+    return (Flag(code, words % {"hottest": f"{hottest:.0f}"}),)
 
 
 def _stuck_flags(samples: Samples, set_c: Sequence[float]) -> tuple[Flag, ...]:

@@ -120,7 +120,7 @@ class _Hands:
         return (
             self._skill(stage)
             or self._given(stage, begins)
-            or self._too_late(stage, begins)
+            or too_late(stage, begins, self.until.get(stage.skill, 0))
             or self._unsigned(stage)
         )
 
@@ -163,9 +163,6 @@ class _Hands:
             "since": moment(begins),
             "until": moment(self.horizon),
         }
-
-    def _too_late(self, stage: Stage, begins: int) -> str:
-        return too_late(stage, begins, self.until.get(stage.skill, 0))
 
     def _unsigned(self, stage: Stage) -> str:
         """Return a sentence where only students can do it, and nobody may sign their work."""

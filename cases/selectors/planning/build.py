@@ -11,7 +11,7 @@ from datetime import date, datetime, timedelta
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
-from cases.domain.calendar import FAR, LabCalendar, say_day_from
+from cases.domain.calendar import LabCalendar, is_far, say_day_from
 from cases.domain.labour import Span, attended
 from cases.domain.planning import problem as plan
 from cases.models import (
@@ -103,9 +103,7 @@ class Built:
     def moment(self, minute: int) -> str:
         """Return a minute with its day, as people in the lab say it."""
         at = self.clock.instant(minute).astimezone(self.calendar.zone)
-        return date_format(
-            at, "D j M, H:i" if abs(at.date() - self.today) < FAR else "D j M Y, H:i"
-        )
+        return date_format(at, "D j M Y, H:i" if is_far(at.date(), self.today) else "D j M, H:i")
 
     def named(self, sentence: str) -> str:
         """Return a sentence of the check, which says the planner's bare names, with people's.

@@ -10,7 +10,7 @@ from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from cases.domain.calendar import FAR, say_day
+from cases.domain.calendar import is_far, say_day
 from cases.domain.planning.why_words import span
 from cases.models import Plan, PlanCase, PlanStage
 from cases.selectors.plan import State
@@ -28,7 +28,7 @@ def at_words(instant: datetime, now: datetime) -> str:
     clock = f"{at:%H:%M}"
     if at.date() == today:
         return clock
-    day = date_format(at, "D j M" if abs(at.date() - today) < FAR else "D j M Y")
+    day = date_format(at, "D j M Y" if is_far(at.date(), today) else "D j M")
     return _("%(day)s, %(time)s") % {"day": day, "time": clock}
 
 
