@@ -9,9 +9,10 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 
+from cases.domain.cure.heat_columns import HeatColumn
 from cases.domain.cure.instants import FORMS, instants, tells_zone
 from cases.domain.cure.time_columns import Rows, TimeColumn
-from cases.domain.cure.trace import HeatColumn, Recognised
+from cases.domain.cure.trace import Recognised
 from cases.forms.case_actions import CaseForm
 from cases.services.bath_decision import DECISIONS
 from cases.services.bath_record import POSITIONS
@@ -149,11 +150,12 @@ class RecordReadForm(ProbeEntries):
         if data.get("began_on"):
             clock = data["began_at"].isoformat() if data.get("began_at") else "00:00:00"
             began = f"{data['began_on'].isoformat()}T{clock}"
-        bad = self.bad.get((int(column), "F" if unit == "F" else "C"), ())
+        taken = tuple(int(n) for n in columns.split(","))
+        bad = self.bad.get((form, taken, int(column), "F" if unit == "F" else "C"), ())
         left = {"leave_out": [one.row for one in bad]} if bad and data["leave_out"] else {}
         return {
             "form": form,
-            "columns": [int(n) for n in columns.split(",")],
+            "columns": list(taken),
             "column": int(column),
             "unit": unit,
             "clock_back": data["clock_back"],

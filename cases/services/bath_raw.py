@@ -71,7 +71,7 @@ def drop_parts(now: datetime) -> int:
 
 def _readable(data: bytes, how: How) -> None:
     try:
-        recognise(rows_of(data, typed=how == "typed"))
+        recognise(rows_of(data, typed=how == "typed"), typed=how == "typed")
     except ValueError as error:
         raise Refusal("no-record", str(error), field=how) from error
 

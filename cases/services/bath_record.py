@@ -15,17 +15,20 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from cases.domain.cure.bad_readings import BadReadings
+from cases.domain.cure.cells import first_row
 from cases.domain.cure.chart import thinned
+from cases.domain.cure.heat_columns import HeatColumn
 from cases.domain.cure.instants import FORMS, tells_zone
 from cases.domain.cure.night import on_the_wall
 from cases.domain.cure.program import Program, as_json
 from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C, Flag, gaps
 from cases.domain.cure.time_columns import Rows, TimeColumn
-from cases.domain.cure.trace import HeatColumn, Reading, read, recognise
+from cases.domain.cure.trace import Reading, read
 from cases.domain.cure.verdict import Assessment, Position, Probe, assess
 from cases.domain.cure.window import Window
 from cases.models import BathRecord, Lab, Load
 from cases.selectors.cure_settings import probe_check, program_here
+from cases.services.another_bath import refuse_another_baths
 from cases.services.bath_judging import judged
 from cases.services.bath_raw import Raw, raw_of
 from cases.services.bath_table import rows_of
@@ -82,8 +85,8 @@ def zone() -> ZoneInfo:
     return ZoneInfo(Lab.objects.values_list("zone", flat=True).first() or "UTC")
 
 
-def understand(rows: Rows, choice: Choice, wall: ZoneInfo) -> Understood:
-    """Read a table as a person confirmed it.
+def understand(rows: Rows, choice: Choice, wall: ZoneInfo, *, as_kept: bool = False) -> Understood:
+    """Read a table as a person confirmed it; ``as_kept``: it was read so and kept before.
 
     Raises
     ------
@@ -91,17 +94,17 @@ def understand(rows: Rows, choice: Choice, wall: ZoneInfo) -> Understood:
         The choice does not fit the table, the table does not read, or nobody said when it began.
     """
     try:
-        found = recognise(rows)
-        time, heat = _chosen(rows, found.first_row, choice)
+        first = first_row(rows)
+        time, heat = _chosen(rows, first, choice)
         reading = read(
-            rows, found.first_row, time, heat, clock_back=choice.clock_back,
-            leave_out=choice.leave_out,
+            rows, first, time, heat, clock_back=choice.clock_back,
+            leave_out=choice.leave_out, as_kept=as_kept,
         )  # fmt: skip
     except BadReadings as error:
         raise Refusal("bad-readings", str(error), field="leave_out") from error
     except ValueError as error:
         raise Refusal("no-record", str(error), field="time") from error
-    started = _started(rows[found.first_row], time, reading, choice, wall)
+    started = _started(rows[first], time, reading, choice, wall)
     form = FORMS[time.form]
     if not (form.dated or form.wraps) or started.tzinfo is not wall:
         return Understood(reading, started)
@@ -207,30 +210,6 @@ def window_of(load: Load, program: Program, begins: datetime, now: datetime) -> 
     )
 
 
-def _of_this_bath(load: Load, sha256: str, choice: Choice) -> None:
-    """Refuse a column of a file that was kept as the record of another bath."""
-    other = (
-        BathRecord.objects.filter(sha256=sha256)
-        .exclude(load__bath=load.bath_id)
-        .select_related("load__bath")
-    )
-    for row in other:
-        if row.layout["column"] == choice.column:
-            raise Refusal(
-                "another-bath",
-                _(
-                    "This column of this file is kept as the record of %(other)s (load "
-                    "%(number)d). Choose the column of %(bath)s, or send its own record."
-                )
-                % {
-                    "other": row.load.bath.name,
-                    "number": row.load.number,
-                    "bath": load.bath.name,
-                },
-                field="heat",
-            )
-
-
 def _of_a_water_bath(assessment: Assessment) -> None:
     """Refuse what is hotter than any water bath: a verdict on it would be one on a wrong unit."""
     if any(flag.code == "fahrenheit" for flag in assessment.findings):
@@ -331,7 +310,9 @@ def keep_bath_record(
     understood = understand(_rows(raw), chosen, zone())
     program, altitude = program_here(found.program)
     window = _window(found, program, understood, record.now)
-    _of_this_bath(found, sha256, chosen)
+    refuse_another_baths(
+        found, sha256, chosen.column, understood.reading.samples, understood.started
+    )
     held = _probe(found, probe, probe_at, day_of(found, record.now))
     samples = understood.reading.samples
     try:

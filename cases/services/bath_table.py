@@ -57,7 +57,7 @@ def rows_of(data: bytes, *, typed: bool = False) -> Rows:
 def _text(data: bytes) -> str:
     if not data.strip():
         raise NoTable(_("The file is empty. Export the record again."))
-    if data.startswith(_PICTURES):
+    if data.startswith(_PICTURES) or b"<svg" in data[:2000].lower():
         raise NoTable(
             _("This is a picture, whatever its name says. Send the logger's record as CSV or XLSX.")
         )
@@ -83,6 +83,15 @@ def _typed(text: str) -> Rows:
                 _(
                     "Line %(number)d, “%(line)s”, is no reading. Write the time and the degrees "
                     "Celsius, like 22:30 74.2."
+                )
+                % {"number": number, "line": line.strip()[:40]}
+            )
+        hour, minute = map(int, re.split("[:.]", match[1]))
+        if hour > 23 or minute > 59:
+            raise NoTable(
+                _(
+                    "Line %(number)d, “%(line)s”: no clock shows that time. Mend the line; after "
+                    "midnight the hours begin at 0:00 again."
                 )
                 % {"number": number, "line": line.strip()[:40]}
             )

@@ -213,7 +213,8 @@ def _read_again(row: BathRecord, load: Load, asked: Program, now: datetime) -> _
     told = {name: value for name, value in row.layout.items() if name != "probe"}
     choice = Choice(**{**told, "columns": tuple(told["columns"])})
     try:
-        found = understand(rows_of(raw.data, typed=raw.how == "typed"), choice, zone())
+        rows = rows_of(raw.data, typed=raw.how == "typed")
+        found = understand(rows, choice, zone(), as_kept=True)
         window = window_of(load, asked, found.started, now)
         window.part(found.reading.samples)
     except (ValueError, Refusal):

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 from django.utils.translation import gettext as _
 
 from cases.domain.cure.feed import Sample, check, on_the_wall
-from cases.domain.cure.trace import number
+from cases.domain.cure.heat_columns import number
 
 MOST_BYTES: Final = 256 * 1024
 MOST_ROWS: Final = 5000

@@ -9,10 +9,11 @@ from typing import IO, Any
 
 from django.utils.translation import gettext as _
 
+from cases.domain.cure.cells import first_row
 from cases.domain.cure.chart import thinned
+from cases.domain.cure.heat_columns import number
 from cases.domain.cure.lag import MODEL_VERSION, fit_lag
 from cases.domain.cure.samples import Samples
-from cases.domain.cure.trace import number, recognise
 from cases.models import Bath, LagRun
 from cases.services.bath_raw import MOST_TYPED, raw_of, take_in_file
 from cases.services.bath_record import Choice, Understood, understand, zone
@@ -147,7 +148,7 @@ def _read(
     try:
         rows = rows_of(raw.data, typed=raw.how == "typed")
         if both:
-            first = recognise(rows).first_row
+            first = first_row(rows)
             width = len(rows[first])
             rows = [
                 row

@@ -33,10 +33,13 @@ def spiked(*spikes: tuple[int, float], every: int = 2) -> list[tuple[int, float]
         ([(100, 185.3)], [52], "Row 52 (2026-12-09T00:10:00) says “185.3” between “74.0” and "),
         ([(100, 999.9)], [52], "“999.9” between “74.0” and “74.0”, which no water bath does."),
         ([(100, 185.3), (200, -127.0)], [52, 102], "says “-127.0” between “74.0” and “74.0”"),
+        ([(10, 125.0)], [7], "says “125.0” between “36.6” and “43.4”, which no water bath does."),
+        ([(300, -20.0)], [152], "says “-20.0” between “74.0” and “74.0”"),
+        ([(300, 53.9), (400, 94.1)], [152, 202], "says “53.9” between “74.0” and “74.0”"),
         ([(0, 999.0)], [2], "the first, says “999.0” before “26.4”"),
         ([(514, 160.0)], [259], "the last, says “160.0” after “74.0”"),
     ],
-    ids=["one", "code-of-a-fault", "two", "first", "last"],
+    ids=["one", "code-of-a-fault", "two", "on-the-way", "cold", "both-ways", "first", "last"],
 )
 def test_a_lone_bad_reading_is_named_and_left_out_only_where_a_person_says_so(
     shop: Shop, spikes: list[tuple[int, float]], rows: list[int], said: str
@@ -51,7 +54,7 @@ def test_a_lone_bad_reading_is_named_and_left_out_only_where_a_person_says_so(
 
     assert (refused.value.code, refused.value.field, kept) == ("bad-readings", "leave_out", 0)
     assert said in refused.value.sentence
-    assert refused.value.sentence.endswith("Leave that out, or mend the file and send it again.")
+    assert refused.value.sentence.endswith("Leave that out, or mend the record and send it again.")
     assert (row.verdict["verdict"], codes(row)) == ("complete", {"left_out"})
     assert row.layout["leave_out"] == rows
     assert [one["row"] for one in row.verdict["left_out"]] == rows
@@ -92,6 +95,29 @@ def test_more_than_two_or_a_climb_are_no_lone_bad_readings(
         keep(shop, points_csv(spiked(*spikes)))
 
 
+@pytest.mark.parametrize(
+    ("spikes", "every"),
+    [([(300, 54.1)], 2), ([(300, 40.0), (302, 40.0)], 2), ([(300, 40.0)], 10)],
+    ids=["near", "two-together", "far-apart-in-time"],
+)
+def test_what_a_bath_may_do_is_no_bad_reading(
+    shop: Shop, spikes: list[tuple[int, float]], every: int
+) -> None:
+    make_load(shop)
+
+    assert keep(shop, points_csv(spiked(*spikes, every=every))).verdict["left_out"] == []
+
+
+def test_more_lone_readings_than_a_sound_probe_has_leave_the_record_doubtful(shop: Shop) -> None:
+    make_load(shop)
+    row = keep(shop, points_csv(spiked((200, 99.0), (300, 99.0), (400, 99.0))))
+
+    [flag] = row.verdict["flags"]
+
+    assert (row.verdict["verdict"], flag["code"]) == ("doubtful", "jumps")
+    assert flag["words"].startswith("3 readings stand alone, the first at 99.0 °C, and no bath ")
+
+
 def test_a_record_with_a_bad_reading_is_read_again_after_a_cut_as_it_was(shop: Shop) -> None:
     """Read again from its file, as a cut does: the row stays out."""
     make_load(shop)
@@ -103,3 +129,15 @@ def test_a_record_with_a_bad_reading_is_read_again_after_a_cut_as_it_was(shop: S
     again = understand(rows_of(raw.data), Choice(**told), zone())
 
     assert float(again.reading.samples.celsius.max()) < 75
+
+
+def test_a_record_that_was_kept_with_a_lone_reading_in_it_is_read_again_as_it_was(
+    shop: Shop,
+) -> None:
+    """Kept before lone readings were asked about, it names none that was left out."""
+    make_load(shop)
+    table = rows_of(points_csv(spiked((300, 40.0))))
+
+    again = understand(table, Choice(**ISO), zone(), as_kept=True)
+
+    assert float(again.reading.samples.celsius[100:].min()) == 40.0

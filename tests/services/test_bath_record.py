@@ -19,6 +19,7 @@ from cases.services.verify_record import verify_record
 from tests.bath_records import (
     BEGAN,
     CUT,
+    LAYOUTS,
     celsius,
     iso_csv,
     make_load,
@@ -65,7 +66,7 @@ def test_a_perfect_cycle_is_complete_and_all_is_kept(shop: Shop) -> None:
 
     assert (row.verdict["verdict"], codes(row)) == ("complete", set())
     assert stage(row)["need"] == pytest.approx(480, rel=0.002)
-    assert (row.model_version, row.verdict["kinetics"]) == ("cure-dose 5", "db")
+    assert (row.model_version, row.verdict["kinetics"]) == ("cure-dose 6", "db")
     assert row.verdict["limits"]["complete"] == 0.98
     assert row.started.startswith("2026-12-08T22:30:00+01:00")
     raw = raw_of(row.sha256)
@@ -102,7 +103,7 @@ def test_a_cut_is_offered_more_time_only_where_the_maker_allows_it(shop: Shop) -
     make_load(shop, number=2, state="running", resumable=False, bath="Bath 2")
 
     allowed = keep(shop, points_csv(CUT), load=1)
-    refused = keep(shop, points_csv(CUT[:-1]), load=2)
+    refused = keep(shop, points_csv([(m, heat + 0.1) for m, heat in CUT]), load=2)
 
     assert allowed.verdict["verdict"] == refused.verdict["verdict"] == "repeat"
     assert stage(allowed)["extend_minutes"] > 200
@@ -292,7 +293,7 @@ def test_what_is_hotter_than_water_gets_is_refused_until_it_is_read_as_fahrenhei
 def test_just_over_what_a_bath_can_be_is_refused_and_just_under_is_not(shop: Shop) -> None:
     make_load(shop)
     over, under = (
-        [(m, hottest if m == 300 else celsius(m)) for m in range(0, 515, 5)]
+        [(m, hottest if m in {300, 305} else celsius(m)) for m in range(0, 515, 5)]
         for hottest in (130.5, 129.5)
     )
 
@@ -426,6 +427,40 @@ def test_the_record_of_another_bath_is_refused_and_its_other_column_is_not(shop:
     assert (row.load, row.verdict["verdict"]) == (other, "repeat")
 
 
+@pytest.mark.parametrize("how", ["line-ends", "workbook", "an-hour", "fahrenheit"])
+def test_the_trace_of_another_bath_is_refused_in_whatever_file_it_comes(
+    shop: Shop, how: str
+) -> None:
+    make_load(shop)
+    keep(shop, iso_csv())
+    make_load(shop, number=8, bath="Bath 2")
+    choice = ISO
+    if how == "fahrenheit":
+        header, time, cell, comma, form = LAYOUTS["american"]
+        data = table(header, time, cell, comma=comma)
+        choice = {**ISO, "form": form, "unit": "F"}
+    else:
+        data = {
+            "line-ends": iso_csv().replace(b"\n", b"\r\n"),
+            "workbook": workbook(),
+            "an-hour": b"\n".join(iso_csv().splitlines()[:14]),
+        }[how]
+
+    with pytest.raises(Refusal, match=r"are kept as the record of Bath 1 \(load 7\)"):
+        keep(shop, data, load=8, choice=choice)
+
+    assert BathRecord.objects.count() == 1
+
+
+def test_two_baths_that_heat_alike_have_each_its_own_record(shop: Shop) -> None:
+    make_load(shop)
+    keep(shop, iso_csv())
+    make_load(shop, number=8, bath="Bath 2")
+    alike = [(m, celsius(m) + (0.1 if m % 50 else 0.0)) for m in range(0, 515, 5)]
+
+    assert keep(shop, points_csv(alike), load=8).verdict["verdict"] == "complete"
+
+
 def test_a_short_cycle_in_place_of_a_long_one_is_to_be_repeated(shop: Shop) -> None:
     make_load(shop)
     other = [(int(minute), round(heat, 1)) for minute, heat in resampled(SHORT.points(), 5)]
@@ -460,7 +495,7 @@ def test_a_column_that_is_not_there_is_refused(shop: Shop) -> None:
 def test_a_long_record_is_thinned_for_drawing_and_judged_whole(shop: Shop) -> None:
     make_load(shop)
     lines = ["Elapsed s,Probe (C)"]
-    lines += [f"{s},{99.0 if s == 20_001 else celsius(s / 60)}" for s in range(30_700)]
+    lines += [f"{s},{99.0 if s in {20_001, 20_002} else celsius(s / 60)}" for s in range(30_700)]
     choice = {**ISO, "form": "s", "began": "2026-12-08T22:30:00"}
 
     row = keep(shop, "\n".join(lines).encode(), choice=choice)

@@ -1,7 +1,8 @@
 """Readings that no water bath has, alone among sound ones: a loose plug, a slip of the key.
 
-They are named by their row and left out only as a person says so. Where there are many, or where
-the line climbs up to them, it is the unit or the probe that is wrong, and the whole record with it.
+Either no water bath is so hot or so cold, or none gets there and back between two readings. They
+are named by their row and left out only as a person says so. Where there are many, or where the
+line climbs up to them, it is the unit or the probe that is wrong, and the whole record with it.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from typing import Final
 
 import numpy as np
 
-from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C
+from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C, JUMP_K
 from cases.domain.cure.samples import COLDEST_C
 from cases.domain.words import gettext as _
 
@@ -20,9 +21,6 @@ MOST_BAD: Final = 2
 """More bad readings than this are no slip of a sound probe. Judgement."""
 LEAST_SOUND: Final = 10
 """So many sound readings there have to be for each bad one. Judgement."""
-JUMP_K: Final = 20.0
-"""By so much a bad reading stands off those beside it: no bath moves so far between two readings,
-and a record in degrees Fahrenheit climbs past 130 in smaller steps. Judgement."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +74,7 @@ class BadReadings(ValueError):
     def __init__(self, found: Sequence[BadReading]) -> None:
         facts = " ".join(one.words for one in found)
         super().__init__(
-            _("%(facts)s Leave that out, or mend the file and send it again.") % {"facts": facts}
+            _("%(facts)s Leave that out, or mend the record and send it again.") % {"facts": facts}
         )
 
 
@@ -90,7 +88,7 @@ def alone(celsius: Sequence[float]) -> tuple[int, ...]:
     """
     told = np.asarray(celsius, dtype=np.float64)
     bad = np.flatnonzero((told > FAHRENHEIT_ABOVE_C) | (told < COLDEST_C))
-    if not 0 < len(bad) <= min(MOST_BAD, (len(told) - len(bad)) // LEAST_SOUND):
+    if not few(bad.tolist(), len(told)):
         return ()
     sound = np.setdiff1d(np.arange(len(told)), bad)
     for place in bad:
@@ -98,6 +96,11 @@ def alone(celsius: Sequence[float]) -> tuple[int, ...]:
         if any(abs(told[place] - one) < JUMP_K for one in beside):
             return ()
     return tuple(int(place) for place in bad)
+
+
+def few(places: Sequence[int], count: int) -> bool:
+    """Tell whether bad readings are few enough for the others, of ``count`` in all, to be sound."""
+    return 0 < len(places) <= min(MOST_BAD, (count - len(places)) // LEAST_SOUND)
 
 
 def neighbours(place: int, sound: Sequence[int]) -> tuple[int | None, int | None]:

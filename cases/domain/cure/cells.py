@@ -12,6 +12,7 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from itertools import pairwise
+from statistics import median
 from typing import Final
 
 from cases.domain.cure.instants import FORMS, begins_as_date
@@ -91,6 +92,7 @@ def first_row(rows: Rows) -> int:
     )
     for n in starts:
         return n
+    _refuse_instants_alone(rows, [n for n in some if len(rows[n]) == usual > 1])
     raise ValueError(
         _(
             "The file has fewer than two rows with an instant and a temperature: send the whole "
@@ -104,22 +106,43 @@ def heading(rows: Rows, first: int) -> Sequence[str]:
     return next((row for row in reversed(rows[:first]) if row), ())
 
 
+def _is_figure(cell: str) -> bool:
+    return _BEGINS.match(cell) is not None or begins_as_date(cell)
+
+
 def _figures(row: Sequence[str]) -> bool:
     """Tell whether two cells or more begin like a number."""
-    return sum(_BEGINS.match(cell) is not None or begins_as_date(cell) for cell in row) > 1
+    return sum(map(_is_figure, row)) > 1
+
+
+def _refuse_instants_alone(rows: Rows, usual: Sequence[int]) -> None:
+    """Name a row that says when and not how hot, where most that are no heading do so."""
+    alone = [n for n in usual if sum(map(_is_figure, rows[n])) == 1]
+    if len(alone) < 2 or len(alone) < len(usual) / 3:
+        return
+    cells = [cell for cell in rows[alone[0]] if not _is_figure(cell)]
+    raise ValueError(
+        _(
+            "Row %(row)d says “%(cell)s” for a temperature, and %(more)d more rows have none: send "
+            "the record of a probe that read, its degrees as plain numbers."
+        )
+        % {"row": alone[0] + 1, "cell": " ".join(cells)[:40], "more": len(alone) - 1}
+    )
 
 
 def refuse_parted(header: Sequence[str], some: Rows) -> None:
     """Refuse numbers that were parted at a comma of their own: half of each would be read."""
-    if len(header) < 2 or len(header) >= len(some[0]):
+    if len(header) >= len(some[0]):
         return
     for column in range(len(some[0]) - 1):
         ends = [row[column + 1] for row in some]
-        if (
+        if not (
             all(row[column].lstrip("+-").isdecimal() for row in some)
             and all(_END.fullmatch(end) for end in ends)
             and len({len(end.partition(".")[0]) for end in ends}) == 1
         ):
+            continue
+        if len(header) > 1:
             raise ValueError(
                 _(
                     "The rows have more cells than their heading, as where a comma inside a "
@@ -127,6 +150,30 @@ def refuse_parted(header: Sequence[str], some: Rows) -> None:
                     "between the thousands, or with semicolons between the columns."
                 )
             )
+        if _are_decimals(ends):
+            raise ValueError(
+                _(
+                    "Columns %(one)d and %(two)d look like one number that its own comma parts, "
+                    "and no heading says what they are: export the record with a decimal point, "
+                    "with semicolons between the columns, or with a heading."
+                )
+                % {"one": column + 1, "two": column + 2}
+            )
+
+
+def _are_decimals(ends: Sequence[str]) -> bool:
+    """Tell whether figures of one length are what stands behind a comma, and no second reading.
+
+    A single figure is never a bath's temperature, a nought never begins one, and decimals jump
+    where a bath creeps.
+    """
+    if len(set(ends)) < 2 or not all(end.isdecimal() for end in ends):
+        return False
+    if len(ends[0]) == 1 or any(end.startswith("0") for end in ends):
+        return True
+    full_scale: int = 10 ** len(ends[0])
+    steps = [abs(int(later) - int(earlier)) for earlier, later in pairwise(ends)]
+    return median(steps) > full_scale / 10
 
 
 def rejoined(rows: Rows) -> Rows:

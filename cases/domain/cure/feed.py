@@ -14,11 +14,12 @@ from typing import Any, Final
 from zoneinfo import ZoneInfo
 
 from cases.domain.cure.cells import split_cells
+from cases.domain.cure.heat_columns import HeatColumn, in_celsius, number
 from cases.domain.cure.instants import FORMS, tells_zone
 from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C
 from cases.domain.cure.samples import COLDEST_C
 from cases.domain.cure.time_columns import TimeColumn
-from cases.domain.cure.trace import HeatColumn, in_celsius, number, recognise
+from cases.domain.cure.trace import recognise
 from cases.domain.words import N_
 from cases.domain.words import gettext as _
 

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from itertools import pairwise
 from typing import Final
 
@@ -23,6 +24,7 @@ _THOUSANDS: Final = re.compile(r"\d{1,3}(?:(?:\.\d{3})+(,)|(?:,\d{3})+\.)\d+")
 _DATE: Final = re.compile(
     r"(\d{1,4}|[A-Za-zÄä]{3,9})(?:[-./ ]|\. )(\d{1,2}|[A-Za-zÄä]{3,9})[-./ ,]+(\d{1,4})"
 )
+_ISO: Final = re.compile(r"\d{4}-?\d{2}-?\d{2}[T ]")
 _DATE_AND_CLOCK: Final = re.compile(r"(.+?)[,T ]+(\d{1,2}:.*|\d{1,2}\.\d{2}\.\d{2}(?:[.,]\d+)?\D*)")
 # Words for a zone that mean one offset everywhere, as CET or EST do not. Source: from memory.
 _ZONE: Final = re.compile(r"(?<=[\dMm.])\s*(?:UTC|GMT|Z)", re.I)
@@ -53,7 +55,7 @@ _WEEKDAY: Final = re.compile(rf"({'|'.join(_WEEKDAYS)})\b[.,]*\s*", re.I)
 _NAMED: Final = re.compile(
     rf"(?:{_WEEKDAY.pattern})?(?:(?:{'|'.join(_MONTHS)})[a-z]*\.?[-/ ])?\d", re.I
 )
-_DAY_S: Final = 86_400.0
+DAY_S: Final = 86_400.0
 # Units of time that the name of a column may say, also run together: elapsedSec, time_ms.
 _UNITS: Final = {
     unit: re.compile(words, re.I)
@@ -138,6 +140,8 @@ def _clock(text: str) -> float:
     return hour * 3600 + minute * 60 + second + float(f"0.{match[4] or 0}")
 
 
+# A record of a day's seconds says each of its dates some ten thousand times.
+@lru_cache(maxsize=256)
 def _day(text: str, order: str) -> float:
     text = text.strip()
     weekday = _WEEKDAY.match(text) if text[:1].isalpha() else None
@@ -172,7 +176,7 @@ def _dated(order: str) -> Callable[[Sequence[str]], float]:
 
 def _iso(cells: Sequence[str]) -> float:
     text = cells[0].strip()
-    if not re.match(r"\d{4}-?\d{2}-?\d{2}[T ]", text):
+    if not _ISO.match(text):
         raise ValueError(text)
     bare = _without_zone(text)
     found = datetime.fromisoformat(bare.replace(",", "."))
@@ -196,7 +200,7 @@ def _plain(factor: float, low: float, high: float) -> Callable[[Sequence[str]], 
 
 
 def _sheet(cells: Sequence[str]) -> float:
-    return _plain(_DAY_S, 30_000, 80_000)(cells) + (_SHEET - _EPOCH).total_seconds()
+    return _plain(DAY_S, 30_000, 80_000)(cells) + (_SHEET - _EPOCH).total_seconds()
 
 
 def _span(first: float, second: float) -> Callable[[Sequence[str]], float]:
@@ -207,7 +211,7 @@ def _span(first: float, second: float) -> Callable[[Sequence[str]], float]:
             raise ValueError(cells[0])
         # With three parts it is h:m:s; with two it is h:m or m:s, which is the form's to say.
         scale = (3600.0, 60.0) if match[4] else (first, second)
-        days = int(match[1] or 0) * _DAY_S
+        days = int(match[1] or 0) * DAY_S
         return days + int(match[2]) * scale[0] + int(match[3]) * scale[1] + int(match[4] or 0)
 
     return read
@@ -298,8 +302,8 @@ def instants(
                 % {"number": n, "cell": " ".join(row)[:40]}
             ) from None
         back = found[-1] - value if found else 0.0
-        if form.wraps and back > _DAY_S / 2:
-            shift, value = shift + _DAY_S, value + _DAY_S
+        if form.wraps and back > DAY_S / 2:
+            shift, value = shift + DAY_S, value + DAY_S
         elif may_go_back and 0 < back <= 3600:
             # A clock goes back once in a night. More steps back are rows out of order.
             may_go_back = False
@@ -319,12 +323,12 @@ def _backwards(number: int, clock_back: bool) -> str:
     words = (
         _(
             "Time runs backwards at reading %(number)d, and no change of the clock explains it: "
-            "put the rows in order, oldest first, and send the file again."
+            "put the readings in order, oldest first, and send them again."
         )
         if clock_back
         else _(
             "Time runs backwards at reading %(number)d: unless the clock was put back by an hour "
-            "then, put the rows in order, oldest first, and send the file again."
+            "then, put the readings in order, oldest first, and send them again."
         )
     )
     return words % {"number": number}

@@ -35,6 +35,10 @@ ALIKE_WITHIN_K: Final = 10.0
 BOILS_FROM_C: Final = 90.0
 HOUR_S: Final = 3600.0
 CLOCK_SLACK_S: Final = 90.0
+JUMP_K: Final = 20.0
+"""By so much a bad reading stands off those beside it: no bath moves so far between two readings,
+and a record in degrees Fahrenheit climbs past 130 in smaller steps. Judgement: two kilowatts warm
+twenty litres by 1.4 K a minute, so within ``GAP_S`` on either side no bath gets there and back."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +58,25 @@ class Flag:
     code: str
     words: str
     doubts: bool = True
+
+
+def standing_off(celsius: Sequence[float] | Numbers) -> tuple[int, ...]:
+    """Return the places of readings that stand far off both beside them, and to the same side.
+
+    The first and the last have one beside them only, which a probe that was put into a hot bath or
+    taken out of it explains. Whether the readings beside it are near enough in time is not asked.
+
+    Parameters
+    ----------
+    celsius
+        In the order of the record or the other way round, °C.
+    """
+    told = np.asarray(celsius, dtype=np.float64)
+    before, here, after = told[:-2], told[1:-1], told[2:]
+    above = here - np.maximum(before, after) >= JUMP_K
+    below = np.minimum(before, after) - here >= JUMP_K
+    beside_agree = np.abs(before - after) < JUMP_K
+    return tuple((np.flatnonzero((above | below) & beside_agree) + 1).tolist())
 
 
 def gaps(samples: Samples) -> tuple[tuple[float, float], ...]:
@@ -81,6 +104,7 @@ def quality(
     return (
         *_gap_flags(samples),
         *_clock_flags(samples),
+        *_jump_flags(samples),
         *_hot_flags(samples, in_water=in_water),
         *_stuck_flags(samples, set_c),
         *(_still_flags(samples, set_c) if in_water else ()),
@@ -116,6 +140,25 @@ def _clock_flags(samples: Samples) -> tuple[Flag, ...]:
         "as before. Compare the times with another clock before the record is judged."
     )
     return (Flag("clock_change", words),)
+
+
+def _jump_flags(samples: Samples) -> tuple[Flag, ...]:
+    """Say of lone readings that were left in: more than a sound probe has, or read so before."""
+    steps = np.diff(samples.seconds).round()
+    found = [
+        n for n in standing_off(samples.celsius) if max(steps[n - 1], steps[n]) <= GAP_S
+    ]  # fmt: skip
+    if not found:
+        return ()
+    words = ngettext(
+        "One reading stands alone, at %(celsius)s °C, and no bath gets there and back between two "
+        "readings: a loose plug, or the probe lifted out? Mend the file, or look at the probe.",
+        "%(count)d readings stand alone, the first at %(celsius)s °C, and no bath gets there and "
+        "back between two readings: a loose plug, or the probe lifted out? Mend the file, or look "
+        "at the probe.",
+        len(found),
+    ) % {"count": len(found), "celsius": f"{samples.celsius[found[0]]:.1f}"}
+    return (Flag("jumps", words),)
 
 
 def _hot_flags(samples: Samples, *, in_water: bool) -> tuple[Flag, ...]:

@@ -12,6 +12,7 @@ from itertools import permutations
 from typing import Final
 
 from cases.domain.cure.instants import FORMS, Backwards, Form, instants, newest_first
+from cases.domain.words import gettext as _
 
 Rows = Sequence[Sequence[str]]
 
@@ -101,17 +102,21 @@ def _hour(body: Rows, column: int) -> float:
     return min(FORMS["dmy+"].seconds(["01.01.1970", row[column]]) for row in ends) / 3600
 
 
-def refuse_backwards(body: Rows, names: Sequence[str]) -> None:
-    """Say so where a column would be instants if they did not run backwards."""
+def refuse_no_course(body: Rows, names: Sequence[str]) -> None:
+    """Say so where a column would be instants if they did not run backwards, or stand still."""
     for form, columns in _candidates(names):
         if not (form.dated or form.wraps) or not _is_of(form, columns, body[0]):
             continue
         try:
-            instants(form, _cells(_readings(body, columns), columns), clock_back=True)
+            told = instants(form, _cells(_readings(body, columns), columns), clock_back=True)
         except Backwards:
             raise
         except ValueError:
             continue
+        if told[0][-1] == told[0][0]:
+            raise ValueError(
+                _("All readings are of one instant: send the whole record, from cold to the end.")
+            )
 
 
 def bad_instant(body: Rows, names: Sequence[str], *, dated: bool) -> BadInstant | None:

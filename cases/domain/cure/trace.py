@@ -6,16 +6,31 @@ cannot be read is said in one sentence.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import isfinite
-from typing import Final, Literal
+from itertools import pairwise
 
-from cases.domain.cure.bad_readings import BadReading, BadReadings, alone, neighbours
+from cases.domain.cure.bad_readings import (
+    BadReading,
+    BadReadings,
+    alone,
+    few,
+    neighbours,
+)
 from cases.domain.cure.cells import first_row, heading, refuse_parted, refuse_parted_dates
-from cases.domain.cure.instants import FORMS, instants, newest_first
-from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C
+from cases.domain.cure.heat_columns import (
+    MISSING,
+    HeatColumn,
+    Unit,
+    find_heats,
+    in_celsius,
+    number,
+    refuse_kelvin,
+    refuse_unread,
+    refuse_wild,
+)
+from cases.domain.cure.instants import DAY_S, FORMS, Form, instants, newest_first
+from cases.domain.cure.quality import FAHRENHEIT_ABOVE_C, GAP_S, standing_off
 from cases.domain.cure.samples import Samples, checked
 from cases.domain.cure.time_columns import (
     BadInstant,
@@ -23,32 +38,13 @@ from cases.domain.cure.time_columns import (
     TimeColumn,
     bad_instant,
     find_times,
-    refuse_backwards,
+    refuse_no_course,
     rows_below,
     sample,
 )
 from cases.domain.words import gettext as _
 
-Unit = Literal["C", "F"]
-
-_MISSING: Final = {"", "-", "--", "---", "nan", "n/a", "err", "error", "null"}
-_NUMBER: Final = re.compile(r"([+-]?\d+(?:[.,]\d+)?(?:[eE][+-]?\d+)?)\s*(?:°|º)?\s*([CFcf])?")
-_UNIT: Final = re.compile(
-    r"(?:°|º|deg\.?|\bin\b|[(\[/_,\s])\s*([CF])(?:[)\]\s]|$)|\b(celsius|fahrenheit)\b", re.I
-)
-# What a column of temperatures lies between, of either unit. Judgement.
-_LEAST, _MOST = -60.0, 400.0
-_OTHER: Final = re.compile(r"%|\brh\b|humid|volt|batt|\bno\.?$|^#|index|record|row|sample", re.I)
-
-
-@dataclass(frozen=True, slots=True)
-class HeatColumn:
-    """One way to read how hot: a column and its unit; ``stated``: the file says this unit."""
-
-    column: int
-    unit: Unit
-    stated: bool
-    name: str
+Way = tuple[str, tuple[int, ...], int, Unit]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +62,8 @@ class Recognised:
     questions
         What a person has to settle; also with none they confirm what was recognised.
     bad
-        Bad readings of a column in a unit, where it has any.
+        Bad readings by the way to read it, where there are any: of a time's form and columns, and
+        of a temperature's column and unit.
     """
 
     times: tuple[TimeColumn, ...]
@@ -74,7 +71,7 @@ class Recognised:
     first_row: int
     earliest_row: int
     questions: tuple[str, ...]
-    bad: dict[tuple[int, Unit], tuple[BadReading, ...]]
+    bad: dict[Way, tuple[BadReading, ...]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,20 +99,15 @@ class Reading:
     left_out: tuple[BadReading, ...] = ()
 
 
-def number(cell: str) -> float | None:
-    """Read a number with a decimal point or comma, and maybe its degree; None for anything else."""
-    match = _NUMBER.fullmatch(cell.strip())
-    found = float(match[1].replace(",", ".")) if match else None
-    return found if found is not None and isfinite(found) else None
-
-
-def recognise(rows: Rows, *, growing: bool = False) -> Recognised:
+def recognise(rows: Rows, *, growing: bool = False, typed: bool = False) -> Recognised:
     """Say which columns may be what.
 
     Parameters
     ----------
     growing
         More rows are to come: ways to read that part only there stay apart.
+    typed
+        A person typed them, who was asked for the time of day: nothing else is thought of.
 
     Raises
     ------
@@ -131,6 +123,8 @@ def recognise(rows: Rows, *, growing: bool = False) -> Recognised:
         for n in range(len(rows[first]))
     ]
     times = find_times(body, names, growing=growing)
+    if typed:
+        times = tuple(time for time in times if FORMS[time.form].wraps)
     left = max((rows_below(body, time.columns) for time in times), default=0)
     some = sample(body[: len(body) - left])
     refuse_parted(header, some)
@@ -139,14 +133,14 @@ def recognise(rows: Rows, *, growing: bool = False) -> Recognised:
         refuse_parted_dates(some)
     unread = None if told else bad_instant(body, names, dated=bool(times))
     taken = {column for time in times for column in time.columns}
-    heats = _heats(some, names, taken if len(taken) < len(names) else set())
+    heats = find_heats(some, names, taken if len(taken) < len(names) else set())
     if not times:
         if unread:
             raise ValueError(
                 _("Row %(row)d: “%(cell)s” is no instant. Mend the file or leave the row out.")
                 % {"row": where[unread.place] + 1, "cell": unread.cell[:40]}
             )
-        refuse_backwards(body, names)
+        refuse_no_course(body, names)
         raise ValueError(
             _(
                 "No column was found that says when each reading was taken: export date and time, "
@@ -154,7 +148,9 @@ def recognise(rows: Rows, *, growing: bool = False) -> Recognised:
             )
         )
     if not heats:
-        _refuse_wild(body[: len(body) - left], where, names, taken)
+        refuse_kelvin(names)
+        refuse_wild(body[: len(body) - left], where, names, taken)
+        refuse_unread(body[: len(body) - left], where, names, taken)
         raise ValueError(
             _("No column was found that is a temperature: export the degrees as plain numbers.")
         )
@@ -164,74 +160,25 @@ def recognise(rows: Rows, *, growing: bool = False) -> Recognised:
         questions = (*questions, _of_rows_below(body[-left:]))
     if unread:
         questions = (*questions, _of_bad_instant(unread, where[unread.place] + 1))
-    bad = {} if growing else _bad_of(rows, where[: len(where) - left], times[0], heats)
+    bad = {} if growing else _bad_of(rows, where[: len(where) - left], times, heats)
     questions = (*questions, *dict.fromkeys(one.words for found in bad.values() for one in found))
     return Recognised(times, heats, first, earliest, questions, bad)
 
 
-def _heats(some: Rows, names: Sequence[str], taken: set[int]) -> tuple[HeatColumn, ...]:
-    found = []
-    for column, name in enumerate(names):
-        cells = [row[column] for row in some if row[column].lower() not in _MISSING]
-        values = [number(cell) for cell in cells]
-        read = [value for value in values if value is not None]
-        if column in taken or _OTHER.search(name) or len(read) < max(2, 0.9 * len(cells)):
-            continue
-        # A single reading that is none says nothing of the unit, nor of what the column is.
-        bad = set(alone(read) or alone([in_celsius(value, "F") for value in read]))
-        read = [value for place, value in enumerate(read) if place not in bad]
-        if not all(_LEAST <= value <= _MOST for value in read):
-            continue
-        match = _UNIT.search(name) or _NUMBER.fullmatch(cells[0])
-        written = (
-            (match[1] or match[2] or "")[:1].upper()
-            if match and match.re is _UNIT
-            else ((match[2] or "").upper() if match else "")
-        )
-        # What no water bath reaches is asked about, whatever the file says.
-        hot = max(read) > FAHRENHEIT_ABOVE_C
-        likely: tuple[Unit, ...] = ("F", "C") if hot else ("C", "F")
-        units = [u for u in likely if not written or u == written or (hot and u == "F")]
-        found += [HeatColumn(column, unit, unit == written, name) for unit in units]
-    return tuple(found)
-
-
-def _refuse_wild(body: Rows, where: Sequence[int], names: Sequence[str], taken: set[int]) -> None:
-    """Name a cell that keeps a column from being temperatures, where nearly all others are."""
-    for column, name in enumerate(names):
-        told = [number(row[column]) for row in body]
-        wild = [n for n, value in enumerate(told) if value and not _LEAST <= value <= _MOST]
-        few = len(wild) <= len(body) // 10
-        if column in taken or _OTHER.search(name) or not (wild and few):
-            continue
-        if sum(value is not None for value in told) >= 0.9 * len(told):
-            raise ValueError(
-                _(
-                    "Row %(row)d: “%(cell)s” is a temperature that no bath has. Take such rows out "
-                    "of the file, or send the record of a sound probe."
-                )
-                % {"row": where[wild[0]] + 1, "cell": body[wild[0]][column][:40]}
-            )
-
-
-def in_celsius(value: float, unit: str) -> float:
-    """Return a temperature in °C; ``unit`` is C or F, as `Unit` has them."""
-    return (value - 32) / 1.8 if unit == "F" else value
-
-
 def _bad_of(
-    rows: Rows, where: Sequence[int], time: TimeColumn, heats: Sequence[HeatColumn]
-) -> dict[tuple[int, Unit], tuple[BadReading, ...]]:
-    """Return the bad readings of each column and unit that has any."""
-    found: dict[tuple[int, Unit], tuple[BadReading, ...]] = {}
+    rows: Rows, where: Sequence[int], times: Sequence[TimeColumn], heats: Sequence[HeatColumn]
+) -> dict[Way, tuple[BadReading, ...]]:
+    """Return the bad readings of each way to read the table that has any."""
+    found: dict[Way, tuple[BadReading, ...]] = {}
     told: dict[int, list[tuple[int, float]]] = {}
     for heat in heats:
         if heat.column not in told:
             cells = ((n, number(rows[n][heat.column])) for n in where)
             told[heat.column] = [(n, value) for n, value in cells if value is not None]
         read = [(n, in_celsius(value, heat.unit)) for n, value in told[heat.column]]
-        if bad := _bad_readings(rows, read, time, heat):
-            found[heat.column, heat.unit] = bad
+        for time in times:
+            if bad := _bad_readings(rows, read, time, heat):
+                found[time.form, time.columns, heat.column, heat.unit] = bad
     return found
 
 
@@ -239,7 +186,17 @@ def _bad_readings(
     rows: Rows, read: Sequence[tuple[int, float]], time: TimeColumn, heat: HeatColumn
 ) -> tuple[BadReading, ...]:
     """Name the bad ones among readings, each the place of its row and °C."""
-    bad = alone([celsius for _n, celsius in read])
+    celsius = [celsius for _n, celsius in read]
+    never = alone(celsius)
+    form = FORMS[time.form]
+
+    def near(place: int) -> bool:
+        beside = (rows[read[n][0]] for n in (place - 1, place, place + 1))
+        return _close(form, [[row[column] for column in time.columns] for row in beside])
+
+    jumped = [place for place in standing_off(celsius) if near(place)]
+    both = sorted({*never, *jumped})
+    bad = both if few(both, len(celsius)) else never
     if not bad:
         return ()
     sound = [place for place in range(len(read)) if place not in bad]
@@ -253,6 +210,18 @@ def _bad_readings(
         at = " ".join(rows[read[place][0]][n] for n in time.columns)
         found.append(BadReading(read[place][0] + 1, at, cell(place), cell(before), cell(after)))
     return tuple(found)
+
+
+def _close(form: Form, cells: Sequence[Sequence[str]]) -> bool:
+    """Tell whether instants follow each other too soon for a bath to get anywhere and back."""
+    try:
+        told = [form.seconds(one) for one in cells]
+    except (ValueError, OverflowError):
+        return False
+    steps = [abs(later - earlier) for earlier, later in pairwise(told)]
+    if form.wraps:
+        steps = [min(step, DAY_S - step) for step in steps]
+    return max(steps) <= GAP_S
 
 
 def _questions(times: Sequence[TimeColumn], heats: Sequence[HeatColumn]) -> tuple[str, ...]:
@@ -302,7 +271,7 @@ def _of_bad_instant(bad: BadInstant, row: int) -> str:
 
 def read(
     rows: Rows, first_row: int, time: TimeColumn, heat: HeatColumn, *, clock_back: bool = False,
-    leave_out: Sequence[int] = (),
+    leave_out: Sequence[int] = (), as_kept: bool = False,
 ) -> Reading:  # fmt: skip
     """Read a table as a person confirmed it; from its last row where the newest stands first.
 
@@ -314,6 +283,8 @@ def read(
         Whether the clock went back by an hour within the record, as a person said.
     leave_out
         Rows of bad readings, from 1, that are left out, as a person said.
+    as_kept
+        The record was read and kept before: what was not left out then stays in.
 
     Raises
     ------
@@ -329,7 +300,7 @@ def read(
     where = where[: len(where) - below]
     told, skipped = [], sum(map(bool, rows[first_row:])) - len(where)
     for n in where:
-        if rows[n][heat.column].lower() in _MISSING:
+        if rows[n][heat.column].lower() in MISSING:
             skipped += 1
             continue
         value = number(rows[n][heat.column])
@@ -340,7 +311,10 @@ def read(
             )
         told.append((n, in_celsius(value, heat.unit)))
     bad = _bad_readings(rows, told, time, heat)
-    _refuse_others(leave_out, bad)
+    if as_kept:
+        bad = tuple(one for one in bad if one.row in leave_out)
+    else:
+        _refuse_others(leave_out, bad)
     told = [(n, celsius) for n, celsius in told if n + 1 not in leave_out]
     cells = [[rows[n][column] for column in time.columns] for n, _celsius in told]
     celsius = [celsius for _n, celsius in told]

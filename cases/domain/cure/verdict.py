@@ -33,7 +33,7 @@ Verdict = Literal["complete", "doubtful", "repeat"]
 Position = Literal["bath", "flask", "dummy"]
 
 # Stored with each verdict. Raise the number with every change that could turn one.
-MODEL_VERSION: Final = "cure-dose 5"
+MODEL_VERSION: Final = "cure-dose 6"
 
 CAUTION: Final = N_(
     "Heating estimate only. It does not show that the resin is safe or strong, and says nothing "

@@ -90,7 +90,7 @@ def _table(sha256: str) -> tuple[Rows, Recognised]:
     if raw is None:
         raise Http404
     rows = rows_of(raw.data, typed=raw.how == "typed")
-    return rows, recognise(rows)
+    return rows, recognise(rows, typed=raw.how == "typed")
 
 
 @page(may="settings", methods=("GET", "POST"))

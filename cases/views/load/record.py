@@ -101,7 +101,7 @@ def read(request: LabRequest, number: int, sha256: str) -> HttpResponse:
     if raw is None:
         raise Http404
     rows = rows_of(raw.data, typed=raw.how == "typed")
-    found = recognise(rows)
+    found = recognise(rows, typed=raw.how == "typed")
     went_in = load.starts_at or load.placed_at
     form = RecordReadForm(
         request.POST if request.method == "POST" else None,

@@ -297,7 +297,10 @@ def test_readings_of_one_minute_are_read_from_the_end_too() -> None:
 @pytest.mark.parametrize(
     ("times", "sentence"),
     [
-        (["10:40", "10:30", "10:35", "10:20"], "no change of the clock explains it: put the rows"),
+        (
+            ["10:40", "10:30", "10:35", "10:20"],
+            "no change of the clock explains it: put the",
+        ),
         (["14:40", "10:30", "10:31"], "reading 2, and no change of the clock explains it"),
     ],
     ids=["one-step-on", "one-step-back"],
@@ -313,7 +316,7 @@ def test_a_clock_without_a_day_is_not_turned_round() -> None:
     """A timer that counts down looks the same."""
     text = turned(table("time,T (C)", "{H:02}:{M:02}:00,", "{c}")[:200])
 
-    with pytest.raises(ValueError, match="put the rows in order, oldest first"):
+    with pytest.raises(ValueError, match="put the readings in order, oldest first"):
         recognise(split_cells(text))
 
 
@@ -376,6 +379,32 @@ def test_numbers_that_their_own_comma_parts_are_refused(cells: list[str]) -> Non
 
     with pytest.raises(ValueError, match="as where a comma inside a number parts it: export"):
         recognise(split_cells("\n".join([",".join(head), *lines])))
+
+
+@pytest.mark.parametrize(
+    "ends",
+    [["0", "5", "0", "5"], ["12", "05", "31", "62"], ["12", "95", "31", "62"]],
+    ids=["one-figure", "nought", "jumps"],
+)
+def test_numbers_that_their_own_comma_parts_are_refused_without_a_heading(ends: list[str]) -> None:
+    lines = [f"2026-12-25 22:3{n},{70 + n},{end}" for n, end in enumerate(ends)]
+
+    with pytest.raises(ValueError, match="Columns 2 and 3 look like one number that its own comma"):
+        recognise(split_cells("\n".join(lines)))
+
+
+@pytest.mark.parametrize("ends", [["22", "23", "25", "26"], ["1", "1", "1", "1"]])
+def test_whole_degrees_of_two_probes_without_a_heading_are_read(ends: list[str]) -> None:
+    lines = [f"2026-12-25 22:3{n},{70 + n},{end}" for n, end in enumerate(ends)]
+
+    assert {heat.column for heat in recognise(split_cells("\n".join(lines))).heats} == {1, 2}
+
+
+def test_typed_readings_tell_the_time_of_day_and_nothing_else() -> None:
+    rows = [["time", "T (C)"], ["13:45", "23.0"], ["13:55", "40.0"], ["14:05", "55.0"]]
+
+    assert [way.form for way in recognise(rows, typed=True).times] == ["clock"]
+    assert len(recognise(rows).times) > 1
 
 
 def test_rows_with_more_cells_than_their_heading_are_read_where_no_number_is_parted() -> None:
@@ -536,10 +565,24 @@ def test_a_clock_goes_back_once() -> None:
         ("22:30  23.0\n22:31  23.5", "a semicolon, a comma or a tab between them"),
         ('s,C\n"900",23\n"1,800",40\n"2,700",74', "without a mark between the thousands"),
         ("at,C\n2026-12-09 10:00,7x.0\n2026-12-09 10:01,7y.0", "export the degrees as plain"),
+        ("at,C\n2026-12-09 10:00,70.0\n2026-12-09 10:00,71.0", "All readings are of one instant"),
+        ("at;T C\n2026-12-09 10:00;-\n2026-12-09 10:01;-", "Row 2 says “-” for a temperature, "),
+        (
+            "at;T C\n" + "2026-12-09 10:00;70\n2026-12-09 10:01;####\n" * 3,
+            "Row 3 says “####” for a temperature, and 2 more rows have none: send the record of a",
+        ),
+        ("No.;at;T C\n1;2026-12-09 10:00;-\n2;2026-12-09 10:01;-", "“T C” has no reading in any"),
+        (
+            "No.;at;T C\n"
+            + "".join(f"1;2026-12-09 1{n}:00;70\n2;2026-12-09 1{n}:01;####\n" for n in range(3)),
+            "Row 3: “####” is no temperature, nor are the cells of 2 more rows",
+        ),
+        ("at;T (K)\n2026-12-09 10:00;296.1\n2026-12-09 10:01;297.1", "is in kelvin, which is not"),
     ],
     ids=[
         "empty", "words", "image", "workbook", "long", "long-of-old", "one-row", "blanks",
-        "thousands", "no-heat",
+        "thousands", "no-heat", "one-instant", "dashes", "hashes",
+        "dashes-of-three", "hashes-of-three", "kelvin",
     ],
 )  # fmt: skip
 def test_what_is_no_record_is_said(text: str, sentence: str) -> None:

@@ -190,6 +190,32 @@ def test_too_large_a_file_is_refused(shop: Shop, settings: Any) -> None:
     assert not BathRecord.objects.exists()
 
 
+@pytest.mark.parametrize(
+    ("lines", "sentence"),
+    [
+        ("23:50 23\n24:10 50\n", "Line 2, “24:10 50”: no clock shows that time. Mend the line"),
+        ("22:30 23\n21:10 50\n", "put the readings in order, oldest first, and send them again"),
+    ],
+)
+def test_typed_times_that_no_clock_shows_are_said(shop: Shop, lines: str, sentence: str) -> None:
+    make_load(shop)
+
+    answer = client_of(shop).post(
+        reverse("cases:bath-record-new", args=[7]), {**PROBE, "typed": lines}
+    )
+
+    assert sentence in answer.context["form"].errors["typed"][0]
+
+
+def test_a_drawing_is_a_picture_whatever_its_name_says(shop: Shop) -> None:
+    make_load(shop)
+    drawing = b'<?xml version="1.0"?>\n<svg width="4" height="4" viewBox="0,0,4,4"></svg>\n'
+
+    assert (
+        "This is a picture" in post_file(client_of(shop), drawing).context["form"].errors["file"][0]
+    )
+
+
 def test_a_wrong_line_is_named_and_what_was_typed_stays(shop: Shop) -> None:
     make_load(shop)
 
