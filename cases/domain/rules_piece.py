@@ -58,16 +58,14 @@ def _lower_plate(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
 
 
 def _support(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
-    """A bounded gap none of whose walls carries anything yet, and that has the room."""
+    """A wall of a bounded gap that carries nothing yet, and has the room."""
     use, carried = limits["SUP-2"], facts.design.rests | facts.design.stops
     for base in facts.bases:
         if base.right_wall is None or base.left_wall is None:
             continue
-        walls = (base.right_wall, base.left_wall)
-        if carried.intersection(walls):
-            continue
+        bare = {base.right_wall, base.left_wall} - carried
         for clasp in facts.clasps:
-            if clasp.tooth not in walls or clasp.room_mm is None or clasp.room_mm < use["wire"]:
+            if clasp.tooth not in bare or clasp.room_mm is None or clasp.room_mm < use["wire"]:
                 continue
             told = {"tooth": clasp.tooth, "room": clasp.room_mm}
             only_wire = clasp.room_mm < use["acrylic"]

@@ -148,8 +148,9 @@ def piece_pairs() -> Iterator[Pair]:
         "SUP-2",
         "advice",
         "44",
-        of(GAP, clasps=(crossed,)),
+        # What the other wall of the gap carries is no support of this one.
         of(GAP, clasps=(crossed,), stops=frozenset({46})),
+        of(GAP, clasps=(crossed,), stops=frozenset({44, 46})),
     )
     bare = replace(FREE, bar=False, strengthener=None)
     yield "BAR-1", "advice", "bar", of(bare), of(FREE)
