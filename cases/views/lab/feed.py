@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from cases.forms.feed import BindForm, EndForm, OpenForm
@@ -53,5 +54,6 @@ def feed(request: LabRequest, pk: int) -> HttpResponse:
         bind_form=bind,
         open_form=made,
         token=token,
+        example_at=timezone.localtime(request.now).isoformat(timespec="seconds"),
         address=request.build_absolute_uri(reverse("cases:feed")),
     )

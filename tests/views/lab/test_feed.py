@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+import shlex
 import uuid
 from datetime import timedelta
 
@@ -9,6 +11,7 @@ import pytest
 import time_machine
 from django.test import Client
 from django.urls import reverse
+from django.utils.html import strip_tags
 
 from cases.domain.cure.feed import Sample
 from cases.models import Bath, BathFeed
@@ -72,6 +75,24 @@ def test_token_is_shown_once_with_how_to_send(manager: Client, where: str) -> No
     assert token in shown.content.decode()
     assert token not in again.content.decode()
     assert shown["Cache-Control"] == "no-store"
+
+
+def test_row_that_the_page_shows_can_be_sent_as_it_stands(manager: Client, where: str) -> None:
+    with time_machine.travel(NOW, tick=False):
+        shown = manager.post(where, {"what": "open"})
+        command = shlex.split(
+            html.unescape(strip_tags(shown.content.decode().split("curl ")[1].split("</code>")[0]))
+        )
+        row = command[command.index("-d") + 1]
+        answer = Client().post(
+            reverse("cases:feed"),
+            row,
+            content_type="application/json",
+            headers={"authorization": f"Bearer {shown.context['token']}"},
+        )
+
+    assert answer.status_code == 200, answer.content
+    assert BathFeed.objects.get().last_at == NOW
 
 
 def test_feed_is_ended_and_another_may_follow(manager: Client, where: str) -> None:
