@@ -37,6 +37,14 @@ RESIN_LIMITS = {
     "dough": ("dough_from", "dough_until"),
 }
 
+# Where the minutes that the clock of the dough noted stand among the kept values; missing where
+# nobody pressed it.
+CLOCK = "clock"
+# So far entered minutes may be from the clock's: a hand presses it a little late. Judgement.
+CLOCK_APART_MIN = 2.0
+
+ENTER_TRUE = N_("Enter what is true; where the clock was pressed too late, a colleague accepts it.")
+CLOSE_AGAIN = N_("Close it for trial again while it is dough.")
 NEXT_STEP = N_("Mend it and check again, send it back, or ask for a concession.")
 
 
@@ -150,30 +158,35 @@ def _refused(measure: Measure, value: float) -> bool:
 
 
 def _limits(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Judgement | None:
-    """Each number against its own limits; the first that fails speaks for the check."""
+    """Each number against its own limits; every one that is outside is said."""
+    return _refusal(check, values, [], check.if_not)
+
+
+def _refusal(
+    check: PlannedCheck, values: Mapping[str, float], besides: list[str], step: str
+) -> Judgement | None:
+    """Say every number outside its own limits, what is wrong ``besides``, and the next step."""
     failed = [m for m in check.measures if m.key in values and _outside(m, values[m.key])]
-    if not failed:
+    facts = [_beyond(measure, values[measure.key]) for measure in failed] + besides
+    if not facts:
         return None
     concession = not any(_refused(measure, values[measure.key]) for measure in failed)
-    facts = [
-        (
-            _("%(measure)s: %(value)g %(unit)s")
-            % {
-                "measure": _(measure.words),
-                "value": values[measure.key],
-                "unit": _(measure.unit) if measure.unit else "",
-            }
-        ).rstrip()
-        + (_("; it should be %(limit)s.") % {"limit": measure.limit_words})
-        for measure in failed
-    ]
     never = "" if concession else _(" This cannot be accepted by a concession.")
     return Judgement(
         "failed",
         _("%(facts)s %(if_not)s%(never)s")
-        % {"facts": " ".join(facts), "if_not": _(check.if_not or NEXT_STEP), "never": never},
+        % {"facts": " ".join(facts), "if_not": _(step or NEXT_STEP), "never": never},
         concession,
     )
+
+
+def _beyond(measure: Measure, value: float) -> str:
+    fact = _("%(measure)s: %(value)g %(unit)s") % {
+        "measure": _(measure.words),
+        "value": value,
+        "unit": _(measure.unit) if measure.unit else "",
+    }
+    return fact.rstrip() + _("; it should be %(limit)s.") % {"limit": measure.limit_words}
 
 
 def _thickness(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Judgement | None:
@@ -193,11 +206,9 @@ def _mix(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Judgem
     """As the limits; the ratio and the last closing against what the resin's maker says.
 
     What is not known of the resin is left to the label. The press reading is kept and judged by
-    nothing: a gauge does not tell the pressure in the resin.
+    nothing: a gauge does not tell the pressure in the resin. Minutes that differ from the clock's
+    are asked about, for one of the two is wrong.
     """
-    judged = _limits(check, values, kept)
-    if judged is not None:
-        return judged
     powder, liquid = values.get("powder"), values.get("liquid")
     if (powder is not None and powder <= 0) or (liquid is not None and liquid <= 0):
         return Judgement("failed", _("Powder and liquid should both be more than 0. Weigh again."))
@@ -210,9 +221,14 @@ def _mix(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Judgem
     if "minutes" in values:
         asked.append((_by_the_maker(closing, "dough", kept), values["minutes"]))
     wrong = [_against(measure, value) for measure, value in asked if _outside(measure, value)]
-    if wrong:
-        words = {"facts": " ".join(wrong), "if_not": _(check.if_not or NEXT_STEP)}
-        return Judgement("failed", _("%(facts)s %(if_not)s") % words)
+    unlike = _unlike_the_clock(values, kept)
+    beyond = [m.key for m in check.measures if m.key in values and _outside(m, values[m.key])]
+    step = check.if_not
+    if not wrong and set(beyond) <= {"closings"}:
+        step = ENTER_TRUE if unlike else CLOSE_AGAIN
+    judged = _refusal(check, values, [*wrong, *unlike], step)
+    if judged is not None:
+        return judged
     if powder is None or liquid is None:
         return None
     known = [_against(measure, value) for measure, value in asked if measure.limit_words]
@@ -220,6 +236,15 @@ def _mix(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Judgem
         return Judgement("passed", " ".join(known))
     label = _("%(ratio).2f g to 1 ml. Compare with the maker's label.") % {"ratio": powder / liquid}
     return Judgement("passed", " ".join([label, *known]))
+
+
+def _unlike_the_clock(values: Mapping[str, float], kept: Kept) -> list[str]:
+    """Say that the entered minutes are not those that the clock of the dough noted."""
+    entered, clock = values.get("minutes"), kept.get(CLOCK, {}).get("minutes")
+    if entered is None or clock is None or abs(entered - clock) <= CLOCK_APART_MIN:
+        return []
+    words = _("From mix to last closing: %(entered)g min entered, %(clock)g min by the clock.")
+    return [words % {"entered": entered, "clock": clock}]
 
 
 def _by_the_maker(measure: Measure, what: str, kept: Kept) -> Measure:

@@ -1,11 +1,12 @@
-"""The resin of a case: what it was packed with, or the only one in use; what its maker says."""
+"""The resin of a case: what it was packed with, or the only one in use; its dough, its maker."""
 
 from __future__ import annotations
 
 from django.db.models import F, QuerySet
 
+from cases.domain.cure.dough import Window
 from cases.domain.judgement import RESIN_LIMITS
-from cases.models import Case, LoadFlask, Mix, Resin
+from cases.models import Case, CaseStage, LoadFlask, Mix, Resin
 
 PACK = "pack"
 FIELDS = tuple(field for pair in RESIN_LIMITS.values() for field in pair)
@@ -46,6 +47,23 @@ def _told() -> QuerySet[LoadFlask]:
     return LoadFlask.objects.filter(
         resin__isnull=False, case__stages__key=PACK, case__stages__ended_at__lte=F("added_at")
     ).order_by("pk")
+
+
+def last_mix(stage: CaseStage) -> Mix | None:
+    """Return what was mixed last at the present attempt of a stage."""
+    mixes = Mix.objects.filter(stage=stage, attempt=stage.attempt).select_related("resin")
+    return mixes.order_by("-pk").first()
+
+
+def window_of(mix: Mix) -> Window:
+    """Return the window of what was mixed, as it was known then."""
+    return Window(mix.mixed_at, mix.opens_at, mix.closes_at, mix.closed_at)
+
+
+def clocked_minutes(stage: CaseStage) -> float | None:
+    """Return the minutes from mix to last closing that the clock noted; None without both."""
+    mix = last_mix(stage) if stage.key == PACK else None
+    return window_of(mix).minutes_to_closing() if mix else None
 
 
 def resin_of(case: Case) -> Resin | None:

@@ -9,7 +9,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from cases.domain.checks import Answer, Judgement, PlannedCheck, judge
-from cases.domain.judgement import RESIN
+from cases.domain.judgement import CLOCK, RESIN
 from cases.models import (
     Case,
     CaseStage,
@@ -21,7 +21,7 @@ from cases.models import (
     File,
     WorkSpan,
 )
-from cases.selectors.resin import makers_numbers, resin_of
+from cases.selectors.resin import clocked_minutes, makers_numbers, resin_of
 from cases.selectors.rows import find, read
 from cases.services.access import lock_item, lock_stage
 from cases.services.record import Recorder, Refusal, verb
@@ -41,9 +41,13 @@ def kept_values(case: Case) -> Kept:
     return {key: stored["values"] for key, stored in entered if stored.get("values")}
 
 
-def _known(case: Case, spec: PlannedCheck, kept: Kept) -> Kept:
-    """Return the kept values and, for a mix, what the maker of the case's resin says."""
-    return {**kept, RESIN: makers_numbers(resin_of(case))} if spec.rule == "mix" else kept
+def _known(case: Case, item: CheckItem, spec: PlannedCheck, kept: Kept) -> Kept:
+    """Return the kept values and, for a mix, what the resin's maker and the dough's clock say."""
+    if spec.rule != "mix":
+        return kept
+    minutes = clocked_minutes(item.stage)
+    clock = {} if minutes is None else {"minutes": minutes}
+    return {**kept, RESIN: makers_numbers(resin_of(case)), CLOCK: clock}
 
 
 def _photos(items: Iterable[CheckItem], attempt: int) -> dict[int, int]:
@@ -130,13 +134,14 @@ def enter(
     yes = entry.get("yes", item.values.get("yes"))
     told = dict(item.values.get("words", {})) | _told(entry.get("words") or {}, spec)
     answer = Answer(yes=yes, values=values, photos=photos, words=told)
-    verdict = judge(spec, answer, _known(case, spec, kept))
+    verdict = judge(spec, answer, _known(case, item, spec, kept))
     stored: dict[str, Any] = {"yes": yes, "values": values, "photos": photos}
     if told:
         stored["words"] = told
     if verdict.binding:
         stored["binding"] = True
-    if stored == item.values and verdict.state == item.state:
+    sentence = verdict.sentence[:300]
+    if (stored, verdict.state, sentence) == (item.values, item.state, item.sentence):
         return None
     kept.pop(item.key, None)
     if values and verdict.state != "open":
@@ -144,13 +149,13 @@ def enter(
     event = record.event(
         "check.entered", case=case, subject=item.key, state=verdict.state, number=item.number
     )
-    record.change(item, values=stored, state=verdict.state, sentence=verdict.sentence[:300])
+    record.change(item, values=stored, state=verdict.state, sentence=sentence)
     result = CheckResult(
         item=item,
         attempt=item.stage.attempt,
         values=stored,
         state=verdict.state,
-        sentence=verdict.sentence[:300],
+        sentence=sentence,
         design_version=item.design_version,
         by=record.actor,
         at=record.now,
@@ -177,6 +182,13 @@ def enter_all(
         if new is not None:
             entered.append(new)
     record.create_many([row for row, _ in entered], [event for _, event in entered])
+
+
+def judge_anew(record: Recorder, case: Case, stage: CaseStage, *, rule: str) -> None:
+    """Judge once more what was entered for the checks of a rule: more is known than then."""
+    asked = find(CheckItem, stage_id=stage.pk, state=("passed", "failed", "conceded"), lock=True)
+    entries = [{"item": item.pk} for item in asked if item.spec["rule"] == rule]
+    enter_all(record, case, stage, entries)
 
 
 @verb("check.enter", may="work")
@@ -266,7 +278,7 @@ def judged(case: Case, item: CheckItem) -> Judgement:
         words=item.values.get("words", {}),
     )
     spec = PlannedCheck.from_json(item.spec)
-    return judge(spec, answer, _known(case, spec, kept_values(case)))
+    return judge(spec, answer, _known(case, item, spec, kept_values(case)))
 
 
 def in_the_way(stage: CaseStage) -> tuple[list[str], list[str]]:

@@ -14,13 +14,12 @@ from cases.domain.cure.dough import (
     window,
 )
 from cases.models import Case, CaseStage, Mix, Resin
-from cases.selectors.resin import resins_in_use
+from cases.selectors.resin import PACK, last_mix, resins_in_use
 from cases.services.access import lock_stage
+from cases.services.check import judge_anew
 from cases.services.cure_rest import set_rest
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, verb
-
-PACK = "pack"
 
 
 def _at_packing(stage: int, version: int) -> tuple[Case, CaseStage]:
@@ -32,12 +31,6 @@ def _at_packing(stage: int, version: int) -> tuple[Case, CaseStage]:
             "not-running", _("%(stage)s is not in hand. Start it first.") % {"stage": _(row.name)}
         )
     return case, row
-
-
-def last_mix(stage: CaseStage) -> Mix | None:
-    """Return what was mixed last at the present attempt of a stage."""
-    mixes = Mix.objects.filter(stage=stage, attempt=stage.attempt).select_related("resin")
-    return mixes.order_by("-pk").first()
 
 
 @verb("dough.mix", may="work")
@@ -111,6 +104,8 @@ def _chosen(resin: int | None) -> Resin:
 def note_closed(record: Recorder, *, stage: int, version: int) -> dict[str, Any]:
     """Note that the flask was closed for the last time: the clock of the dough stops.
 
+    Minutes that were entered before are held against it.
+
     Raises
     ------
     Refusal
@@ -124,5 +119,6 @@ def note_closed(record: Recorder, *, stage: int, version: int) -> dict[str, Any]
         raise Refusal("closed", _("The last closing is noted already. Mixed anew? Note that."))
     record.event("dough.closed", case=case, subject=PACK)
     record.change(mix, closed_at=record.now)
+    judge_anew(record, case, row, rule="mix")
     refresh(record, case)
     return {"mix": mix.pk, "stage": row.pk}

@@ -464,11 +464,13 @@ RESIN = {"ratio_low": 2.0, "ratio_high": 2.4, "dough_from": 6.0, "dough_until": 
 """A resin of the tests; its numbers are nobody's."""
 
 
-def _mix(resin: dict[str, float], **values: float) -> Judgement:
+def _mix(
+    resin: dict[str, float], clock: dict[str, float] | None = None, **values: float
+) -> Judgement:
     check = PLASTER["40@pack"]
     told = {"minutes": 10.0, "closings": 2.0, "press": 90.0, "liquid": 10.0, "powder": 22.0}
     answer = Answer(values=told | values, words=_told(check))
-    return judge(check, answer, {"resin": resin})
+    return judge(check, answer, {"resin": resin, "clock": clock or {}})
 
 
 @pytest.mark.parametrize(
@@ -493,6 +495,40 @@ def test_wrong_mix_says_the_fact_the_range_and_the_next_step() -> None:
         "Powder to liquid: 1.8 g to 1 ml; the maker asks for 2–2.4 g to 1 ml. "
         "From mix to last closing: 20 min; the maker asks for 6–15 min. "
         "Outside the maker's range: mix again."
+    )
+    assert judged.concession
+
+
+def test_wrong_ratio_is_said_beside_too_few_closings() -> None:
+    judged = _mix(RESIN, powder=50.0, closings=1.0)
+
+    assert judged.sentence == (
+        "Trial closings: 1; it should be at least 2. "
+        "Powder to liquid: 5 g to 1 ml; the maker asks for 2–2.4 g to 1 ml. "
+        "Outside the maker's range: mix again."
+    )
+
+
+def test_too_few_closings_alone_are_no_reason_to_mix_again() -> None:
+    judged = _mix(RESIN, closings=1.0)
+
+    assert judged.sentence == (
+        "Trial closings: 1; it should be at least 2. Close it for trial again while it is dough."
+    )
+    assert judged.concession
+
+
+@pytest.mark.parametrize(("entered", "state"), [(8.0, "passed"), (12.0, "passed"), (7.9, "failed")])
+def test_minutes_are_held_against_the_clock_of_the_dough(entered: float, state: str) -> None:
+    assert _mix(RESIN, {"minutes": 10.0}, minutes=entered).state == state
+
+
+def test_minutes_unlike_the_clock_say_both_and_how_to_go_on() -> None:
+    judged = _mix(RESIN, {"minutes": 4.5}, minutes=12.0)
+
+    assert judged.sentence == (
+        "From mix to last closing: 12 min entered, 4.5 min by the clock. "
+        "Enter what is true; where the clock was pressed too late, a colleague accepts it."
     )
     assert judged.concession
 

@@ -8,6 +8,7 @@ import pytest
 
 from cases.models import Alert, Case, CaseStage, Mix, Resin
 from cases.services.alarms import fire_due
+from cases.services.check import enter_checks
 from cases.services.dough import note_closed, note_mix
 from cases.services.record import Outcome, Refusal, Verb
 from cases.services.stage import finish_stage, pause_stage, start_stage
@@ -179,6 +180,35 @@ def test_the_mix_is_held_against_the_resin_that_was_mixed(shop: Shop) -> None:
     assert "the maker asks for 1.8–2 g to 1 ml" in item.sentence
 
 
+@pytest.mark.parametrize("closed_first", [True, False])
+def test_minutes_that_the_clock_did_not_see_keep_the_stage(shop: Shop, closed_first: bool) -> None:
+    bench = Bench(shop)
+    bench.do(note_mix)
+    bench.now += timedelta(minutes=4)
+    item = bench.stage().checks.get(number=40)
+    first, then = (note_closed, enter_checks) if closed_first else (enter_checks, note_closed)
+    for verb in (first, then):
+        bench.do(verb, **({"checks": bench.packed()} if verb is enter_checks else {}))
+
+    item.refresh_from_db()
+    assert item.state == "failed"
+    assert "12 min entered, 4 min by the clock" in item.sentence
+    assert not bench.do(finish_stage, checks=[]).result["finished"]
+    assert item.results.count() == (1 if closed_first else 2)
+    assert verify_record() == []
+
+
+def test_minutes_near_the_clocks_stay_as_they_were(shop: Shop) -> None:
+    bench = Bench(shop)
+    bench.do(note_mix)
+    bench.now += timedelta(minutes=11)
+    bench.do(enter_checks, checks=bench.packed())
+    bench.do(note_closed)
+
+    item = bench.stage().checks.get(number=40)
+    assert (item.state, item.results.count()) == ("passed", 1)
+
+
 @pytest.mark.parametrize(
     ("body", "code", "field"),
     [
@@ -208,6 +238,7 @@ def test_there_is_a_time_for_it_and_somebody_who_may(shop: Shop) -> None:
     assert wrong.code == "not-packing"
     assert bench.refused(note_mix, version=0).code == "stage-changed"
     bench.do(note_mix)
+    bench.now += timedelta(minutes=12)
     bench.do(note_closed)
     assert bench.refused(note_closed).code == "closed"
     assert bench.do(finish_stage, checks=bench.packed()).result["finished"]

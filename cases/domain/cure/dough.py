@@ -14,6 +14,7 @@ from typing import Final, Literal
 from cases.domain.words import gettext as _
 
 State = Literal["unknown", "mixing", "open", "closing", "passed", "closed"]
+Missed = Literal["", "early", "late"]
 
 # How long before the window closes the bench is called. Judgement: enough for one more closing.
 WARN_BEFORE: Final = timedelta(minutes=3)
@@ -67,6 +68,15 @@ class Window:
             found["dough-soon"] = self.closes_at - WARN_BEFORE
             found["dough-over"] = self.closes_at
         return found
+
+    @property
+    def missed(self) -> Missed:
+        """On which side of the maker's minutes the flask was closed; empty within them."""
+        if self.closed_at is None:
+            return ""
+        if self.opens_at is not None and self.closed_at < self.opens_at:
+            return "early"
+        return "late" if self.closes_at is not None and self.closed_at > self.closes_at else ""
 
     def minutes_to_closing(self) -> float | None:
         """Return the minutes from the mix to the last closing, as a check asks for them."""

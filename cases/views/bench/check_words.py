@@ -15,7 +15,7 @@ from cases.domain.proposals import proposed
 from cases.domain.toothwords import in_notation, relabel
 from cases.models import CheckItem, CheckPhoto, CheckResult, Concession
 from cases.selectors.bench_stage import StageView
-from cases.views.bench.dough_words import proposed_minutes
+from cases.selectors.resin import clocked_minutes
 
 STEPS: dict[str, str] = {"mm": "0.1", "g": "0.5", "ml": "0.5"}
 """One press of − or +, by unit; what is not listed goes by ones. Judgement."""
@@ -259,7 +259,7 @@ def _with_proposal(entry: Entry, value: float | None) -> Entry:
 
 def _with_clock(entry: Entry, view: StageView, *, from_mix: bool) -> Entry:
     """Return an entry with what the clock of the dough noted, where it asks for that."""
-    minutes = proposed_minutes(view.stage) if from_mix and not entry.value else None
+    minutes = clocked_minutes(view.stage) if from_mix and not entry.value else None
     if minutes is None:
         return entry
     value = f"{minutes:g}"

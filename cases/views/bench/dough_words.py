@@ -11,12 +11,11 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from cases.domain.cure import bowl as reckoned
-from cases.domain.cure.dough import State, Window, room_words
+from cases.domain.cure.dough import Missed, State, room_words
 from cases.domain.design import Design
 from cases.forms.dough import MixForm
 from cases.models import CaseStage, Mix, Resin
-from cases.selectors.resin import resins_in_use
-from cases.services.dough import PACK, last_mix
+from cases.selectors.resin import PACK, last_mix, resins_in_use, window_of
 
 IN_HAND = frozenset({"running", "paused"})
 
@@ -45,6 +44,7 @@ class DoughView:
     room: str
     weighings: tuple[Weighing, ...]
     closed_after: float | None = None
+    missed: Missed = ""
 
     @property
     def due(self) -> datetime | None:
@@ -52,11 +52,6 @@ class DoughView:
         if self.mix is None or self.state not in {"mixing", "open", "closing", "passed"}:
             return None
         return self.mix.opens_at if self.state == "mixing" else self.mix.closes_at
-
-
-def window_of(mix: Mix) -> Window:
-    """Return the window of what was mixed, as it was known then."""
-    return Window(mix.mixed_at, mix.opens_at, mix.closes_at, mix.closed_at)
 
 
 def dough_view(stage: CaseStage, now: datetime) -> DoughView | None:
@@ -75,6 +70,7 @@ def dough_view(stage: CaseStage, now: datetime) -> DoughView | None:
         room=room_words(mix.room_c, resin.room_c if resin else None) if mix else "",
         weighings=_weighings(stage, [resin] if resin else in_use),
         closed_after=window.minutes_to_closing() if window else None,
+        missed=window.missed if window else "",
     )
 
 
@@ -137,12 +133,6 @@ def _weighing(resin: Resin, volume: float, *, named: bool) -> Weighing | None:
             "about %(volume)s mL at %(ratio)s g to 1 mL."
         )
     return Weighing(words % told, _(reckoned.FORMULA), _(reckoned.MARK))
-
-
-def proposed_minutes(stage: CaseStage) -> float | None:
-    """Return the minutes from mix to last closing that the clock noted; None without both."""
-    mix = last_mix(stage) if stage.key == PACK else None
-    return window_of(mix).minutes_to_closing() if mix else None
 
 
 def dough_context(stage: CaseStage, now: datetime) -> dict[str, Any]:

@@ -27,6 +27,16 @@ def test_states_change_at_the_makers_minutes(minutes: float, state: str) -> None
     assert window(MIXED, 8, 15).state(after(minutes)) == state
 
 
+@pytest.mark.parametrize(
+    ("minutes", "missed"), [(7.9, "early"), (8, ""), (15, ""), (15.1, "late"), (None, "")]
+)
+def test_closing_outside_the_makers_minutes_is_told(minutes: float | None, missed: str) -> None:
+    closed = None if minutes is None else after(minutes)
+
+    assert replace(window(MIXED, 8, 15), closed_at=closed).missed == missed
+    assert replace(window(MIXED, None, None), closed_at=closed).missed == ""
+
+
 def test_without_the_makers_minutes_the_label_decides() -> None:
     dough = window(MIXED, None, None)
 

@@ -115,6 +115,22 @@ def test_closing_is_proposed_to_the_check_and_confirmed_by_a_press(
     assert "as noted: 11.5 min." not in text_of(bench, packing)
 
 
+@pytest.mark.parametrize(
+    ("minutes", "told"), [(3, "closed too early"), (10, "closed"), (30, "closed too late")]
+)
+def test_closing_outside_the_makers_minutes_is_said(
+    bench: Client, packing: CaseStage, resin: Resin, moment: time_machine.Coordinates,
+    minutes: float, told: str,
+) -> None:  # fmt: skip
+    post(bench, "bench-mixed", packing)
+    moment.shift(minutes * 60)
+    post(bench, "bench-closed", packing)
+
+    part = bench.get(reverse("cases:bench-dough", args=[packing.pk])).content.decode()
+
+    assert f"{told}</span>" in part
+
+
 def test_several_resins_are_chosen_from_and_a_refusal_keeps_what_was_typed(
     bench: Client, packing: CaseStage, resin: Resin
 ) -> None:
