@@ -55,7 +55,7 @@ COLUMNS: dict[str, Columns] = {
             "ended_by",
         ),
         private=("token_hash",),
-        cache=("offset", "head", "layout", "last_at", "last_celsius", "trouble"),
+        cache=("offset", "head", "layout", "last_at", "last_celsius", "trouble", "fault"),
     ),
     "BathRecord": Columns(
         derived=(

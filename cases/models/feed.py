@@ -11,7 +11,9 @@ class BathFeed(models.Model):
     ``kind``: ``file`` (a logger's CSV in the lab's folder of feeds) or ``post`` (whoever sends
     with its token, of which only a hash is kept). ``unit``, ``order`` and ``column`` settle what
     a file leaves open. ``offset``, ``head`` and ``layout`` say how far which file was read and
-    how; ``trouble`` is the last thing that went wrong, in words.
+    how; ``trouble`` is the last thing that went wrong, in words. ``fault`` is what the clock saw to
+    be wrong with the heat of the load in the bath when it looked last (``not-rising``,
+    ``dropping``, ``silent``); empty while nothing is, or no load is in the bath.
     """
 
     bath = models.ForeignKey("cases.Bath", on_delete=models.PROTECT, related_name="feeds")
@@ -34,6 +36,7 @@ class BathFeed(models.Model):
     last_at = models.DateTimeField(null=True, blank=True)
     last_celsius = models.FloatField(null=True, blank=True)
     trouble = models.CharField(max_length=400, blank=True, default="")
+    fault = models.CharField(max_length=12, blank=True, default="")
 
     class Meta:
         ordering = ("bath_id", "-pk")

@@ -16,19 +16,24 @@ OLD_AFTER = timedelta(minutes=10)
 
 @dataclass(frozen=True)
 class LastHeat:
-    """The last temperature that a feed told, or that none came; ``old``: not to be relied on."""
+    """The last temperature that a feed told, or that none came.
+
+    ``old``: not to be relied on. ``fault``: what the clock sees to be wrong with it (``BathFeed``).
+    """
 
     at: datetime | None
     celsius: float | None
     old: bool
     trouble: str = ""
+    fault: str = ""
 
 
 def last_heat(feed: BathFeed, now: datetime) -> LastHeat:
     """Return what a feed told last."""
     if feed.last_at is None or now - feed.last_at > SHOWN_FOR:
-        return LastHeat(None, None, old=True, trouble=feed.trouble)
-    return LastHeat(feed.last_at, feed.last_celsius, now - feed.last_at > OLD_AFTER, feed.trouble)
+        return LastHeat(None, None, old=True, trouble=feed.trouble, fault=feed.fault)
+    old = now - feed.last_at > OLD_AFTER
+    return LastHeat(feed.last_at, feed.last_celsius, old, feed.trouble, feed.fault)
 
 
 def last_heats(baths: Iterable[int], now: datetime) -> dict[int, LastHeat]:

@@ -59,9 +59,12 @@ def watch_feeds(now: datetime) -> int:
     """Ring for every bath that does not heat as its program asks; return how many rang anew.
 
     An alarm stands for one trouble: it is not raised again until the bath was well in between.
+    What is seen stays with the feed for as long as it is so, for who has acknowledged the alarm.
     """
-    rung = 0
-    for load, feed in watched_loads():
+    rung, watched = 0, watched_loads()
+    idle = BathFeed.objects.exclude(pk__in=[feed.pk for _load, feed in watched])
+    idle.exclude(fault="").update(fault="")
+    for load, feed in watched:
         found = _looked(load, feed, now)
         if found is None or load.starts_at is None or _told(load, found):
             continue
@@ -81,10 +84,16 @@ def _looked(load: Load, feed: BathFeed, now: datetime) -> Finding | None:
     """Look at a load, but not while another worker takes its temperatures in: they are not there
     yet, and would look like silence."""
     with transaction.atomic():
-        free = BathFeed.objects.select_for_update(skip_locked=True).filter(pk=feed.pk)
-        found = look(load, now) if free.first() is not None else None
-    new = now - feed.made_at < SET_UP
-    return None if found is not None and found.kind == "silent" and new else found
+        free = BathFeed.objects.select_for_update(skip_locked=True).filter(pk=feed.pk).first()
+        if free is None:
+            return None
+        found = look(load, now)
+        if found is not None and found.kind == "silent" and now - feed.made_at < SET_UP:
+            found = None
+        fault = found.kind if found else ""
+        if free.fault != fault:
+            BathFeed.objects.filter(pk=feed.pk).update(fault=fault)
+    return found
 
 
 def _told(load: Load, found: Finding) -> bool:

@@ -371,6 +371,34 @@ def test_alarm_of_a_bath_rings_on_until_somebody_hears_it_and_is_raised_once(sho
     assert Timer.objects.filter(kind="dropping").count() == 1
 
 
+def test_what_is_wrong_with_a_bath_stays_with_its_feed_until_it_is_well(shop: Shop) -> None:
+    bench = Watched(shop)
+
+    def fault(minute: int) -> str:
+        feed_watch.watch_feeds(bench.at(minute))
+        return BathFeed.objects.get().fault
+
+    bench.heats(200)
+    well = fault(200)
+    bench.falls(200, 3)
+    falls = fault(203)
+    acknowledge(shop.envelope("mara", now=bench.at(204)), alert=Alert.objects.latest("pk").pk)
+    heard = fault(203)
+    silent = fault(208)
+    bench.heats(230, since=206)
+    heats = fault(230)
+    bench.falls(230, 2)
+    assert (well, falls, heard, silent, heats) == ("", "dropping", "dropping", "silent", "")
+    assert fault(232) == "dropping"
+    bench.now = bench.load.ends_at or bench.at(232)
+    bench.do(load_run.take_out, load=bench.load.number, version=bench.load.version)
+
+    feed_watch.watch_feeds(bench.now)
+
+    assert BathFeed.objects.get().fault == ""
+    assert verify_record() == []
+
+
 def test_bath_that_fails_again_rings_again(shop: Shop) -> None:
     bench = Watched(shop)
     bench.heats(200)

@@ -9,19 +9,30 @@ from urllib.parse import urlencode
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
+from cases.domain.words import N_
 from cases.models import Load, LoadTrace
 from cases.selectors.feeds import LastHeat, last_heats, trace_of
+
+FAULTS = {
+    "not-rising": N_("does not heat as it should"),
+    "dropping": N_("falls"),
+    "silent": N_("nothing comes in"),
+}
 
 
 @dataclass(frozen=True)
 class HeatWords:
-    """What a feed told last; ``tag`` and ``state`` are the shape and the word of its state."""
+    """What a feed told last; ``tag`` and ``state`` are the shape and the word of its state.
+
+    ``fault``: the bath does not do what its load asks for, as far as the feed tells.
+    """
 
     words: str
     at: datetime | None
     tag: str
     state: str
     trouble: str = ""
+    fault: bool = False
 
 
 def heat_words(heat: LastHeat | None) -> HeatWords | None:
@@ -29,11 +40,13 @@ def heat_words(heat: LastHeat | None) -> HeatWords | None:
     if heat is None:
         return None
     if heat.at is None or heat.celsius is None:
-        return HeatWords(_("No temperature yet"), None, "held", _("no reading"), heat.trouble)
-    words = _("%(celsius)s °C") % {"celsius": f"{heat.celsius:.1f}"}
-    if heat.old:
-        return HeatWords(words, heat.at, "failed", _("old reading"), heat.trouble)
-    return HeatWords(words, heat.at, "done", _("read live"), heat.trouble)
+        words, tag, state = _("No temperature yet"), "held", _("no reading")
+    else:
+        words = _("%(celsius)s °C") % {"celsius": f"{heat.celsius:.1f}"}
+        tag, state = ("failed", _("old reading")) if heat.old else ("done", _("read live"))
+    if heat.fault:
+        tag, state = "failed", _(FAULTS[heat.fault])
+    return HeatWords(words, heat.at, tag, state, heat.trouble, fault=bool(heat.fault))
 
 
 @dataclass(frozen=True)

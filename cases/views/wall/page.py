@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -34,7 +32,7 @@ def wall(request: LabRequest) -> HttpResponse:
     heats = last_heats([one.bath.pk for one in found.baths], request.now)
     context = {
         "baths": [
-            replace(bath_words(bath, request.now), heat=heat_words(heats.get(bath.bath.pk)))
+            bath_words(bath, heat_words(heats.get(bath.bath.pk)), request.now)
             for bath in found.baths
         ],
         "running": sum(bath.running for bath in found.baths),

@@ -51,10 +51,16 @@ class BathWords:
     heat: HeatWords | None = None
 
 
-def bath_words(found: BathOnTheWall, now: datetime) -> BathWords:
-    """Say what a bath does at ``now``."""
-    loads = tuple(_load(load, now) for load in found.loads)
-    return BathWords(found.bath.name, loads, empty=not found.running)
+def bath_words(found: BathOnTheWall, heat: HeatWords | None, now: datetime) -> BathWords:
+    """Say what a bath does at ``now``; ``heat`` is what its feed tells, None without one."""
+    loads = [_load(load, now) for load in found.loads]
+    if heat is not None and heat.fault:
+        # By its clock it heats; by its feed it does not.
+        loads = [
+            replace(one, state=_("should heat"), tag="held") if one.tag == "running" else one
+            for one in loads
+        ]
+    return BathWords(found.bath.name, tuple(loads), empty=not found.running, heat=heat)
 
 
 @dataclass(frozen=True)

@@ -280,6 +280,32 @@ def test_last_temperature_stands_at_its_bath_with_its_age_and_shape(
     assert "tag-failed" in old
 
 
+@pytest.mark.parametrize(
+    ("fault", "told"),
+    [
+        ("dropping", "falls"), ("not-rising", "does not heat as it should"),
+        ("silent", "nothing comes in"),
+    ],
+)  # fmt: skip
+def test_bath_that_does_not_heat_is_said_though_its_alarm_was_heard(
+    shop: Shop, tablet: Client, fault: str, told: str
+) -> None:
+    make_load()
+    bath = Bath.objects.get(name="Bath 1")
+    open_to_token(shop.envelope("pavo"), bath=bath.pk)
+    take_in(BathFeed.objects.get(), [Sample(NOW - timedelta(minutes=2), 71.0)])
+    well = said(tablet)
+    BathFeed.objects.update(fault=fault)
+
+    text = said(tablet)
+
+    assert "read live" in well
+    assert "heats" in well
+    assert f"71.0 °C at 10:40 {told}" in text
+    assert "should heat" in text
+    assert "read live" not in text
+
+
 def test_queries_do_not_grow_with_what_hangs_there(
     shop: Shop, tablet: Client, django_assert_num_queries: DjangoAssertNumQueries
 ) -> None:
