@@ -38,7 +38,7 @@ class LoadWords:
     due: datetime | None = None
     closed: str = ""
     flasks: str = ""
-    cases: str = ""
+    cases: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -94,7 +94,7 @@ def _load(load: Load, now: datetime) -> LoadWords:
     return replace(
         _state(load, len(flasks), now),
         flasks=_("Load %(number)s, %(flasks)s") % {"number": load.number, "flasks": count},
-        cases=", ".join(dict.fromkeys(flask.case.number for flask in flasks)),
+        cases=tuple(dict.fromkeys(flask.case.number for flask in flasks)),
     )
 
 
