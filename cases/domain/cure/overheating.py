@@ -128,7 +128,8 @@ class Overheating:
         """The band of the core's heat, in a sentence."""
         return _(
             "Estimate for a %(thickness)s mm section: %(low)s to %(high)s °C in the core before it "
-            "has hardened; it sets about %(first)s to %(last)s min after the flask goes in."
+            "is hard throughout; it sets fastest about %(first)s to %(last)s min after the flask "
+            "goes in."
         ) % {
             "thickness": f"{self.thickness_mm:g}",
             "low": floor(self.live_c.low),

@@ -78,7 +78,7 @@ def _words(one: dict[str, Any]) -> RemedyWords:
     if one["refused"]:
         return RemedyWords(said, "", "", one["refused"], price, helps=False)
     low, high = one["live_c"]
-    band = _("%(low)s to %(high)s °C in the core before it has hardened") % {
+    band = _("%(low)s to %(high)s °C in the core before it is hard throughout") % {
         "low": floor(low),
         "high": ceil(high),
     }

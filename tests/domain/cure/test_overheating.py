@@ -57,8 +57,8 @@ def test_words_are_a_band_and_never_one_number() -> None:
     found = expect(LONG, 12)
 
     assert found.band_words == (
-        "Estimate for a 12 mm section: 74 to 95 °C in the core before it has hardened; it sets "
-        "about 30 to 52 min after the flask goes in."
+        "Estimate for a 12 mm section: 74 to 95 °C in the core before it is hard throughout; it "
+        "sets fastest about 30 to 52 min after the flask goes in."
     )
     assert found.note.startswith("Heating estimate only.")
     assert "%" not in found.band_words + found.reason + found.note
