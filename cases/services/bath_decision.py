@@ -10,7 +10,6 @@ from datetime import datetime, timedelta
 from math import ceil
 from typing import Any, Final
 
-from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
@@ -28,6 +27,7 @@ from cases.services.load_longer import (
     refuse_out,
 )
 from cases.services.record import Recorder, Refusal, verb
+from cases.services.when import when
 
 DECISIONS: Final[dict[str, str]] = {
     "accept": gettext_noop("Accept the cure"),
@@ -188,6 +188,6 @@ def _refuse_old(record: Recorder, load: Load, row: BathRecord, stage: int) -> No
                 "This record ends at %(at)s, and by its program the bath has gone on to stage "
                 "%(number)d since. Read the record up to now first."
             )
-            % {"at": f"{localtime(ends):%d.%m. %H:%M}", "number": here + 1},
+            % {"at": when(ends), "number": here + 1},
             field="decision",
         )

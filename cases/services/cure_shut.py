@@ -11,12 +11,12 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 
 from django.db.models import Exists, F, OuterRef, Q, Subquery
-from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 
 from cases.domain.cure.program import read_program
 from cases.models import Case, CaseStage, Event, LoadFlask
 from cases.services.record import Refusal
+from cases.services.when import when
 
 CURE: Final = "cure"
 COOL, OPEN = "cool", "deflask"
@@ -127,7 +127,7 @@ def _held(case: Case) -> _Held | None:
 
 def _runs(held: _Held) -> Shut:
     words = _("The program of load %(number)d runs until %(at)s. Leave the flask in the bath.")
-    return Shut("waiting", words % {"number": held.load, "at": _told(held.ends)}, held.ends)
+    return Shut("waiting", words % {"number": held.load, "at": when(held.ends)}, held.ends)
 
 
 def _in_bath(held: _Held) -> Shut:
@@ -137,8 +137,4 @@ def _in_bath(held: _Held) -> Shut:
 
 def _hot(held: _Held, opens: datetime) -> Shut:
     words = _("The flask of load %(number)d cools until %(at)s. Do not open it hot.")
-    return Shut("waiting", words % {"number": held.load, "at": _told(opens)}, opens)
-
-
-def _told(at: datetime) -> str:
-    return f"{localtime(at):%d.%m. %H:%M}"
+    return Shut("waiting", words % {"number": held.load, "at": when(opens)}, opens)

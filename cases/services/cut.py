@@ -10,7 +10,6 @@ from datetime import datetime, timedelta
 from math import isfinite
 from typing import Any, Final
 
-from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
@@ -25,6 +24,7 @@ from cases.services.entered import instant
 from cases.services.load import lock_load, refuse_student
 from cases.services.load_longer import checked_minutes, hot_from, move_end, refuse_longer
 from cases.services.record import Recorder, Refusal, verb
+from cases.services.when import when
 
 CHOICES: Final[dict[str, str]] = {
     "as-is": gettext_noop("Leave it as it is"),
@@ -160,7 +160,7 @@ def _not_twice(load: Load, span: Span) -> None:
             % {
                 "who": before.cut.by.name,
                 "number": load.number,
-                "at": f"{localtime(before.cut.at):%d.%m. %H:%M}",
+                "at": when(before.cut.at),
             },
             field="off_at",
         )

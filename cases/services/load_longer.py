@@ -8,7 +8,6 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 
 from cases.domain.cure.longer import end_minute, stage_at, why_not_longer, wrong_minutes
@@ -23,6 +22,7 @@ from cases.services.load import CURE, lock_load, refuse_student
 from cases.services.load_run import first_of, held_from, set_timers
 from cases.services.progress import refresh
 from cases.services.record import Recorder, Refusal, verb
+from cases.services.when import when
 
 SAME = timedelta(seconds=1)
 FURTHEST = timedelta(hours=12)
@@ -166,7 +166,7 @@ def move_end(
             % {
                 "number": stage + 1,
                 "load": load.number,
-                "at": f"{localtime(planned):%d.%m. %H:%M}",
+                "at": when(planned),
             },
             field=field,
         )

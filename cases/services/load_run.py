@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 
 from cases.domain.cure.program import Program
@@ -35,6 +34,7 @@ from cases.services.load import (
 from cases.services.progress import edges_of, refresh
 from cases.services.record import Recorder, Refusal, verb
 from cases.services.stage import begin, end
+from cases.services.when import when
 
 RUNG = frozenset({"heat", "raise", "boil", "take-out"})
 
@@ -193,7 +193,7 @@ def _rested(
     if short and not words.strip():
         told = ", ".join(
             _("%(number)s from %(at)s")
-            % {"number": case.number, "at": f"{localtime(rests[stage.pk]):%d.%m. %H:%M}"}
+            % {"number": case.number, "at": when(rests[stage.pk] or begins)}
             for case, stage in short
         )
         raise Refusal(
@@ -327,8 +327,7 @@ def take_out(record: Recorder, *, load: int, version: int) -> dict[str, Any]:
     if record.now < row.ends_at:
         raise Refusal(
             "waiting",
-            _("The program runs until %(at)s. Leave the flasks in.")
-            % {"at": f"{localtime(row.ends_at):%H:%M}"},
+            _("The program runs until %(at)s. Leave the flasks in.") % {"at": when(row.ends_at)},
         )
     flasks = row.flasks.filter(left_at=None).order_by("case_id", "pk")
     placed, told = list(flasks), row.open_from
