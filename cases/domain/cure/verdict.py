@@ -379,7 +379,7 @@ def _judge(
         "more": round(extend or 0), "high": round(got[1]),
     }  # fmt: skip
     if part[0] is None:
-        words = _("Stage %(number)d: the bath never came to %(celsius)s °C.") % told
+        words = _("Stage %(number)d: by this record the bath never came to %(celsius)s °C.") % told
     elif got[1] - got[0] > 0.01 * need:
         words = (
             _(

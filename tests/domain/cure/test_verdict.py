@@ -286,7 +286,7 @@ def test_a_bath_that_was_hotter_all_along_is_said_to_be_and_not_extended(resumab
     assert (first.extend_minutes, first.verdict) == (None, "repeat")
     assert "hotter than 74 °C all along, at 77.0 °C or more" in first.words
     assert "never came to" not in first.words
-    assert second.words == "Stage 2: the bath never came to 100 °C."
+    assert second.words == "Stage 2: by this record the bath never came to 100 °C."
 
 
 def test_a_bath_that_comes_down_to_its_stage_is_credited_from_then_on() -> None:
@@ -303,7 +303,7 @@ def test_a_load_that_is_out_is_told_so_once() -> None:
 
     assert first.extend_minutes is None
     assert "The load is out of its bath" in first.words
-    assert second.words == "Stage 2: the bath never came to 100 °C."
+    assert second.words == "Stage 2: by this record the bath never came to 100 °C."
 
 
 def test_probe_is_asked_about() -> None:
