@@ -27,6 +27,16 @@ ROOM_FOR_WIRE: Final = N_(
     "There is %(room)g mm over %(tooth)s, beside a bounded gap: room for a wire rest, which "
     "carries the piece. Offer one."
 )
+ROOM_AT_ONE: Final = N_(
+    "Nothing carries the piece at %(tooth)s, beside a bounded gap, and nobody has said how much "
+    "room the bite leaves there. With %(wire)g mm a wire rest finds room, with %(acrylic)g mm an "
+    "acrylic stop: look on the articulator."
+)
+ROOM_AT_BOTH: Final = N_(
+    "Nothing carries the piece at %(tooth)s and %(other)s, beside a bounded gap, and nobody has "
+    "said how much room the bite leaves there. With %(wire)g mm a wire rest finds room, with "
+    "%(acrylic)g mm an acrylic stop: look on the articulator."
+)
 LONG_PROGRAM: Final = N_(
     "The thickest acrylic is %(thick)g mm: choose a long program or a slow rise for the bath."
 )
@@ -58,12 +68,23 @@ def _lower_plate(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
 
 
 def _support(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
-    """A wall of a bounded gap that carries nothing yet, and has the room."""
+    """A wall of a bounded gap that carries nothing yet: offered what its room allows.
+
+    The room is entered with a clasp; where nobody entered it, it is asked to be looked at.
+    """
     use, carried = limits["SUP-2"], facts.design.rests | facts.design.stops
     for base in facts.bases:
         if base.right_wall is None or base.left_wall is None:
             continue
         bare = {base.right_wall, base.left_wall} - carried
+        known = {clasp.tooth for clasp in facts.clasps if clasp.room_mm is not None}
+        if unknown := [wall for wall in (base.right_wall, base.left_wall) if wall in bare - known]:
+            asked: dict[str, object] = {
+                "tooth": unknown[0], "other": unknown[-1],
+                "wire": use["wire"], "acrylic": use["acrylic"],
+            }  # fmt: skip
+            words = ROOM_AT_BOTH if len(unknown) > 1 else ROOM_AT_ONE
+            yield Trip(base.name, asked, words=words, severity="info")
         for clasp in facts.clasps:
             if clasp.tooth not in bare or clasp.room_mm is None or clasp.room_mm < use["wire"]:
                 continue

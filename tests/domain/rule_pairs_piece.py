@@ -152,6 +152,13 @@ def piece_pairs() -> Iterator[Pair]:
         of(GAP, clasps=(crossed,), stops=frozenset({46})),
         of(GAP, clasps=(crossed,), stops=frozenset({44, 46})),
     )
+    yield (
+        "SUP-2",
+        "info",
+        "base 45",
+        of(GAP, clasps=(crossed,)),
+        of(GAP, clasps=(crossed,), rests=frozenset({46})),
+    )
     bare = replace(FREE, bar=False, strengthener=None)
     yield "BAR-1", "advice", "bar", of(bare), of(FREE)
     yield "BAR-1", "advice", "bar", of(bare), of(bare, strengthener=Bar(reason="no room"))

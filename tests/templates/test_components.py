@@ -65,6 +65,19 @@ def test_errors_lead_to_their_fields() -> None:
     assert 'href="#id_reference"' in html
 
 
+def test_errors_beside_finished_stages_are_not_counted_by_fields_alone() -> None:
+    form = ReferenceForm({"reference": "", "arch": "l"})
+    row = {"stage": {"key": "wax", "name": "Wax up"}, "becomes": "", "undecided": "Choose."}
+
+    words = _words(
+        render_to_string("components/_errors.html", {"form": form, "in_question": [row]})
+    )
+
+    assert "what is listed here needs your eye" in words
+    assert "one thing" not in words
+    assert "Wax up: Choose." in words
+
+
 def test_errors_of_a_good_form_are_nothing() -> None:
     form = ReferenceForm({"reference": "Q-1", "arch": "l"})
 
