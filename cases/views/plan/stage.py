@@ -98,6 +98,22 @@ def _price(request: LabRequest, row: CaseStage, data: dict[str, Any]) -> Price |
     )
 
 
+def _key(data: dict[str, Any]) -> str:
+    """Return which choice a price was said of: it goes with the yes, so that no other is made."""
+    begins = data.get("begins_at")
+    minute = int(begins.timestamp() // 60) if begins else ""
+    chosen = (data.get("person"), data.get("bath"), *sorted(data.get("stages") or ()))
+    return ",".join(str(one or "") for one in (minute, *chosen))
+
+
+def _unseen(request: LabRequest, row: CaseStage, form: PinForm | LoadPinForm) -> bool:
+    """Tell whether a choice is to be made of which nobody has seen the price."""
+    if request.POST.get("what") != "pin" or not _may_pin(request, row) or not form.is_valid():
+        return False
+    chosen = any(form.cleaned_data.values())
+    return chosen and request.POST.get("priced") != _key(form.cleaned_data)
+
+
 def _stage(pk: int) -> CaseStage:
     row = CaseStage.objects.select_related("case__practice", "case__design").filter(pk=pk).first()
     if row is None:
@@ -113,18 +129,20 @@ def stage(request: LabRequest, pk: int) -> HttpResponse:
     """
     row = _stage(pk)
     form = _form(row, request.now, wanted=_wanted(request))
-    price, asked = None, ""
+    price, asked, priced = None, "", ""
     if _may_pin(request, row) and ("person" in request.GET or "begins_at" in request.GET):
         chosen = _form(row, request.now, request.GET)
         if not chosen.is_valid():
             price = _refused(chosen, request.GET.get("person", ""), row)
         elif request.htmx or "price" in request.GET:
             price = _price(request, row, chosen.cleaned_data)
+            priced = _key(chosen.cleaned_data)
         else:
             asked = _question(request)
     if request.htmx:
-        return show(request, "plan/_price.html", {"price": price})
-    return show_forms(request, "plan/stage.html", form, **_shown(request, row, price), asked=asked)
+        return show(request, "plan/_price.html", {"price": price, "priced": priced})
+    shown = _shown(request, row, price) | {"priced": priced, "asked": asked}
+    return show_forms(request, "plan/stage.html", form, **shown)
 
 
 def _question(request: LabRequest) -> str:
@@ -144,13 +162,17 @@ def _refused(form: PinForm | LoadPinForm, person: str, row: CaseStage) -> Price:
 
 @page(may="assign", methods=("POST",))
 def decide(request: LabRequest, pk: int) -> HttpResponse:
-    """Say what a choice about a stage would cost, make it, or leave the stage to the planner."""
+    """Say what a choice about a stage would cost, make it, or leave the stage to the planner.
+
+    A choice is made only by who has seen its price: the first yes says the price, the next counts.
+    """
     row = _stage(pk)
     form = _form(row, request.now, request.POST)
-    price = None
-    what = request.POST.get("what")
-    if what == "price":
-        price = _price(request, row, form.cleaned_data) if form.is_valid() else None
+    price, priced = None, ""
+    what, unseen = request.POST.get("what"), _unseen(request, row, form)
+    if what == "price" or unseen:
+        if form.is_valid():
+            price, priced = _price(request, row, form.cleaned_data), _key(form.cleaned_data)
     elif what == "lift":
         try:
             _lift(request, row)
@@ -162,7 +184,8 @@ def decide(request: LabRequest, pk: int) -> HttpResponse:
         done = posted(form, lambda data: _decide(request, row, data))
         if done is not None:
             return SeeOther(reverse("cases:plan-stage", args=[pk]))
-    return show_forms(request, "plan/stage.html", form, **_shown(request, row, price))
+    shown = _shown(request, row, price) | {"priced": priced, "unseen": unseen}
+    return show_forms(request, "plan/stage.html", form, **shown)
 
 
 def _may_pin(request: LabRequest, row: CaseStage) -> bool:

@@ -32,6 +32,18 @@ def sent(client: Client, stage: CaseStage, what: str, **data: Any) -> Any:
     return client.post(reverse("cases:plan-pin", args=[stage.pk]), body)
 
 
+def decided(client: Client, stage: CaseStage, **data: Any) -> Any:
+    """Decide as the page does: the price is looked at first, and goes with the yes."""
+    return sent(
+        client, stage, "pin", priced=priced_in(sent(client, stage, "price", **data)), **data
+    )
+
+
+def priced_in(page: Any) -> str:
+    found = re.search(r'name="priced" value="([^"]*)"', page.content.decode())
+    return found[1] if found else ""
+
+
 def tomorrow(hour: int) -> str:
     day = NOW.astimezone(lab_calendar().zone) + timedelta(days=1)
     return day.replace(hour=hour, minute=0).strftime("%Y-%m-%dT%H:%M")
@@ -42,7 +54,7 @@ def test_a_pin_is_kept_and_the_next_plan_follows_it(
 ) -> None:
     wax = planned().stages.get(key="wax")
     oren = shop.people["oren"]
-    answer = sent(manager, wax, "pin", person=oren.pk, begins_at=tomorrow(13))
+    answer = decided(manager, wax, person=oren.pk, begins_at=tomorrow(13))
     assert answer.status_code == 303
     pin = PlanPin.objects.get(stage=wax, lifted_at=None)
     assert pin.person == oren
@@ -58,7 +70,7 @@ def test_a_decided_start_that_the_plan_gave_up_is_said_beside_its_hours(
     manager: Client, planned: Callable[..., Case]
 ) -> None:
     wax = planned().stages.get(key="wax")
-    sent(manager, wax, "pin", begins_at=tomorrow(3))  # nobody works at three in the night
+    decided(manager, wax, begins_at=tomorrow(3))  # nobody works at three in the night
     not_kept = "The plan does not keep this start: by the plan it begins"
     assert not_kept not in manager.get(page_of(wax)).content.decode()
 
@@ -68,7 +80,7 @@ def test_a_decided_start_that_the_plan_gave_up_is_said_beside_its_hours(
     assert not_kept in text
     day = localtime(NOW + timedelta(days=1), lab_calendar().zone)
     assert f"the start that was pinned cannot be kept ({day:%a} {day.day} {day:%b}, 03:00)" in text
-    sent(manager, wax, "pin", begins_at=tomorrow(13))
+    decided(manager, wax, begins_at=tomorrow(13))
     mend(NOW + timedelta(minutes=2))
     assert not_kept not in manager.get(page_of(wax)).content.decode()
 
@@ -77,7 +89,7 @@ def test_a_pin_can_be_lifted_again(
     manager: Client, shop: Shop, planned: Callable[..., Case]
 ) -> None:
     wax = planned().stages.get(key="wax")
-    sent(manager, wax, "pin", person=shop.people["oren"].pk)
+    decided(manager, wax, person=shop.people["oren"].pk)
     assert sent(manager, wax, "lift").status_code == 303
     assert not PlanPin.objects.filter(stage=wax, lifted_at=None).exists()
     assert sent(manager, wax, "lift").status_code == 422
@@ -105,6 +117,42 @@ def test_the_price_is_said_before_anything_is_decided(
     assert "would leave later" in dear
     assert case.number in dear
     assert not PlanPin.objects.exists()
+
+
+def test_a_yes_before_the_price_says_the_price_and_the_next_one_counts(
+    manager: Client, shop: Shop, planned: Callable[..., Case]
+) -> None:
+    wax = planned().stages.get(key="wax")
+    wish = {"person": shop.people["oren"].pk, "begins_at": tomorrow(13)}
+
+    first = sent(manager, wax, "pin", **wish)
+
+    assert first.status_code == 200
+    assert "Nothing is decided yet. This is what it costs" in first.content.decode()
+    assert "no case leaves" in first.content.decode() or "would leave" in first.content.decode()
+    assert not PlanPin.objects.exists()
+    # The price of one choice is not that of another.
+    other = sent(manager, wax, "pin", **wish | {"begins_at": tomorrow(14)}, priced=priced_in(first))
+    assert "Nothing is decided yet" in other.content.decode()
+    assert not PlanPin.objects.exists()
+    assert sent(manager, wax, "pin", **wish, priced=priced_in(first)).status_code == 303
+    assert PlanPin.objects.get().begins_at is not None
+
+
+def test_the_price_of_a_dragged_bar_goes_with_its_yes(
+    manager: Client, shop: Shop, planned: Callable[..., Case]
+) -> None:
+    wax = planned().stages.get(key="wax")
+    day = NOW.astimezone(lab_calendar().zone) + timedelta(days=1)
+    at = day.replace(hour=13, minute=0).isoformat()
+    oren = shop.people["oren"].pk
+    part = manager.get(
+        page_of(wax), {"person": oren, "begins_at": at}, headers={"HX-Request": "true"}
+    )
+
+    answer = sent(manager, wax, "pin", person=oren, begins_at=tomorrow(13), priced=priced_in(part))
+
+    assert answer.status_code == 303
 
 
 def test_a_dragged_bar_brings_its_wish_and_its_price(
@@ -173,7 +221,7 @@ def test_a_load_is_decided_on_its_page_and_lifted_as_one(
     priced = sent(manager, one, "price", **entries).content.decode()
     assert "plan-price" in priced
     assert not PlanPin.objects.exists()
-    assert sent(manager, one, "pin", **entries).status_code == 303
+    assert decided(manager, one, **entries).status_code == 303
 
     mend(NOW)
     rows = PlanStage.objects.filter(plan=Plan.objects.first(), stage__in=[one.pk, two.pk])
