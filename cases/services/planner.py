@@ -24,7 +24,7 @@ from cases.domain.planning.compiled import engine
 from cases.domain.planning.dispatch import best_of, try_rules
 from cases.domain.planning.improve import search
 from cases.domain.planning.score import Worth, to_plan
-from cases.models import Event, Lab, Plan, Planner
+from cases.models import Event, Lab, Load, Plan, Planner
 from cases.services.nudge import AT_MOST, QUIET, matters
 from cases.services.plan_publish import publish, row
 from cases.services.plan_remedies import advise
@@ -134,10 +134,14 @@ def _out_of_date(plan: Plan, now: datetime) -> bool:
     """Tell whether time alone made a plan wrong: it is old, or work takes longer than it said.
 
     Nothing happens when work takes longer, so no event tells of it. Each plan gives such work some
-    minutes more, and is made anew when these are over, too.
+    minutes more, and is made anew when these are over, too. A load that nobody takes out may wait
+    for the morning: it makes a plan anew once, and then as time does.
     """
     late = plan.rows.filter(bath=None, stage__state="running", ends_at__lte=now - OVERRUN)
-    return now - plan.made_at >= STALE or late.exists()
+    left_in = Load.objects.filter(
+        state="running", ends_at__gt=plan.made_at - OVERRUN, ends_at__lte=now - OVERRUN
+    )
+    return now - plan.made_at >= STALE or late.exists() or left_in.exists()
 
 
 def _ask(now: datetime, newest: Plan, allowed: float, seconds: Seconds) -> None:

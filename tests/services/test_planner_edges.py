@@ -13,6 +13,7 @@ from cases.services import plan_think, planner
 from cases.services.plan_remedies import advise
 from tests.factories import NOW, Shop, make_shop
 from tests.selectors.planning.small import Step, change, make_small, stage_of
+from tests.selectors.planning.test_places import cured, load, resin  # noqa: F401 - a fixture
 from tests.services.test_planner import LATER, Watch, happens, state, turn
 
 pytestmark = pytest.mark.django_db
@@ -117,5 +118,17 @@ def test_work_that_takes_longer_than_planned_is_planned_anew(shop: Shop) -> None
     assert row.ends_at == NOW + timedelta(minutes=5)
 
     found = [planner.turn(NOW + timedelta(minutes=after)) for after in (5, 6, 7, 11, 12)]
+
+    assert found == ["nothing", "mended", "nothing", "nothing", "mended"]
+
+
+@pytest.mark.usefixtures("resin")
+def test_load_that_nobody_takes_out_makes_one_plan_anew(shop: Shop) -> None:
+    """Nothing happens while it is left in, and no plan knows how long it is."""
+    change(Lab.objects.get(), plan_seconds=0)
+    load(cured(shop), "short", shop, "running", begun=195)
+    planner.mend(NOW)
+
+    found = [planner.turn(NOW + timedelta(minutes=after)) for after in (5, 6, 7, 15, 16)]
 
     assert found == ["nothing", "mended", "nothing", "nothing", "mended"]
