@@ -25,8 +25,6 @@ OLD = timedelta(minutes=30)
 MOST_ROWS = 3000
 MOST_PIECES = 24
 """How many flasks a load is chosen from. Judgement: two loads of the largest bath."""
-MOST_LATE = 30
-"""How many late cases are shown with their reasons, the latest first. Judgement."""
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,6 @@ from cases.domain.planning.verify import verify
 from cases.domain.planning.why import Wait
 from cases.domain.planning.why_words import say_link, say_stage
 from cases.models import Plan, PlanCase, Planner, PlanStage
-from cases.selectors.plan import MOST_LATE
 from cases.selectors.planning.people import person_pk
 from cases.selectors.planning.places import bath_pk
 from cases.selectors.planning.work import case_pk, stage_pk
@@ -26,6 +25,9 @@ log = logging.getLogger(__name__)
 
 PLANS_KEPT, ROWS_KEPT = 200, 3
 WAITS_SAID = 3
+TOLD_AT_ONCE = 30
+"""Of so many late cases, the latest, the reasons are told when a plan is stored: hands wait for it.
+Those of the others follow with what would save them (``plan_remedies``). Judgement."""
 SAID_AHEAD = timedelta(days=4)
 """Why a later stage waits is not said yet: until then there will be many other plans."""
 SHOWN_CHANGED = timedelta(days=2)
@@ -83,7 +85,7 @@ def publish(
             case_id=case_pk(one.case),
             leaves_at=made.built.clock.instant(one.at),
             late_minutes=one.late,
-            why=_path(made, one.case) if one.case in told else [],
+            why=why_then(made, one.case) if one.case in told else [],
         )
         for one in made.plan.leaves
     )
@@ -103,7 +105,7 @@ def _longest(waits: Sequence[Wait]) -> tuple[Wait, ...]:
     return tuple(wait for wait in waits if wait in longest)
 
 
-def _path(made: Made, case: str) -> list[str]:
+def why_then(made: Made, case: str) -> list[str]:
     """Return why a case leaves when it does: each stage that it hangs on, and what that waits for,
     the van first and then from now on."""
     van = made.reasons.van(case)
@@ -114,9 +116,9 @@ def _path(made: Made, case: str) -> list[str]:
 
 
 def _told(leaves: Sequence[Leaves]) -> set[str]:
-    """Return the late cases whose reasons are told: those that the pages show."""
+    """Return the late cases whose reasons are told at once."""
     late = sorted((one for one in leaves if one.late), key=lambda one: (-one.late, one.at))
-    return {one.case for one in late[:MOST_LATE]}
+    return {one.case for one in late[:TOLD_AT_ONCE]}
 
 
 class Was(NamedTuple):

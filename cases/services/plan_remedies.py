@@ -8,6 +8,7 @@ from cases.domain.planning.dispatch import Stop
 from cases.domain.planning.remedy import remedies, say_remedy
 from cases.models import Plan, PlanCase
 from cases.selectors.planning.work import case_key
+from cases.services.plan_publish import why_then
 from cases.services.plan_think import think
 
 A_CASE = 3
@@ -20,8 +21,8 @@ def advise(now: datetime, stored: Plan, stop: Stop) -> int:
     """Try what would save the late cases of a plan and keep it with them; return how many cases
     something was found for.
 
-    They are tried against the plan as it is mended at once, which is what the pages show, with the
-    same limits given up.
+    Reasons that were not told when the plan was stored are told now. Remedies are tried against the
+    plan as it is mended at once, which is what the pages show, with the same limits given up.
     """
     late = {
         case_key(row.case_id): row
@@ -31,6 +32,9 @@ def advise(now: datetime, stored: Plan, stop: Stop) -> int:
     if late:
         made = think(now)
         built = made.built
+        for key, row in late.items():
+            if not row.why and not stop():
+                row.why = why_then(made, key)
         found = remedies(made.problem, frozenset(late), base=made.plan, at_most=AT_MOST, stop=stop)
 
         for key, row in late.items():
@@ -40,5 +44,5 @@ def advise(now: datetime, stored: Plan, stop: Stop) -> int:
                 if one.saved(key) > 0
             ][:A_CASE]
             helped += bool(row.remedies)
-        PlanCase.objects.bulk_update(late.values(), ["remedies"])
+        PlanCase.objects.bulk_update(late.values(), ["remedies", "why"])
     return helped

@@ -15,6 +15,7 @@ from cases.selectors.planning import build as build_module
 from cases.services import plan_publish, plan_think, planner
 from cases.services.hold import hold_case
 from cases.services.plan import pin_stage
+from cases.services.plan_remedies import advise
 from cases.services.record import Envelope, Recorder, perform
 from tests.factories import NOW, Shop, make_case, make_shop, rows
 from tests.selectors.planning.small import Step, change, make_small, stage_of
@@ -373,10 +374,10 @@ def test_plan_is_stored_with_who_where_and_when_it_leaves(shop: Shop) -> None:
     assert leaves.late_minutes == 318
 
 
-def test_reasons_are_told_of_the_latest_cases_that_pages_show(
+def test_reasons_are_told_at_once_of_the_latest_cases_and_then_of_the_others(
     shop: Shop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(plan_publish, "MOST_LATE", 1)
+    monkeypatch.setattr(plan_publish, "TOLD_AT_ONCE", 1)
     for place, due in enumerate((NOW, NOW - DAY, NOW + 5 * DAY)):
         make_small(shop, Step("one"), ref=f"Q-{place}", leaves_at=due)
     turn(NOW)
@@ -384,6 +385,11 @@ def test_reasons_are_told_of_the_latest_cases_that_pages_show(
     told = {row.case.patient_ref: (row.late_minutes > 0, bool(row.why)) for row in shown_cases()}
 
     assert told == {"Q-0": (True, False), "Q-1": (True, True), "Q-2": (False, False)}
+    newest = Plan.objects.first()
+    assert newest is not None
+    # The others follow with what would save them.
+    advise(NOW, newest, lambda: False)
+    assert {row.case.patient_ref for row in shown_cases() if row.why} == {"Q-0", "Q-1"}
 
 
 def shown_cases() -> list[PlanCase]:

@@ -14,8 +14,8 @@ from cases.selectors.planning.clock import Clock
 
 DAYS_AHEAD = 90
 """How far calendars are laid out. Judgement: the backlog of a lab that still takes cases."""
-EVERYBODY = "any"
-"""The skill of stages that ask for none."""
+EVERYBODY = "no skill"
+"""The skill of stages that ask for none. With its space it is the key of no skill of a lab."""
 SIGN = "sign"
 
 
@@ -25,13 +25,13 @@ def sign_skill(skill: str) -> str:
 
 
 def person_key(pk: int) -> str:
-    """Return the planner's name of a person."""
-    return f"p{pk}"
+    """Return the planner's name of a person; with its space it is the key of no skill."""
+    return f"hand {pk}"
 
 
 def person_pk(key: str) -> int | None:
     """Return the primary key behind the planner's name of a person, None for nobody."""
-    return int(key[1:]) if key else None
+    return int(key.removeprefix("hand ")) if key else None
 
 
 def _paces(

@@ -29,6 +29,7 @@ from cases.models import (
 )
 from cases.selectors.hours import lab_calendar
 from cases.services.planner import mend
+from cases.views.plan import late
 from cases.views.plan.lanes import STEP, Window, bands, bars
 from cases.views.plan.week import planned_minutes
 from tests.factories import NOW, Shop
@@ -176,6 +177,23 @@ def test_a_late_case_stands_with_its_reasons_and_the_case_page_leads_there(
     of_case = text_of(manager.get(reverse("cases:case", args=[case.number])))
     assert "By the plan it leaves" in of_case
     assert reverse("cases:plan-late") in of_case
+
+
+def test_every_late_case_is_on_a_page_with_its_reasons(
+    manager: Client, planned: Callable[..., Case], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(late, "PER_PAGE", 1)
+    cases = [planned(ref=f"Q-12{n}") for n in range(2)]
+    Case.objects.filter(pk__in=[case.pk for case in cases]).update(
+        leaves_at=NOW - timedelta(days=1)
+    )
+    mend(NOW)
+
+    pages = [text_of(manager.get(reverse("cases:plan-late"), {"page": page})) for page in (1, 2)]
+
+    heads = [re.findall(r'<h2 id="late-\d+"><a href="[^"]*">([^<]+)</a>', page) for page in pages]
+    assert sorted(number for (number,) in heads) == sorted(case.number for case in cases)
+    assert all("Why: what each of its stages waits for" in page for page in pages)
 
 
 def test_an_old_plan_says_how_old_it_is(manager: Client, planned: Callable[..., Case]) -> None:
