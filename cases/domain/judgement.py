@@ -166,7 +166,7 @@ def _refusal(
     check: PlannedCheck, values: Mapping[str, float], besides: list[str], step: str
 ) -> Judgement | None:
     """Say every number outside its own limits, what is wrong ``besides``, and the next step."""
-    failed = [m for m in check.measures if m.key in values and _outside(m, values[m.key])]
+    failed = _failed(check, values)
     facts = [_beyond(measure, values[measure.key]) for measure in failed] + besides
     if not facts:
         return None
@@ -178,6 +178,10 @@ def _refusal(
         % {"facts": " ".join(facts), "if_not": _(step or NEXT_STEP), "never": never},
         concession,
     )
+
+
+def _failed(check: PlannedCheck, values: Mapping[str, float]) -> list[Measure]:
+    return [m for m in check.measures if m.key in values and _outside(m, values[m.key])]
 
 
 def _beyond(measure: Measure, value: float) -> str:
@@ -222,9 +226,8 @@ def _mix(check: PlannedCheck, values: Mapping[str, float], kept: Kept) -> Judgem
         asked.append((_by_the_maker(closing, "dough", kept), values["minutes"]))
     wrong = [_against(measure, value) for measure, value in asked if _outside(measure, value)]
     unlike = _unlike_the_clock(values, kept)
-    beyond = [m.key for m in check.measures if m.key in values and _outside(m, values[m.key])]
     step = check.if_not
-    if not wrong and set(beyond) <= {"closings"}:
+    if not wrong and all(measure.key == "closings" for measure in _failed(check, values)):
         step = ENTER_TRUE if unlike else CLOSE_AGAIN
     judged = _refusal(check, values, [*wrong, *unlike], step)
     if judged is not None:

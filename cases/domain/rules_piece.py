@@ -73,24 +73,23 @@ def _support(facts: Facts, limits: RuleLimits) -> Iterator[Trip]:
     The room is entered with a clasp; where nobody entered it, it is asked to be looked at.
     """
     use, carried = limits["SUP-2"], facts.design.rests | facts.design.stops
+    rooms = {one.tooth: one.room_mm for one in facts.clasps if one.room_mm is not None}
     for base in facts.bases:
         if base.right_wall is None or base.left_wall is None:
             continue
-        bare = {base.right_wall, base.left_wall} - carried
-        known = {clasp.tooth for clasp in facts.clasps if clasp.room_mm is not None}
-        if unknown := [wall for wall in (base.right_wall, base.left_wall) if wall in bare - known]:
+        bare = [one for one in (base.right_wall, base.left_wall) if one not in carried]
+        if unknown := [wall for wall in bare if wall not in rooms]:
             asked: dict[str, object] = {
                 "tooth": unknown[0], "other": unknown[-1],
                 "wire": use["wire"], "acrylic": use["acrylic"],
             }  # fmt: skip
             words = ROOM_AT_BOTH if len(unknown) > 1 else ROOM_AT_ONE
             yield Trip(base.name, asked, words=words, severity="info")
-        for clasp in facts.clasps:
-            if clasp.tooth not in bare or clasp.room_mm is None or clasp.room_mm < use["wire"]:
-                continue
-            told = {"tooth": clasp.tooth, "room": clasp.room_mm}
-            only_wire = clasp.room_mm < use["acrylic"]
-            yield Trip(str(clasp.tooth), told, words=ROOM_FOR_WIRE if only_wire else "")
+        for wall in bare:
+            room = rooms.get(wall, 0.0)
+            if room >= use["wire"]:
+                words = ROOM_FOR_WIRE if room < use["acrylic"] else ""
+                yield Trip(str(wall), {"tooth": wall, "room": room}, words=words)
 
 
 BAR_REASONS: Final = (

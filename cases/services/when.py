@@ -1,4 +1,4 @@
-"""An instant as a sentence of the services tells it."""
+"""An instant as a sentence tells it."""
 
 from __future__ import annotations
 

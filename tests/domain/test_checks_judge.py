@@ -488,49 +488,46 @@ def test_last_closing_is_judged_against_the_dough_times(minutes: float, state: s
     assert _mix(RESIN, minutes=minutes).state == state
 
 
-def test_wrong_mix_says_the_fact_the_range_and_the_next_step() -> None:
-    judged = _mix(RESIN, powder=18.0, minutes=20.0)
+@pytest.mark.parametrize(
+    ("clock", "values", "sentence"),
+    [
+        (
+            {}, {"powder": 18.0, "minutes": 20.0},
+            "Powder to liquid: 1.8 g to 1 ml; the maker asks for 2–2.4 g to 1 ml. "
+            "From mix to last closing: 20 min; the maker asks for 6–15 min. "
+            "Outside the maker's range: mix again.",
+        ),
+        (
+            {}, {"powder": 50.0, "closings": 1.0},
+            "Trial closings: 1; it should be at least 2. "
+            "Powder to liquid: 5 g to 1 ml; the maker asks for 2–2.4 g to 1 ml. "
+            "Outside the maker's range: mix again.",
+        ),
+        # Too few closings alone are no reason to mix again.
+        (
+            {}, {"closings": 1.0},
+            "Trial closings: 1; it should be at least 2. "
+            "Close it for trial again while it is dough.",
+        ),
+        (
+            {"minutes": 4.5}, {"minutes": 12.0},
+            "From mix to last closing: 12 min entered, 4.5 min by the clock. "
+            "Enter what is true; where the clock was pressed too late, a colleague accepts it.",
+        ),
+    ],
+)  # fmt: skip
+def test_wrong_mix_says_every_fact_with_its_range_and_the_next_step(
+    clock: dict[str, float], values: dict[str, float], sentence: str
+) -> None:
+    judged = _mix(RESIN, clock, **values)
 
-    assert judged.sentence == (
-        "Powder to liquid: 1.8 g to 1 ml; the maker asks for 2–2.4 g to 1 ml. "
-        "From mix to last closing: 20 min; the maker asks for 6–15 min. "
-        "Outside the maker's range: mix again."
-    )
-    assert judged.concession
-
-
-def test_wrong_ratio_is_said_beside_too_few_closings() -> None:
-    judged = _mix(RESIN, powder=50.0, closings=1.0)
-
-    assert judged.sentence == (
-        "Trial closings: 1; it should be at least 2. "
-        "Powder to liquid: 5 g to 1 ml; the maker asks for 2–2.4 g to 1 ml. "
-        "Outside the maker's range: mix again."
-    )
-
-
-def test_too_few_closings_alone_are_no_reason_to_mix_again() -> None:
-    judged = _mix(RESIN, closings=1.0)
-
-    assert judged.sentence == (
-        "Trial closings: 1; it should be at least 2. Close it for trial again while it is dough."
-    )
+    assert judged.sentence == sentence
     assert judged.concession
 
 
 @pytest.mark.parametrize(("entered", "state"), [(8.0, "passed"), (12.0, "passed"), (7.9, "failed")])
 def test_minutes_are_held_against_the_clock_of_the_dough(entered: float, state: str) -> None:
     assert _mix(RESIN, {"minutes": 10.0}, minutes=entered).state == state
-
-
-def test_minutes_unlike_the_clock_say_both_and_how_to_go_on() -> None:
-    judged = _mix(RESIN, {"minutes": 4.5}, minutes=12.0)
-
-    assert judged.sentence == (
-        "From mix to last closing: 12 min entered, 4.5 min by the clock. "
-        "Enter what is true; where the clock was pressed too late, a colleague accepts it."
-    )
-    assert judged.concession
 
 
 def test_good_mix_says_what_it_was_held_against() -> None:

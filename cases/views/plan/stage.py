@@ -106,6 +106,11 @@ def _key(data: dict[str, Any]) -> str:
     return ",".join(str(one or "") for one in (minute, *chosen))
 
 
+def _cost(request: LabRequest, row: CaseStage, data: dict[str, Any]) -> dict[str, Any]:
+    """Return what the page shows of a choice: its price, and of which choice that is."""
+    return {"price": _price(request, row, data), "priced": _key(data)}
+
+
 def _unseen(request: LabRequest, row: CaseStage, form: PinForm | LoadPinForm) -> bool:
     """Tell whether a choice is to be made of which nobody has seen the price."""
     if request.POST.get("what") != "pin" or not _may_pin(request, row) or not form.is_valid():
@@ -129,20 +134,19 @@ def stage(request: LabRequest, pk: int) -> HttpResponse:
     """
     row = _stage(pk)
     form = _form(row, request.now, wanted=_wanted(request))
-    price, asked, priced = None, "", ""
+    cost: dict[str, Any] = {}
+    asked = ""
     if _may_pin(request, row) and ("person" in request.GET or "begins_at" in request.GET):
         chosen = _form(row, request.now, request.GET)
         if not chosen.is_valid():
-            price = _refused(chosen, request.GET.get("person", ""), row)
+            cost = {"price": _refused(chosen, request.GET.get("person", ""), row)}
         elif request.htmx or "price" in request.GET:
-            price = _price(request, row, chosen.cleaned_data)
-            priced = _key(chosen.cleaned_data)
+            cost = _cost(request, row, chosen.cleaned_data)
         else:
             asked = _question(request)
     if request.htmx:
-        return show(request, "plan/_price.html", {"price": price, "priced": priced})
-    shown = _shown(request, row, price) | {"priced": priced, "asked": asked}
-    return show_forms(request, "plan/stage.html", form, **shown)
+        return show(request, "plan/_price.html", cost)
+    return show_forms(request, "plan/stage.html", form, **_shown(request, row), **cost, asked=asked)
 
 
 def _question(request: LabRequest) -> str:
@@ -168,11 +172,11 @@ def decide(request: LabRequest, pk: int) -> HttpResponse:
     """
     row = _stage(pk)
     form = _form(row, request.now, request.POST)
-    price, priced = None, ""
+    cost: dict[str, Any] = {}
     what, unseen = request.POST.get("what"), _unseen(request, row, form)
     if what == "price" or unseen:
         if form.is_valid():
-            price, priced = _price(request, row, form.cleaned_data), _key(form.cleaned_data)
+            cost = _cost(request, row, form.cleaned_data) | {"unseen": unseen}
     elif what == "lift":
         try:
             _lift(request, row)
@@ -184,8 +188,7 @@ def decide(request: LabRequest, pk: int) -> HttpResponse:
         done = posted(form, lambda data: _decide(request, row, data))
         if done is not None:
             return SeeOther(reverse("cases:plan-stage", args=[pk]))
-    shown = _shown(request, row, price) | {"priced": priced, "unseen": unseen}
-    return show_forms(request, "plan/stage.html", form, **shown)
+    return show_forms(request, "plan/stage.html", form, **_shown(request, row), **cost)
 
 
 def _may_pin(request: LabRequest, row: CaseStage) -> bool:
@@ -211,7 +214,7 @@ def _body(data: dict[str, Any]) -> dict[str, Any]:
     return {"person": data["person"], "begins_at": begins.isoformat() if begins else ""}
 
 
-def _shown(request: LabRequest, row: CaseStage, price: Price | None) -> dict[str, Any]:
+def _shown(request: LabRequest, row: CaseStage) -> dict[str, Any]:
     found = plans.state(request.now)
     planned = (
         plans.rows_of(found.plan).filter(stage=row).first() if found.plan is not None else None
@@ -231,7 +234,6 @@ def _shown(request: LabRequest, row: CaseStage, price: Price | None) -> dict[str
         "not_kept": planned is not None and pin is not None and _not_kept(row, planned, pin),
         "given_up": _about(row, found.plan.words) if found.plan is not None else [],
         "may_pin": _may_pin(request, row),
-        "price": price,
         **standing(request, found),
         "back": reverse("cases:plan-stage", args=[row.pk]),
     }

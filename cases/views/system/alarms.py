@@ -18,6 +18,7 @@ from cases.models import Case, Timer
 from cases.selectors.alarms import Alarm, folded, open_alarms
 from cases.services.alarms import RING_AGAIN, acknowledge, acknowledge_many, alarm_words, load_name
 from cases.services.record import Refusal
+from cases.services.when import when
 from cases.views.page import OPEN, LabRequest, SeeOther, page, send
 
 MOST_NAMED = 4
@@ -104,9 +105,7 @@ def _of(timer: Timer) -> str:
 
 def _summary(request: LabRequest, behind: list[Alarm]) -> dict[str, Any]:
     """Tell in one sentence what a standstill of the clock left behind."""
-    first = date_format(
-        timezone.localtime(min(alarm.timer.due_at for alarm in behind)), "D j M, H:i"
-    )
+    first = when(min(alarm.timer.due_at for alarm in behind))
     numbers = list(dict.fromkeys(_of(alarm.timer) for alarm in behind))
     listed = ", ".join(numbers[:MOST_NAMED])
     if len(numbers) > MOST_NAMED:
